@@ -1,0 +1,44 @@
+// Strong types for the physical values that cross function boundaries. One conversion is one named
+// function. Fractions inside, percent only in text for people. No implicit conversions.
+#pragma once
+
+#include <compare>
+
+namespace analysis::base {
+
+// A double with a meaning. Quantities of different tags neither compare nor mix.
+template <class Tag>
+class Quantity {
+ public:
+  constexpr Quantity() = default;
+  constexpr explicit Quantity(double value) : value_(value) {}
+  [[nodiscard]] constexpr double value() const { return value_; }
+  constexpr auto operator<=>(const Quantity&) const = default;
+
+ private:
+  double value_ = 0.0;
+};
+
+using Celsius = Quantity<struct CelsiusTag>;                    // thermodynamic temperature, deg C
+using KelvinDelta = Quantity<struct KelvinDeltaTag>;            // temperature difference, K
+using Pascal = Quantity<struct PascalTag>;                      // pressure, Pa
+using RelativeHumidity = Quantity<struct RelativeHumidityTag>;  // fraction over water, 0..1
+using MoistureContent = Quantity<struct MoistureContentTag>;    // kg water per kg dry matter
+using HumidityRatio = Quantity<struct HumidityRatioTag>;        // kg vapour per kg dry air
+using AbsoluteHumidity = Quantity<struct AbsoluteHumidityTag>;  // kg vapour per m3 of air
+using Metres = Quantity<struct MetresTag>;                      // length, m
+using SquareMetres = Quantity<struct SquareMetresTag>;          // area, m2
+using Volts = Quantity<struct VoltsTag>;                        // electric potential, V
+
+// Positive when `a` is warmer than `b`.
+constexpr KelvinDelta operator-(Celsius a, Celsius b) { return KelvinDelta{a.value() - b.value()}; }
+constexpr Celsius operator+(Celsius a, KelvinDelta d) { return Celsius{a.value() + d.value()}; }
+
+constexpr RelativeHumidity rh_from_percent(double percent) {
+  return RelativeHumidity{percent / 100.0};
+}
+constexpr double percent_from_rh(RelativeHumidity rh) { return rh.value() * 100.0; }
+constexpr double fahrenheit_from_celsius(Celsius t) { return t.value() * 1.8 + 32.0; }
+constexpr double kelvin_from_celsius(Celsius t) { return t.value() + 273.15; }
+
+}  // namespace analysis::base

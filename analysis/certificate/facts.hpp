@@ -1,0 +1,99 @@
+// Everything a condition certificate says, before it is signed and after it is read back. The pages
+// (PDF) are drawn from this alone, so that they can show nothing that was not signed.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "analysis/base/time.hpp"
+#include "analysis/readiness/room_replay.hpp"
+#include "analysis/readiness/verdict.hpp"
+
+namespace analysis::certificate {
+
+using base::UtcMicros;
+
+struct PartyFacts {
+  std::string job_name;
+  std::string site_address;
+  std::string installer;
+  std::string client;  // may be empty
+};
+
+struct RoomFacts {
+  std::string room_id;
+  std::string room_name;
+  double floor_area_m2 = 0.0;
+  std::string floor_product;  // what is to be laid, as the installer names it
+};
+
+// One channel as an instrument.
+struct InstrumentFacts {
+  readiness::ChannelSetup channel;
+  std::string box_serial;
+  std::string sensor_serial;   // may be empty
+  std::string placement;       // in words
+  std::string calibration_reference;  // may be empty
+};
+
+// Lowest, mean and highest good value in one bucket, in the file unit of the role.
+struct ChartBucket {
+  double low = 0.0;
+  double mean = 0.0;
+  double high = 0.0;
+  bool operator==(const ChartBucket&) const = default;
+};
+struct ChartSeries {
+  std::string channel_id;
+  base::ChannelRole role = base::ChannelRole::room_air_temperature;
+  std::vector<std::optional<ChartBucket>> buckets;  // nullopt = nothing recorded
+};
+struct ChartFacts {
+  UtcMicros from;
+  base::Micros bucket{0};  // the same for every series; at most 240 buckets
+  std::vector<ChartSeries> series;
+};
+
+struct GapFacts {
+  std::string box_id;
+  std::uint32_t boot = 0;
+  std::int64_t first_sequence = 0;
+  std::int64_t last_sequence = 0;
+  std::string reason;  // "overflow", "corrupt", "missing"
+};
+
+// The readings that lie beside the certificate: their count and the RFC 9162 tree root over their
+// lines (each line without its line end is a leaf).
+struct ReadingsFacts {
+  std::int64_t records = 0;
+  std::string root_sha256_hex;
+};
+
+struct CertificateFacts {
+  std::string number;       // "<room>-<n>", unique in the job
+  UtcMicros issued_at;
+  base::TimeRange period;
+  bool simulated = false;
+  PartyFacts parties;
+  RoomFacts room;
+  readiness::FloorRequirements requirements;
+  std::optional<UtcMicros> delivered_at;
+  std::optional<UtcMicros> slab_poured_at;
+  std::vector<InstrumentFacts> instruments;
+  std::vector<readiness::SiteGateNote> site_gates;
+  readiness::RoomAssessment assessment;
+  readiness::DwellState dwell;
+  std::vector<readiness::Excursion> excursions;   // longest 20, in order of time
+  std::int64_t excursions_total = 0;
+  std::vector<base::TimeRange> unknown_time;      // longest 20 gaps in the room air, in order of time
+  std::int64_t unknown_time_total = 0;
+  std::vector<GapFacts> lost_records;
+  base::Micros largest_time_error{0};
+  ChartFacts chart;
+  ReadingsFacts readings;
+  std::vector<std::string> cautions;
+  std::string software;     // "dwellog 0.1.0", library and font versions
+};
+
+}  // namespace analysis::certificate

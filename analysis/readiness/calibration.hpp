@@ -1,0 +1,48 @@
+// From raw counts to values. One conversion point: value = gain * (raw * scale) + offset, in the
+// file unit of the channel's role (celsius, percent_rh, volt). Quality first: a sample whose status
+// is not ok, or that is a sentinel or outside the channel's range, gives no value.
+#pragma once
+
+#include <optional>
+#include <span>
+#include <vector>
+
+#include "analysis/base/record.hpp"
+#include "analysis/base/time.hpp"
+
+namespace analysis::readiness {
+
+// How a channel's counts are to be read; from job.json, never from the box.
+struct ChannelScale {
+  base::ChannelRole role = base::ChannelRole::room_air_temperature;
+  double units_per_count = 0.01;  // file unit per count
+  double low = -60.0;             // plausible range in the file unit; outside = no value
+  double high = 125.0;
+};
+
+// Dated two-point correction in the file unit. The newest with valid_from <= the sample's time
+// applies; before the first none does (gain 1, offset 0).
+struct DatedCalibration {
+  base::UtcMicros valid_from;
+  base::UtcMicros due_at;
+  double gain = 1.0;
+  double offset = 0.0;
+};
+
+// Quality of one channel of one sample. Values are permanent (exported).
+enum class Quality : std::uint8_t { good = 1, status_not_ok = 2, sentinel = 3, implausible = 4 };
+[[nodiscard]] std::string_view name_of(Quality quality);
+
+struct CalibratedValue {
+  Quality quality = Quality::status_not_ok;
+  std::optional<double> value;  // in the file unit; only when quality is good
+};
+
+// `calibrations`: increasing valid_from. Known sentinels (power-on and error values of common
+// sensor parts: 85.00 and -127.00 degC exactly, -32768 and 32767 counts) give no value.
+[[nodiscard]] CalibratedValue calibrated_from_raw(const base::Record& record,
+                                                  std::size_t channel_index,
+                                                  const ChannelScale& scale, base::UtcMicros at,
+                                                  std::span<const DatedCalibration> calibrations);
+
+}  // namespace analysis::readiness

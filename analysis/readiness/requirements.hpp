@@ -1,0 +1,70 @@
+// What a job demands of a room before its floor is laid. Every limit carries the source it came
+// from; the manufacturer's instructions win over the defaults, which are common practice.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "analysis/base/time.hpp"
+#include "analysis/base/units.hpp"
+#include "analysis/readiness/dwell.hpp"
+
+namespace analysis::readiness {
+
+template <class T>
+struct Limit {
+  T value{};
+  std::string source;  // who says so; never empty
+  bool operator==(const Limit&) const = default;
+};
+
+inline constexpr const char* kCommonPractice = "common practice";
+
+// Things only a person can see. Values are permanent (stored and signed).
+enum class SiteGate : std::uint8_t {
+  room_kind = 1,       // no bathroom, sauna, floor drain, flood risk
+  heating_kind = 2,    // water: supplier's instructions asked; electric: not recommended
+  flat = 3,            // within 3 mm in 1 m
+  clean = 4,
+  solid = 5,
+  old_glue_removed = 6,
+  vapour_barrier = 7,  // over concrete or crawl space
+  conditioned = 8,     // building closed and permanently conditioned
+};
+[[nodiscard]] std::string_view name_of(SiteGate gate);          // "room_kind"
+[[nodiscard]] std::optional<SiteGate> site_gate_from_name(std::string_view name);
+[[nodiscard]] std::string_view question_of(SiteGate gate);      // for people, one line
+[[nodiscard]] const std::vector<SiteGate>& all_site_gates();
+
+struct SlabRequirements {
+  Limit<RelativeHumidity> rh_high{RelativeHumidity{0.75}, kCommonPractice};
+  Limit<Micros> settle{base::micros_from_hours(24), kCommonPractice};  // probe in its sleeve
+  Limit<Micros> averaging{base::micros_from_hours(24), kCommonPractice};
+  Limit<Micros> minimum_age{base::micros_from_hours(60 * 24.0), kCommonPractice};
+  bool operator==(const SlabRequirements&) const = default;
+};
+
+struct FloorRequirements {
+  Limit<Celsius> temperature_low{Celsius{17.0}, kCommonPractice};
+  Limit<Celsius> temperature_high{Celsius{23.0}, kCommonPractice};
+  Limit<RelativeHumidity> rh_low{RelativeHumidity{0.45}, kCommonPractice};
+  Limit<RelativeHumidity> rh_high{RelativeHumidity{0.60}, kCommonPractice};
+  Limit<Micros> dwell{base::micros_from_hours(48), kCommonPractice};
+  Limit<Micros> longest_interval{base::micros_from_hours(0.75), kCommonPractice};
+  Limit<Micros> grace{base::micros_from_hours(0.25), kCommonPractice};
+  Limit<Micros> excursion_budget{base::micros_from_hours(1), kCommonPractice};
+  Limit<Micros> longest_unknown{base::micros_from_hours(4), kCommonPractice};
+  bool cumulative = false;
+  Limit<base::KelvinDelta> core_within{base::KelvinDelta{1.0}, kCommonPractice};  // of 3-h mean air
+  Limit<base::KelvinDelta> condensation_margin{base::KelvinDelta{3.0}, kCommonPractice};
+  Limit<double> unknown_share{0.10, kCommonPractice};  // of the dwell run, fraction
+  std::optional<SlabRequirements> slab;     // nullopt = no mineral slab under this floor
+  bool core_probe_required = true;
+  std::vector<SiteGate> site_gates = all_site_gates();
+  bool operator==(const FloorRequirements&) const = default;
+};
+
+[[nodiscard]] DwellPolicy dwell_policy_from(const FloorRequirements& requirements);
+
+}  // namespace analysis::readiness

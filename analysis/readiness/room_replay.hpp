@@ -1,0 +1,80 @@
+// Feeds the dated records of a room's boxes into dwell accounting and channel windows. The daemon,
+// `certify` and `verify` all go through here, so that a verdict can be recomputed from the readings
+// alone. Pure; memory is bounded by the window, not by the length of the log.
+#pragma once
+
+#include <deque>
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "analysis/base/record.hpp"
+#include "analysis/readiness/calibration.hpp"
+#include "analysis/readiness/dwell.hpp"
+#include "analysis/readiness/requirements.hpp"
+#include "analysis/readiness/verdict.hpp"
+
+namespace analysis::readiness {
+
+struct ChannelSetup {
+  std::string box_id;
+  int channel_index = 0;
+  std::string channel_id;  // unique in the job, for people: "air-t"
+  ChannelScale scale;
+  std::vector<DatedCalibration> calibrations;  // increasing valid_from
+  std::optional<UtcMicros> calibration_due_at; // of the calibration in force or the maker's paper
+  std::optional<UtcMicros> placed_at;
+};
+
+struct RoomSetup {
+  std::string room_id;
+  FloorRequirements requirements;
+  std::vector<ChannelSetup> channels;  // exactly one box carries both room air channels
+  std::optional<UtcMicros> delivered_at;  // dwell counts from here; nullopt = nothing counts
+  std::optional<UtcMicros> slab_poured_at;
+};
+
+// Time out of band, of one channel; worst is in the file unit of its role.
+struct Excursion {
+  base::TimeRange range;
+  base::ChannelRole role = base::ChannelRole::room_air_temperature;
+  double worst = 0.0;
+};
+
+// What one record meant for the room.
+struct ReplayStep {
+  std::vector<DwellReset> resets;
+};
+
+class RoomReplay {
+ public:
+  // `resume`: the dwell state of an earlier replay of the same setup; windows start empty and are
+  // refilled with warm_window().
+  explicit RoomReplay(RoomSetup setup, DwellState resume = {});
+
+  // A record of one of the room's boxes, at its dated time; for each box in increasing order.
+  // Records of boxes that carry no channel of this room are ignored.
+  ReplayStep add(const std::string& box_id, const base::Record& record, UtcMicros at);
+  // Fills the channel windows only (after a restart); does not touch the accounting.
+  void warm_window(const std::string& box_id, const base::Record& record, UtcMicros at);
+
+  [[nodiscard]] const RoomSetup& setup() const { return setup_; }
+  [[nodiscard]] const DwellState& dwell() const { return account_.state(); }
+  // Evidence at `now`; the caller adds the site gates. Windows hold the averaging time of the slab
+  // requirement, at least 24 h.
+  [[nodiscard]] RoomEvidence evidence(UtcMicros now) const;
+
+ private:
+  RoomSetup setup_;
+  DwellAccount account_;
+  struct Window {
+    std::deque<base::SeriesPoint> points;
+    std::optional<UtcMicros> last_seen_at;
+    base::ChannelStatus last_status = base::ChannelStatus::not_fitted;
+    std::optional<base::SeriesPoint> last_good;
+  };
+  std::vector<Window> windows_;  // one for each channel of the setup
+};
+
+}  // namespace analysis::readiness

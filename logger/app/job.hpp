@@ -1,0 +1,77 @@
+// A job as job.json describes it: site, rooms, boxes, channels, floor requirements. Values here have
+// passed every check; logger/app/job_file.hpp reads and writes the text.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "analysis/alerts/alert_rules.hpp"
+#include "analysis/readiness/room_replay.hpp"
+
+namespace logger::app {
+
+using analysis::base::Micros;
+using analysis::base::UtcMicros;
+
+struct JobChannel {
+  int index = 0;              // position in the box's record, 0..7
+  std::string id;             // unique in the job
+  std::string room_id;
+  analysis::readiness::ChannelScale scale;
+  std::string sensor_serial;
+  std::string placement;
+  std::optional<UtcMicros> placed_at;
+  std::optional<UtcMicros> calibration_due_at;  // of the maker's paper; notes may bring a newer one
+  std::string csv_column;     // imported boxes only
+  std::string csv_unit;       // "celsius", "fahrenheit", "percent_rh", "rh_fraction", "volt"
+};
+
+// How a CSV file of an imported box is to be read.
+struct CsvLayout {
+  std::string time_column;
+  std::string time_format;    // "rfc3339" or strptime-like: %Y %m %d %H %M %S
+  std::string time_zone;      // "+02:00", "Z"; not allowed with rfc3339
+  char separator = ',';
+  char decimal = '.';
+};
+
+struct JobBox {
+  std::string id;
+  std::uint64_t serial = 0;   // the box's own number; 0 = imported box
+  std::string port;           // serial device; empty for an imported box
+  int unit = 1;               // Modbus address on that line, 1..247
+  int baud = 19200;
+  int sample_interval_s = 60;
+  std::optional<CsvLayout> csv;  // present = filled by `dwellog import`, never polled
+  std::vector<JobChannel> channels;
+};
+
+struct JobRoom {
+  std::string id;
+  std::string name;
+  double floor_area_m2 = 0.0;
+  std::string floor_product;
+  std::optional<UtcMicros> slab_poured_at;
+  analysis::readiness::FloorRequirements requirements;
+};
+
+struct JobAlerts {
+  std::vector<std::string> command;  // program and arguments; empty = messages stay in the store
+  int command_timeout_s = 30;
+  analysis::alerts::AlertTimings timings;
+};
+
+struct Job {
+  std::string name;
+  std::string site_address;
+  std::string installer;
+  std::string client;
+  int collect_every_s = 300;  // the box keeps the records until they are on disk here
+  std::vector<JobRoom> rooms;
+  std::vector<JobBox> boxes;
+  JobAlerts alerts;
+};
+
+}  // namespace logger::app
