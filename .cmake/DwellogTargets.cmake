@@ -1,0 +1,70 @@
+# Packages, warnings and the functions that declare one target per folder.
+find_package(PkgConfig REQUIRED)
+find_package(Threads REQUIRED)
+
+# Fails naming the Debian package that is missing.
+function(dwellog_require_package module debian_package)
+  pkg_check_modules(${module} IMPORTED_TARGET GLOBAL ${ARGN})
+  if(NOT ${module}_FOUND)
+    message(FATAL_ERROR "dwellog needs ${ARGN}: install the package ${debian_package}")
+  endif()
+endfunction()
+
+dwellog_require_package(SODIUM libsodium-dev libsodium)
+dwellog_require_package(SQLITE libsqlite3-dev sqlite3)
+dwellog_require_package(PANGOCAIRO "libpango1.0-dev libcairo2-dev" pangocairo cairo cairo-pdf cairo-svg)
+dwellog_require_package(QRENCODE libqrencode-dev libqrencode)
+find_package(nlohmann_json QUIET)
+if(NOT nlohmann_json_FOUND)
+  message(FATAL_ERROR "dwellog needs nlohmann_json: install the package nlohmann-json3-dev")
+endif()
+find_package(CLI11 QUIET)
+if(NOT CLI11_FOUND)
+  message(FATAL_ERROR "dwellog needs CLI11: install the package libcli11-dev")
+endif()
+find_package(Boost 1.74 QUIET)
+if(NOT Boost_FOUND)
+  message(FATAL_ERROR "dwellog needs Boost headers: install the package libboost-dev")
+endif()
+
+add_library(dwellog_options INTERFACE)
+target_include_directories(dwellog_options INTERFACE ${CMAKE_SOURCE_DIR})
+target_compile_options(dwellog_options INTERFACE
+  -Wall -Wextra -Wconversion -Wshadow -Werror)
+if(DWELLOG_SANITIZE)
+  target_compile_options(dwellog_options INTERFACE -fsanitize=address,undefined
+    -fno-sanitize-recover=undefined -fno-omit-frame-pointer)
+  target_link_options(dwellog_options INTERFACE -fsanitize=address,undefined)
+elseif(DWELLOG_THREAD_SANITIZE)
+  target_compile_options(dwellog_options INTERFACE -fsanitize=thread)
+  if(CMAKE_CXX_COMPILER_ID STREQUAL "GNU")
+    target_compile_options(dwellog_options INTERFACE -Wno-tsan)
+  endif()
+  target_link_options(dwellog_options INTERFACE -fsanitize=thread)
+endif()
+
+# Asio with coroutines: g++ 12 needs <utility> before any Asio header, clang 14 two defines.
+add_library(dwellog_asio INTERFACE)
+target_link_libraries(dwellog_asio INTERFACE Boost::headers Threads::Threads)
+target_compile_options(dwellog_asio INTERFACE -include utility)
+if(CMAKE_CXX_COMPILER_ID STREQUAL "Clang")
+  target_compile_definitions(dwellog_asio INTERFACE BOOST_ASIO_HAS_CO_AWAIT=1
+    BOOST_ASIO_HAS_STD_COROUTINE=1)
+endif()
+
+# dwellog_library(NAME SOURCES ... DEPENDS ...): one folder, one target.
+function(dwellog_library name)
+  cmake_parse_arguments(ARG "" "" "SOURCES;DEPENDS" ${ARGN})
+  add_library(${name} STATIC ${ARG_SOURCES})
+  target_link_libraries(${name} PUBLIC dwellog_options ${ARG_DEPENDS})
+endfunction()
+
+# dwellog_test(NAME SOURCES ... DEPENDS ...): a Catch2 program, run whole as one CTest test.
+# Exit code 77 from the program reports it as skipped.
+function(dwellog_test name)
+  cmake_parse_arguments(ARG "" "" "SOURCES;DEPENDS" ${ARGN})
+  add_executable(${name} ${ARG_SOURCES})
+  target_link_libraries(${name} PRIVATE dwellog_options dwellog_catch_main ${ARG_DEPENDS})
+  add_test(NAME ${name} COMMAND ${name} WORKING_DIRECTORY ${CMAKE_SOURCE_DIR})
+  set_tests_properties(${name} PROPERTIES SKIP_RETURN_CODE 77)
+endfunction()
