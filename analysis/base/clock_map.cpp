@@ -41,7 +41,11 @@ ClockMap::ClockMap(std::span<const ClockExchange> exchanges, UtcMicros plausible
       const Micros off = disagreement(previous, next);
       const Micros allowed =
           previous.error + next.error + drift_allowance(next.ticks_ms - previous.ticks_ms);
-      if (std::chrono::abs(off) > allowed) {
+      const bool stepped = std::chrono::abs(off) > allowed;
+      if (!stepped && next.utc <= previous.utc) {
+        continue;  // within its error, but kept it would date two ticks backwards
+      }
+      if (stepped) {
         // The step is taken for a correction, so the later clock is believed; what was dated
         // before is shifted with it and its error widened by the whole step.
         steps_.push_back({next.ticks_ms, off});

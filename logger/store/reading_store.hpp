@@ -154,9 +154,12 @@ class ReadingStore {
   [[nodiscard]] virtual Result<std::optional<UtcMicros>> last_seen() = 0;
 
   [[nodiscard]] virtual Result<std::vector<BootSpan>> boots(const std::string& box_id) = 0;
-  // Increasing in ticks.
+  // The exchanges with ticks in from..to and the nearest one on each side, increasing in ticks. A
+  // year holds some 100,000 a box, so ask for the span that is needed.
   [[nodiscard]] virtual Result<std::vector<ClockExchange>> exchanges(const std::string& box_id,
-                                                                     std::uint32_t boot) = 0;
+                                                                     std::uint32_t boot,
+                                                                     std::int64_t from_ticks_ms,
+                                                                     std::int64_t to_ticks_ms) = 0;
   // Visits records of one box in (boot, sequence) order, `from`..`to` both included; the visitor
   // returns false to stop.
   virtual Result<void> visit_records(const std::string& box_id, RecordId from, RecordId to,
