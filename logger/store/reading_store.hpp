@@ -1,8 +1,13 @@
-// The one interface to what a job has recorded. Raw counts are kept for ever; everything derived can
-// be rebuilt. One ReadingStore is used by one thread; any number of them may be open on one file, of
-// which one at a time writes (others wait up to the busy time-out).
+// The one interface to what a job has recorded. Raw counts are kept for ever; everything derived
+// can be rebuilt. One ReadingStore is used by one thread; any number of them may be open on one
+// file, of which one at a time writes (others wait up to the busy time-out). Readers see whole
+// commits only. Records, exchanges, gaps, events, notes and calibrations are append only, in the
+// file too. Errors of every call: no_space and io (nothing was written), corrupt, timeout (another
+// writer held the file longer than the busy time-out; try again), unavailable (writing through a
+// read-only open).
 #pragma once
 
+#include <chrono>
 #include <cstdint>
 #include <functional>
 #include <memory>
@@ -29,7 +34,8 @@ enum class GapReason : std::uint8_t {
   missing = 3,   // a sequence number never came, and the box no longer holds it
 };
 
-// Records first..last (one boot, both included) are lost for ever.
+// Records first..last (one boot, both included) are lost for ever. Identity is (box, boot, first,
+// last): the first one stored is kept. Gaps may overlap; a reader takes their union.
 struct Gap {
   std::string box_id;
   std::uint32_t boot = 0;
@@ -54,7 +60,7 @@ struct Note {
   std::int64_t id = 0;  // given by the store
   UtcMicros at;         // when it was observed
   UtcMicros noted_at;   // when it was written down
-  std::string kind;     // "gate", "delivery", "calibration", "slab_test", "acknowledgement", "remark"
+  std::string kind;  // "gate", "delivery", "calibration", "slab_test", "acknowledgement", "remark"
   std::string room_id;  // empty where it concerns the whole job
   std::string by;
   std::string content_json;  // an object; units in its key names
@@ -68,8 +74,8 @@ struct Calibration {
   UtcMicros valid_from;
   UtcMicros due_at;
   double gain = 1.0;
-  double offset = 0.0;               // in the channel's file unit (celsius, percent_rh, volt)
-  double expanded_uncertainty = 0.0; // k = 2, in the channel's file unit
+  double offset = 0.0;                // in the channel's file unit (celsius, percent_rh, volt)
+  double expanded_uncertainty = 0.0;  // k = 2, in the channel's file unit
   std::string by;
   std::string reference;
   UtcMicros noted_at;
@@ -92,7 +98,7 @@ struct Message {
   std::int64_t id = 0;  // given by the store
   UtcMicros at;
   std::string alert_key;
-  std::string transition;    // "fired", "cleared"
+  std::string transition;  // "fired", "cleared"
   std::string payload_json;
   std::optional<UtcMicros> delivered_at;
   std::optional<UtcMicros> next_attempt_at;
@@ -102,19 +108,22 @@ struct Message {
 
 struct BoxBatch {
   std::string box_id;
-  std::vector<Record> records;  // any order, repeats allowed
-  std::vector<std::pair<std::uint32_t, ClockExchange>> exchanges;  // boot id first
+  // Any order, repeats allowed. The raw count of a not_fitted channel is not kept: it reads back as
+  // 0. A status above 15 or a negative sequence is invalid_input.
+  std::vector<Record> records;
+  // Boot id first. One exchange for each (boot, ticks): the first one stored is kept.
+  std::vector<std::pair<std::uint32_t, ClockExchange>> exchanges;
 };
 
 // All of it is written in one transaction, or none of it.
 struct CommitBatch {
   std::vector<BoxBatch> boxes;
-  std::vector<Gap> gaps;       // a gap already stored is not stored again
+  std::vector<Gap> gaps;  // a gap already stored is not stored again
   std::vector<Event> events;
-  std::vector<Account> accounts;        // replace by room
-  std::vector<AlertState> alert_states; // replace by key
+  std::vector<Account> accounts;         // replace by room
+  std::vector<AlertState> alert_states;  // replace by key
   std::vector<Message> messages;
-  std::optional<UtcMicros> seen_at;     // the logger was alive then
+  std::optional<UtcMicros> seen_at;  // the logger was alive then; the newest one is kept
 };
 
 struct RecordRef {
@@ -123,8 +132,8 @@ struct RecordRef {
 };
 struct CommitCounts {
   std::int64_t inserted = 0;
-  std::int64_t repeated = 0;          // same identity, same content: nothing to do
-  std::vector<RecordRef> conflicting; // same identity, other content: the stored one is kept
+  std::int64_t repeated = 0;           // same identity, same content: nothing to do
+  std::vector<RecordRef> conflicting;  // same identity, other content: the stored one is kept
 };
 
 // Records of one boot. Bounds by sequence are exact; both included.
@@ -141,18 +150,32 @@ class ReadingStore {
   ReadingStore& operator=(const ReadingStore&) = delete;
   virtual ~ReadingStore() = default;
 
+  // On disk (synchronous FULL) when it returns. Records need the mark of mark_simulated first:
+  // without it invalid_input, and nothing is written. Ids inside the batch are ignored.
   virtual Result<CommitCounts> commit(const CommitBatch& batch) = 0;
+  // Both give the new id.
   virtual Result<std::int64_t> append_note(const Note& note) = 0;
   virtual Result<std::int64_t> append_calibration(const Calibration& calibration) = 0;
+  // Stores delivered_at, next_attempt_at, attempts and last_error of the message with that id; what
+  // is to be delivered never changes. not_found when there is no such message.
   virtual Result<void> update_message(const Message& message) = 0;
 
-  // A store is marked as simulated or real by its first records and keeps that mark for ever; the
-  // other kind is then refused with invalid_input. nullopt = no records yet.
+  // The first call marks the store as simulated or real, for ever; the other kind is then refused
+  // with invalid_input, the same kind succeeds. nullopt = not marked, so no records yet.
   virtual Result<void> mark_simulated(bool simulated) = 0;
   [[nodiscard]] virtual Result<std::optional<bool>> simulated() = 0;
+
+  // For the one long-lived writer (the daemon). begin_session sets a mark in the file and gives
+  // true when an earlier session left its mark there (killed, power lost): run quick_check
+  // (store_check.hpp) in the background then. end_session clears the mark; with check_passed false
+  // it stays, so that the next session is asked for the check again.
+  virtual Result<bool> begin_session() = 0;
+  virtual Result<void> end_session(bool check_passed) = 0;
+
   // The newest seen_at of any commit.
   [[nodiscard]] virtual Result<std::optional<UtcMicros>> last_seen() = 0;
 
+  // Increasing boot; empty for a box without records. O(boots * log n).
   [[nodiscard]] virtual Result<std::vector<BootSpan>> boots(const std::string& box_id) = 0;
   // The exchanges with ticks in from..to and the nearest one on each side, increasing in ticks. A
   // year holds some 100,000 a box, so ask for the span that is needed.
@@ -161,15 +184,19 @@ class ReadingStore {
                                                                      std::int64_t from_ticks_ms,
                                                                      std::int64_t to_ticks_ms) = 0;
   // Visits records of one box in (boot, sequence) order, `from`..`to` both included; the visitor
-  // returns false to stop.
+  // returns false to stop. The visitor may call the reading functions of this store, never the
+  // writing ones. All records are of one moment. O(log n + records visited), nothing is buffered.
   virtual Result<void> visit_records(const std::string& box_id, RecordId from, RecordId to,
                                      const std::function<bool(const Record&)>& visitor) = 0;
-  // The record with the smallest sequence whose ticks are >= ticks_ms, in one boot. O(log n).
+  // The record with the smallest sequence whose ticks are >= ticks_ms, in one boot; nullopt when
+  // all are before. REQUIRES: ticks grow with sequence within a boot. O(log(sequences) * log n).
   [[nodiscard]] virtual Result<std::optional<RecordId>> find_by_ticks(const std::string& box_id,
                                                                       std::uint32_t boot,
                                                                       std::int64_t ticks_ms) = 0;
+  // The one with the greatest (boot, sequence). O(log n).
   [[nodiscard]] virtual Result<std::optional<Record>> last_record(const std::string& box_id) = 0;
 
+  // Gaps by (box id, boot, first sequence); the others by id, by room, by key.
   [[nodiscard]] virtual Result<std::vector<Gap>> gaps() = 0;
   [[nodiscard]] virtual Result<std::vector<Event>> events(std::int64_t after_id) = 0;
   [[nodiscard]] virtual Result<std::vector<Note>> notes(std::int64_t after_id) = 0;
@@ -182,11 +209,15 @@ class ReadingStore {
 };
 
 struct OpenOptions {
-  bool create = false;     // make the file when it is missing
+  bool create = false;  // make the file when it is missing; not with read_only
   bool read_only = false;
+  std::chrono::milliseconds busy_timeout{5000};  // how long to wait for another writer
+  std::int64_t max_size_bytes = 0;  // the file never grows past it: no_space; 0 = no limit of ours
 };
 
-// The SQLite store. Migrates an older schema (writers only), refuses a newer one by version number.
+// The SQLite store. Errors: not_found (no such file and not to be made), unsupported (not a store
+// of ours; a newer schema, refused by its number; an older one opened read-only: only writers
+// migrate), corrupt, io, timeout, no_space.
 [[nodiscard]] Result<std::unique_ptr<ReadingStore>> open_sqlite_store(const std::string& path,
                                                                       const OpenOptions& options);
 
