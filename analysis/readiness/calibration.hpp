@@ -3,9 +3,11 @@
 // is not ok, or that is a sentinel or outside the channel's range, gives no value.
 #pragma once
 
+#include <cstddef>
+#include <cstdint>
 #include <optional>
 #include <span>
-#include <vector>
+#include <string_view>
 
 #include "analysis/base/record.hpp"
 #include "analysis/base/time.hpp"
@@ -31,7 +33,7 @@ struct DatedCalibration {
 
 // Quality of one channel of one sample. Values are permanent (exported).
 enum class Quality : std::uint8_t { good = 1, status_not_ok = 2, sentinel = 3, implausible = 4 };
-[[nodiscard]] std::string_view name_of(Quality quality);
+[[nodiscard]] std::string_view name_of(Quality quality);  // "good", "status_not_ok" and the like
 
 struct CalibratedValue {
   Quality quality = Quality::status_not_ok;
@@ -39,7 +41,9 @@ struct CalibratedValue {
 };
 
 // `calibrations`: increasing valid_from. Known sentinels (power-on and error values of common
-// sensor parts: 85.00 and -127.00 degC exactly, -32768 and 32767 counts) give no value.
+// sensor parts: 85.00 and -127.00 degC exactly before any correction, in temperature roles; -32768
+// and 32767 counts in all) give no value. The plausible range applies to the corrected value.
+// A channel the record does not have counts as not fitted. O(log n) in the calibrations.
 [[nodiscard]] CalibratedValue calibrated_from_raw(const base::Record& record,
                                                   std::size_t channel_index,
                                                   const ChannelScale& scale, base::UtcMicros at,

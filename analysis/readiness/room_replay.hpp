@@ -4,7 +4,6 @@
 #pragma once
 
 #include <deque>
-#include <map>
 #include <optional>
 #include <string>
 #include <vector>
@@ -12,6 +11,7 @@
 #include "analysis/base/record.hpp"
 #include "analysis/readiness/calibration.hpp"
 #include "analysis/readiness/dwell.hpp"
+#include "analysis/readiness/excursion_log.hpp"
 #include "analysis/readiness/requirements.hpp"
 #include "analysis/readiness/verdict.hpp"
 
@@ -35,16 +35,12 @@ struct RoomSetup {
   std::optional<UtcMicros> slab_poured_at;
 };
 
-// Time out of band, of one channel; worst is in the file unit of its role.
-struct Excursion {
-  base::TimeRange range;
-  base::ChannelRole role = base::ChannelRole::room_air_temperature;
-  double worst = 0.0;
-};
-
 // What one record meant for the room.
 struct ReplayStep {
   std::vector<DwellReset> resets;
+  // The reading that was handed to the dwell account and accepted; feed it to an ExcursionLog to
+  // list what happened. nullopt for other boxes, before the delivery, and for late records.
+  std::optional<DwellSample> counted;
 };
 
 class RoomReplay {
