@@ -1,0 +1,155 @@
+// A whole simulated site at work: truth, boxes, lines and time. One thread, one poll loop; step()
+// lets a test drive it in its own process. Simulated time moves in lock step with the clients of
+// the time server (docs/simulated-time.md), or with the wall clock, or freely when there is
+// neither.
+#pragma once
+
+#include <atomic>
+#include <chrono>
+#include <cstdint>
+#include <functional>
+#include <memory>
+#include <queue>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "analysis/base/result.hpp"
+#include "analysis/base/time.hpp"
+#include "firmware-sim/sim/box/simulated_box.hpp"
+#include "firmware-sim/sim/line/pty_line.hpp"
+#include "firmware-sim/sim/line/time_server.hpp"
+#include "firmware-sim/sim/scenario.hpp"
+#include "firmware-sim/sim/site/site_truth.hpp"
+
+namespace firmware::sim {
+
+struct BoxOnLine {
+  box::BoxSetup box;
+  std::string port;  // path of the link to the line; boxes that name the same path share the line
+};
+
+enum class Pace : std::uint8_t {
+  lock_step,   // with the clients of the time server
+  wall_clock,  // one simulated second a second; no time server
+  free,        // as fast as it goes; no time server
+};
+
+struct RunSettings {
+  Scenario scenario;
+  std::vector<BoxOnLine> boxes;  // units unique on a line, serials unique
+  Pace pace = Pace::lock_step;
+  std::string time_socket;    // lock_step only: path of the Unix socket to make
+  std::uint64_t clients = 1;  // time starts when this many have said hello
+};
+
+// What happens to a request that arrived whole, before the box sees it.
+enum class RequestFate : std::uint8_t {
+  answer,
+  drop,        // the box never saw it
+  lose_reply,  // the box acted on it, its reply is lost
+};
+// Called with the index of the box and the frame (address to CRC). It may unplug lines, end
+// processes and call hold_for_client(); it must not destroy the run or call step().
+using RequestHook =
+    std::function<RequestFate(std::size_t box, std::span<const std::uint8_t> frame)>;
+// May change the reply (cut, corrupt, repeat) before it is sent, or unplug the line.
+using ReplyHook = std::function<void(std::size_t box, std::vector<std::uint8_t>& reply)>;
+
+enum class StepOutcome : std::uint8_t {
+  worked,   // bytes or lines came in, or time moved
+  waiting,  // nothing happened within the wait
+  ended,    // the scenario is over and every client is gone, or stop was asked
+};
+
+class SimulationRun {
+ public:
+  // Makes lines and socket. The error is one line: what failed, where, what was expected.
+  [[nodiscard]] static analysis::base::Result<std::unique_ptr<SimulationRun>, std::string> create(
+      RunSettings settings);
+  SimulationRun(const SimulationRun&) = delete;
+  SimulationRun& operator=(const SimulationRun&) = delete;
+  ~SimulationRun();  // removes links and socket
+
+  // One turn of the loop; waits for at most `wait` of wall time when nothing is due.
+  StepOutcome step(std::chrono::milliseconds wait);
+  // Steps until ended.
+  void run();
+  // Makes the next step() end. May be called from a signal handler.
+  void request_stop() { stop_asked_.store(true, std::memory_order_relaxed); }
+
+  [[nodiscard]] analysis::base::UtcMicros utc_now() const { return now_; }
+  [[nodiscard]] analysis::base::UtcMicros utc_end() const { return end_; }
+  [[nodiscard]] bool scenario_over() const { return over_; }
+
+  void set_request_hook(RequestHook hook) { request_hook_ = std::move(hook); }
+  void set_reply_hook(ReplyHook hook) { reply_hook_ = std::move(hook); }
+  // Receives one clear line about each client that had to be dropped; stderr unless set.
+  void set_complaint(std::function<void(const std::string&)> complaint);
+  // Calls `action` when simulated time gets there; clients are told of that moment.
+  // REQUIRES: at >= utc_now().
+  void at(analysis::base::UtcMicros at, std::function<void()> action);
+  // Holds time until one client more than those so far has said hello. For harnesses that kill a
+  // client and start it again at the same simulated moment.
+  void hold_for_client();
+  void perform(const ScenarioAction& action);  // at once
+
+  [[nodiscard]] std::size_t box_count() const { return boxes_.size(); }
+  [[nodiscard]] box::SimulatedBox& box(std::size_t index) { return *boxes_.at(index).box; }
+  [[nodiscard]] line::PtyLine& line_of(std::size_t box_index);
+  [[nodiscard]] site::SiteTruth& site() { return site_; }
+
+ private:
+  struct Event {
+    analysis::base::UtcMicros at;
+    std::uint64_t order = 0;
+    bool visible = false;  // a client could notice it: time stops there
+    std::function<void()> action;
+    bool operator<(const Event& other) const {  // the earliest is on top of the queue
+      return at != other.at ? at > other.at : order > other.order;
+    }
+  };
+  struct PlacedBox {
+    std::unique_ptr<box::SimulatedBox> box;
+    std::size_t line = 0;
+    std::uint64_t start_number = 0;  // sample events of an earlier boot are void
+  };
+  struct Line {
+    std::unique_ptr<line::PtyLine> pty;
+    std::vector<std::uint8_t> pending;  // received, not a whole frame yet
+  };
+
+  explicit SimulationRun(RunSettings settings);
+  analysis::base::Result<void, std::string> open();
+  void push(analysis::base::UtcMicros at, bool visible, std::function<void()> action);
+  void start_box(std::size_t index);
+  void schedule_sample(std::size_t index);
+  void set_plugged(std::size_t line, bool plugged);
+  bool serve(std::chrono::milliseconds wait);
+  void take_bytes(std::size_t line);
+  void handle_frame(std::size_t line, std::vector<std::uint8_t> frame);
+  bool may_move();
+  void move_lock_step();
+  void move_to(analysis::base::UtcMicros target);
+  void run_events_until(analysis::base::UtcMicros target);
+  std::chrono::milliseconds wall_wait(std::chrono::milliseconds wait) const;
+  void end_scenario();
+
+  RunSettings settings_;
+  site::SiteTruth site_;
+  analysis::base::UtcMicros now_;
+  analysis::base::UtcMicros end_;
+  bool over_ = false;
+  std::atomic<bool> stop_asked_ = false;
+  std::vector<PlacedBox> boxes_;
+  std::vector<Line> lines_;
+  std::unique_ptr<line::TimeServer> server_;
+  std::priority_queue<Event> events_;
+  std::uint64_t next_order_ = 0;
+  RequestHook request_hook_;
+  ReplyHook reply_hook_;
+  std::function<void(const std::string&)> complaint_;
+  std::chrono::steady_clock::time_point wall_start_;
+};
+
+}  // namespace firmware::sim
