@@ -1,5 +1,5 @@
-// Alert state machine. Pure: time is passed in, nothing is sent from here. Missing data never clears
-// an alert: while an input is unknown, the state holds. One transition gives one message.
+// Alert state machine. Pure: time is passed in, nothing is sent from here. Missing data never
+// clears an alert: while an input is unknown, the state holds. One transition gives one message.
 #pragma once
 
 #include <cstdint>
@@ -16,15 +16,19 @@ namespace analysis::alerts {
 using base::Micros;
 using base::UtcMicros;
 
+// Values are permanent (stored).
 enum class Phase : std::uint8_t { inactive = 1, pending = 2, firing = 3 };
-[[nodiscard]] std::string_view name_of(Phase phase);
+[[nodiscard]] std::string_view name_of(Phase phase);  // "inactive"
+[[nodiscard]] std::optional<Phase> phase_from_name(std::string_view name);
 
-// The state of one rule for one subject. Survives a restart by value.
+// The state of one rule for one subject. Survives a restart by value. The condition that leads on
+// is "fire" in inactive and pending, "clear" in firing; only its clock runs.
 struct RuleState {
   Phase phase = Phase::inactive;
-  std::optional<UtcMicros> pending_since;   // condition true without a break since then
-  std::optional<UtcMicros> firing_since;
-  std::optional<UtcMicros> clearing_since;  // clear condition true without a break since then
+  std::optional<UtcMicros> since;  // when this phase began; nullopt = never stepped
+  Micros held{0};                  // how long the condition is known to have held without a break
+  bool holding = false;            // it held at the last step; false also when unknown then
+  std::optional<UtcMicros> stepped_at;  // the last step
   std::int64_t fired_count = 0;
   std::int64_t cleared_count = 0;
   bool operator==(const RuleState&) const = default;
@@ -43,22 +47,31 @@ struct RuleInput {
 };
 
 enum class Transition : std::uint8_t { none = 0, fired = 1, cleared = 2 };
+[[nodiscard]] std::string_view name_of(Transition transition);  // "none", "fired", "cleared"
 
-// One step at `now` (not earlier than the step before; an earlier one changes nothing).
+// One step at `now` (not earlier than the step before; an earlier one changes nothing). Time counts
+// as held only between two steps that both found the condition true, so an unknown step leaves out
+// the time on both sides of it. After a stop of the program give one step with a default RuleInput.
 Transition step_rule(RuleState& state, const RuleTiming& timing, const RuleInput& input,
                      UtcMicros now);
+
+// Moves the state along with a step of the host clock (positive = put forward), so that a clock set
+// back does not leave the rule waiting for the old time to come round.
+void follow_clock_step(RuleState& state, Micros step);
 
 // v1 rules, one instance a room (probe_silent: one a box). Values are permanent (stored).
 enum class RuleKind : std::uint8_t {
   out_of_band = 1,      // fires outside the band; clears 0.3 K and 1 %RH inside it
   dwell_reset = 2,      // an event: fires with a reset, clears by itself once dwell counts again
   probe_silent = 3,     // never clears by missing data, only by a new sample
-  ready = 4,            // verdict became ready
-  no_longer_ready = 5,  // verdict was ready and is not any more
+  ready = 4,            // verdict became ready; "cannot tell" is an answer too, and ends it
+  no_longer_ready = 5,  // ready was told, and the verdict is not ready any more
 };
 [[nodiscard]] std::string_view name_of(RuleKind kind);  // "out_of_band"
 [[nodiscard]] std::optional<RuleKind> rule_from_name(std::string_view name);
 
+// Common practice, no source. An event cannot last, so dwell_reset has no fire_after; a sample ends
+// silence at once, so probe_silent has no clear_after.
 struct AlertTimings {
   RuleTiming out_of_band{base::micros_from_hours(0.25), base::micros_from_hours(0.25)};
   RuleTiming dwell_reset{Micros{0}, base::micros_from_hours(1)};
@@ -72,23 +85,33 @@ struct Alert {
   RuleKind kind = RuleKind::out_of_band;
   std::string subject;  // room id or box id
   RuleState state;
+  bool operator==(const Alert&) const = default;
 };
 [[nodiscard]] std::string key_of(const Alert& alert);  // "out_of_band/living-room"
+// An inactive alert of that key; nullopt when it is none.
+[[nodiscard]] std::optional<Alert> alert_from_key(std::string_view key);
 
 // What the rules look at, for one room.
 struct RoomObservation {
   std::string room_id;
-  const readiness::RoomAssessment* assessment = nullptr;
+  const readiness::RoomAssessment* assessment = nullptr;  // nullptr = not known
   readiness::ClimateBand band;
-  std::optional<base::Celsius> air_temperature;          // newest good value not older than the
-  std::optional<base::RelativeHumidity> air_rh;          // longest interval, else nullopt
-  bool dwell_was_reset = false;                          // since the step before
-  bool dwell_counting = false;                           // newest interval was in band
+  std::optional<base::Celsius> air_temperature;  // newest good value not older than the
+  std::optional<base::RelativeHumidity> air_rh;  // longest interval, else nullopt
+  bool dwell_was_reset = false;                  // since the step before
+  bool dwell_counting = false;                   // newest interval was in band
 };
 struct BoxObservation {
   std::string box_id;
   std::optional<UtcMicros> last_sample_at;  // nullopt = never heard
-  UtcMicros expected_from;                  // when the logger first tried to hear it
+  UtcMicros expected_from;                  // when this run of the logger first tried to hear it
+};
+
+// A number the message rests on; the name ends in its unit: "air_temperature_celsius".
+struct AlertValue {
+  std::string name;
+  double value = 0.0;
+  bool operator==(const AlertValue&) const = default;
 };
 
 struct AlertMessage {
@@ -97,9 +120,12 @@ struct AlertMessage {
   Transition transition = Transition::none;
   UtcMicros at;
   std::string text;  // one line for people, with values and units
+  std::vector<AlertValue> values;
 };
 
-// Steps all rules of a room or a box; creates instances that are missing in `alerts`.
+// Steps all rules of a room or a box; creates instances that are missing in `alerts`. Messages in
+// the order of RuleKind. The end of `ready` is told by no_longer_ready firing, and the end of
+// no_longer_ready by `ready` firing, so those two clear without a message of their own.
 std::vector<AlertMessage> step_room_alerts(std::vector<Alert>& alerts, const AlertTimings& timings,
                                            const RoomObservation& room, UtcMicros now);
 std::vector<AlertMessage> step_box_alerts(std::vector<Alert>& alerts, const AlertTimings& timings,

@@ -1,5 +1,5 @@
-// A job as job.json describes it: site, rooms, boxes, channels, floor requirements. Values here have
-// passed every check; logger/app/job_file.hpp reads and writes the text.
+// A job as job.json describes it: site, rooms, boxes, channels, floor requirements. Values here
+// have passed every check; logger/app/job/job_file.hpp reads the text.
 #pragma once
 
 #include <cstdint>
@@ -16,40 +16,41 @@ using analysis::base::Micros;
 using analysis::base::UtcMicros;
 
 struct JobChannel {
-  int index = 0;              // position in the box's record, 0..7
-  std::string id;             // unique in the job
+  int index = 0;   // position in the box's record, 0..7; unique within the box
+  std::string id;  // unique in the job
   std::string room_id;
   analysis::readiness::ChannelScale scale;
   std::string sensor_serial;
-  std::string placement;
+  std::string placement;  // in words; may be empty, as the serial
   std::optional<UtcMicros> placed_at;
   std::optional<UtcMicros> calibration_due_at;  // of the maker's paper; notes may bring a newer one
-  std::string csv_column;     // imported boxes only
-  std::string csv_unit;       // "celsius", "fahrenheit", "percent_rh", "rh_fraction", "volt"
+  std::string csv_column;                       // imported boxes only
+  std::string csv_unit;  // "celsius", "fahrenheit", "percent_rh", "rh_fraction", "volt"
 };
 
 // How a CSV file of an imported box is to be read.
 struct CsvLayout {
   std::string time_column;
-  std::string time_format;    // "rfc3339" or strptime-like: %Y %m %d %H %M %S
-  std::string time_zone;      // "+02:00", "Z"; not allowed with rfc3339
+  std::string time_format = "rfc3339";  // or strptime-like: %Y %m %d %H %M %S
+  std::string time_zone;                // "+02:00", "Z"; empty exactly with rfc3339
   char separator = ',';
   char decimal = '.';
 };
 
 struct JobBox {
   std::string id;
-  std::uint64_t serial = 0;   // the box's own number; 0 = imported box
-  std::string port;           // serial device; empty for an imported box
-  int unit = 1;               // Modbus address on that line, 1..247
+  std::uint64_t serial = 0;  // the box's own number; 0 = imported box, which has no line either
+  std::string port;          // serial device; empty for an imported box
+  int unit = 1;              // Modbus address on that line, 1..247
   int baud = 19200;
-  int sample_interval_s = 60;
-  std::optional<CsvLayout> csv;  // present = filled by `dwellog import`, never polled
-  std::vector<JobChannel> channels;
+  int sample_interval_s = 60;        // 1..3600
+  std::optional<CsvLayout> csv;      // present = filled by `dwellog import`, never polled
+  std::vector<JobChannel> channels;  // 1..8, increasing index
 };
 
+// Exactly one box carries both room-air channels of a room.
 struct JobRoom {
-  std::string id;
+  std::string id;  // lower-case letters, digits, - and _; as all ids
   std::string name;
   double floor_area_m2 = 0.0;
   std::string floor_product;
