@@ -2,8 +2,8 @@
 // is for waiting, UTC for labels; the two are never mixed.
 #pragma once
 
-#include <cstdint>
 #include <cstddef>
+#include <cstdint>
 #include <functional>
 #include <string>
 

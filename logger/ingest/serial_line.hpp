@@ -1,0 +1,113 @@
+// The master's end of one serial line: one request, one reply, with a deadline of the given Clock.
+// Event loop thread only. Several boxes may share a line; exchanges are serialised by the caller
+// (one coroutine a line). Knows frame lengths, not their meaning.
+#pragma once
+
+#include <boost/asio/awaitable.hpp>
+#include <boost/asio/io_context.hpp>
+#include <boost/asio/serial_port.hpp>
+#include <cstddef>
+#include <cstdint>
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "logger/ingest/clock.hpp"
+#include "logger/ingest/signal.hpp"
+#include "logger/store/error.hpp"
+
+namespace logger::ingest {
+
+using store::Error;
+using store::ErrorCode;
+using store::Result;
+
+struct SerialSettings {
+  std::string port;  // path of the device; a stable name (by-id) survives swapped adapters
+  int baud = 19200;
+};
+
+enum class LineState : std::uint8_t {
+  disconnected,  // closed; the next exchange at or after next_attempt_at() opens it
+  opening,       // open, waiting until the observer lets bytes flow
+  connected,
+};
+
+// Waiting time before the n-th attempt in a row to open a port: 1 s, doubled up to 60 s, for ever.
+[[nodiscard]] Micros reopen_delay(unsigned failed_attempts);
+
+// Shortest silence between two frames: 3.5 characters of 11 bits, 1.75 ms above 19,200 baud.
+// Source: MODBUS over serial line specification and implementation guide V1.02, 2.5.1.1.
+[[nodiscard]] Micros silence_between_frames(int baud);
+
+// Time `bytes` take on the wire, characters of 11 bits.
+[[nodiscard]] Micros time_on_wire(int baud, std::size_t bytes);
+
+class SerialLine {
+ public:
+  // `clock` and `observer` (nullptr = none) outlive the line. Opens nothing yet.
+  SerialLine(boost::asio::io_context& loop, Clock& clock, LineObserver* observer,
+             SerialSettings settings);
+  SerialLine(const SerialLine&) = delete;
+  SerialLine& operator=(const SerialLine&) = delete;
+  // REQUIRES: no open() or exchange() is running; close() makes a running one return.
+  ~SerialLine();
+
+  // Opens the port raw 8N1 for this process alone, drops stale bytes and waits for the observer.
+  // Nothing to do when it is connected. Errors: unavailable (before next_attempt_at(), no such
+  // port, in use by another program, no permission, a baud rate the port refuses) with the port
+  // named.
+  boost::asio::awaitable<Result<void>> open();
+
+  // Opens the line when needed, sends `request` (a whole RTU frame) and returns the whole reply
+  // frame with a right check sum. Bytes of an earlier exchange that come late are dropped, an echo
+  // of the request is skipped. `deadline` counts from the last byte sent. Errors: unavailable (as
+  // open(), or unplugged meanwhile), timeout (no whole reply in time), corrupt (wrong check sum, or
+  // a reply of another unit or function).
+  boost::asio::awaitable<Result<std::vector<std::uint8_t>>> exchange(
+      std::span<const std::uint8_t> request, Micros deadline);
+
+  // Closes the port at once; a running open() or exchange() returns unavailable. No back-off
+  // follows.
+  void close();
+
+  [[nodiscard]] LineState state() const { return state_; }
+  // Monotonic time from which a disconnected line may be opened again; nullopt = at once.
+  [[nodiscard]] std::optional<Micros> next_attempt_at() const { return next_attempt_at_; }
+  // Attempts to open that failed, and connections lost, since bytes came last.
+  [[nodiscard]] unsigned failures_in_a_row() const { return failures_; }
+  [[nodiscard]] const SerialSettings& settings() const { return settings_; }
+
+ private:
+  struct ReadLoop;
+  class Deadline;
+
+  Result<void> open_port();
+  void disconnect(const std::string& reason);
+  Error unavailable(const std::string& what, int os_errno) const;
+  boost::asio::awaitable<void> read_until_closed();
+  boost::asio::awaitable<void> pause(Micros duration);
+  boost::asio::awaitable<void> wait_for_silence();
+  boost::asio::awaitable<Result<void>> send(std::span<const std::uint8_t> request);
+  boost::asio::awaitable<Result<std::vector<std::uint8_t>>> receive(
+      std::span<const std::uint8_t> request, Micros deadline);
+
+  Clock& clock_;
+  LineObserver* observer_;
+  SerialSettings settings_;
+  boost::asio::serial_port port_;
+  Signal signal_;  // bytes came, the line closed, a timer ran out or the observer is ready
+  ReadLoop* read_loop_ = nullptr;  // the running reader of this opening, owned by its coroutine
+  LineState state_ = LineState::disconnected;
+  unsigned failures_ = 0;
+  std::optional<Micros> next_attempt_at_;
+  std::string lost_reason_;             // why it is disconnected
+  std::uint64_t opening_ = 0;           // counts openings, so that a late `ready` opens nothing
+  std::vector<std::uint8_t> received_;  // since the last request
+  std::optional<Micros> last_byte_at_;  // monotonic, sent or received
+  bool unanswered_ = false;             // a reply of an earlier request may still come
+  bool sending_ = false;
+};
+
+}  // namespace logger::ingest
