@@ -32,8 +32,8 @@ struct RoomFacts {
 struct InstrumentFacts {
   readiness::ChannelSetup channel;
   std::string box_serial;
-  std::string sensor_serial;   // may be empty
-  std::string placement;       // in words
+  std::string sensor_serial;          // may be empty
+  std::string placement;              // in words
   std::string calibration_reference;  // may be empty
 };
 
@@ -64,14 +64,18 @@ struct GapFacts {
 };
 
 // The readings that lie beside the certificate: their count and the RFC 9162 tree root over their
-// lines (each line without its line end is a leaf).
+// record lines (each line without its line end is a leaf). The roots of the tree's aligned blocks
+// of `block_records` leaves tell a reader of another file where it differs.
 struct ReadingsFacts {
   std::int64_t records = 0;
   std::string root_sha256_hex;
+  std::int64_t block_records = 0;
+  std::vector<std::string> block_roots_sha256_hex;
+  bool operator==(const ReadingsFacts&) const = default;
 };
 
 struct CertificateFacts {
-  std::string number;       // "<room>-<n>", unique in the job
+  std::string number;  // "<room>-<n>", unique in the job
   UtcMicros issued_at;
   base::TimeRange period;
   bool simulated = false;
@@ -84,16 +88,16 @@ struct CertificateFacts {
   std::vector<readiness::SiteGateNote> site_gates;
   readiness::RoomAssessment assessment;
   readiness::DwellState dwell;
-  std::vector<readiness::Excursion> excursions;   // longest 20, in order of time
+  std::vector<readiness::Excursion> excursions;  // longest 20, in order of time
   std::int64_t excursions_total = 0;
-  std::vector<base::TimeRange> unknown_time;      // longest 20 gaps in the room air, in order of time
+  std::vector<base::TimeRange> unknown_time;  // longest 20 gaps in the room air, in order of time
   std::int64_t unknown_time_total = 0;
   std::vector<GapFacts> lost_records;
   base::Micros largest_time_error{0};
   ChartFacts chart;
   ReadingsFacts readings;
   std::vector<std::string> cautions;
-  std::string software;     // "dwellog 0.1.0", library and font versions
+  std::string software;  // "dwellog 0.1.0", library and font versions
 };
 
 }  // namespace analysis::certificate

@@ -1,0 +1,55 @@
+// Verifies a certificate offline: what is proved, what is not and why. Pure; the caller brings the
+// bytes. It never claims more than the bytes show: whoever holds the signing key can re-sign what
+// was never handed over, and what a person noted is that person's word.
+#pragma once
+
+#include <cstdint>
+#include <functional>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "analysis/certificate/certificate_json.hpp"
+#include "analysis/evidence/signing_key.hpp"
+
+namespace analysis::certificate {
+
+// Values are the exit status of `dwellog verify`.
+enum class VerificationStatus : std::uint8_t {
+  proved = 0,
+  unreadable = 1,   // not a certificate of this format in its one exact spelling
+  not_proved = 2,   // altered, another key, an essential field redacted, readings that do not fit
+  intact_only = 3,  // as it was signed, but no public key was given from outside
+};
+
+enum class LineKind : std::uint8_t { proved = 1, unproved = 2, failed = 3, note = 4 };
+[[nodiscard]] std::string_view name_of(LineKind kind);  // "proved", "not proved", "FAILED", "note"
+
+struct VerificationLine {
+  LineKind kind = LineKind::note;
+  std::string text;
+};
+
+struct Verification {
+  VerificationStatus status = VerificationStatus::unreadable;
+  std::vector<VerificationLine> lines;         // in the order to print
+  std::optional<ReadCertificate> certificate;  // where its facts could be read
+};
+
+// The next piece of a file's bytes, of any length; nullopt at its end. A piece stays valid until
+// the next call.
+using ByteSource = std::function<std::optional<std::string_view>()>;
+[[nodiscard]] ByteSource byte_source_from(std::string_view text);  // `text` outlives the source
+
+struct VerifyInput {
+  std::string_view certificate;
+  std::optional<evidence::PublicKey> outside_key;  // got from another hand than the certificate
+  ByteSource readings;                             // the readings file; empty function = not given
+  std::string software;  // as in CertificateFacts::software, of the program that verifies
+};
+
+// Reads the readings once; memory does not grow with their number (but with their gaps).
+[[nodiscard]] Verification verify_certificate(const VerifyInput& input);
+
+}  // namespace analysis::certificate
