@@ -3,54 +3,77 @@
 // One thread. The record order is the order of taking: (boot, sequence) increasing.
 #pragma once
 
-#include <array>
 #include <cstddef>
 #include <cstdint>
 #include <span>
 
+#include "firmware-sim/core/modbus_frame.hpp"
+#include "firmware-sim/core/non_volatile_memory.hpp"
+#include "firmware-sim/core/record_codec.hpp"
+#include "firmware-sim/core/record_ring.hpp"
 #include "firmware-sim/core/wire_format.hpp"
 
 namespace firmware::core {
 
-enum class [[nodiscard]] Status : std::uint8_t {
-  ok = 0,
-  memory_fault,     // the non-volatile memory refused or answered something else than was written
-  not_started,
-  invalid_argument,
-};
-
-// Flash-like memory: erase sets a whole block to 0xff, program can only clear bits.
-class NonVolatileMemory {
- public:
-  NonVolatileMemory() = default;
-  NonVolatileMemory(const NonVolatileMemory&) = delete;
-  NonVolatileMemory& operator=(const NonVolatileMemory&) = delete;
-  virtual ~NonVolatileMemory() = default;
-  [[nodiscard]] virtual std::size_t size() const = 0;        // bytes, a multiple of block_size()
-  [[nodiscard]] virtual std::size_t block_size() const = 0;  // bytes of an erase block
-  virtual Status read(std::size_t offset, std::span<std::uint8_t> into) const = 0;
-  virtual Status program(std::size_t offset, std::span<const std::uint8_t> bytes) = 0;
-  virtual Status erase(std::size_t block) = 0;
-};
+inline constexpr std::uint16_t kFirmwareVersion = 0x0001;  // major * 256 + minor
+inline constexpr std::uint16_t kMaxSampleIntervalS = 3600;
 
 struct BoxSettings {
   std::uint8_t address = 1;  // Modbus unit, 1..247
   std::uint64_t serial = 0;  // unique for each box, not 0
   std::uint16_t fitted_channels = 6;
-  std::uint16_t sample_interval_s = 60;
+  std::uint16_t sample_interval_s = 60;  // 1..3600, until a master sets another
 };
 
-// One sample before it has an identity. Counts: centi degC, centi %RH, millivolt (register map).
-struct Sample {
-  std::uint16_t flags = 0;
-  std::array<std::int16_t, kChannels> raw_counts{};
-  std::array<std::uint8_t, kChannels> statuses{};  // 4 bits used, values of the register map
+class ProbeBox {
+ public:
+  // `memory` must outlive the box. Nothing is read before start().
+  ProbeBox(NonVolatileMemory& memory, const BoxSettings& settings);
+
+  // Begins a new boot: boot() grows by one or more, sequences start at 1, selection and read mark
+  // are gone. invalid_argument: settings out of range, or memory the ring can't use.
+  Status start();
+
+  // Milliseconds since start(), never decreasing.
+  void set_ticks(std::uint64_t ticks_ms) { ticks_ms_ = ticks_ms; }
+
+  // Gives the sample its identity, stores it and shows it in the live block. invalid_argument: a
+  // status above 15. memory_fault: not stored, its sequence number is used for the next one.
+  Status store_sample(const Sample& sample);
+
+  // Answers one RTU frame. reply_length 0 = stay silent (other unit, broken CRC, broadcast).
+  // `reply` needs kMaxRtuFrame bytes. memory_fault: the reply is exception 04.
+  Status answer(std::span<const std::uint8_t> request_frame, std::span<std::uint8_t> reply,
+                std::size_t& reply_length);
+
+  // The same for carriers with their own unit and checks; always answers. `reply_pdu` needs kMaxPdu
+  // bytes.
+  Status answer_pdu(std::span<const std::uint8_t> request_pdu, std::span<std::uint8_t> reply_pdu,
+                    std::size_t& reply_length);
+
+  [[nodiscard]] std::uint32_t boot() const { return ring_.boot(); }
+  [[nodiscard]] std::uint32_t held() const { return ring_.held(); }
+  [[nodiscard]] std::uint32_t capacity() const { return ring_.capacity(); }
+  [[nodiscard]] std::uint32_t sequence() const { return live_.sequence; }  // of the newest sample
+  [[nodiscard]] std::uint64_t ticks_ms() const { return ticks_ms_; }
+  // Last record released that is still in memory; {0, 0} when there is none.
+  [[nodiscard]] RecordKey released() const { return ring_.released(); }
+  [[nodiscard]] const LostBlock& lost() const { return ring_.lost(); }
+  // What the caller samples at: as set by a master, else as in BoxSettings.
+  [[nodiscard]] std::uint16_t sample_interval_s() const;
+  [[nodiscard]] const BoxSettings& settings() const { return settings_; }
+
+ private:
+  BoxSettings settings_;
+  RecordRing ring_;
+  std::uint64_t ticks_ms_ = 0;
+  LiveSample live_;
+  bool started_ = false;
+  std::uint32_t selected_ = 0;  // ordinal of the first record of window 0
+  RecordKey selected_key_;      // as written; {0, 0} also before the first select
+  bool has_selection_ = false;
+  std::uint32_t read_through_ = 0;  // every held record with a lower ordinal was read in this boot
+  std::uint32_t lost_total_read_ = 0;  // lost total at the last whole read of the lost block
 };
 
-struct BoxRecord {
-  std::uint32_t boot = 0;
-  std::uint32_t sequence = 0;
-  std::uint64_t ticks_ms = 0;
-  Sample sample;
-};
 }  // namespace firmware::core

@@ -15,38 +15,39 @@ inline constexpr std::size_t kChannels = 8;
 
 // Identity block, read only.
 inline constexpr std::uint16_t kRegIdentity = 0x0000;
-inline constexpr std::uint16_t kIdentityMagic = 0;             // u16 kMapMagic
-inline constexpr std::uint16_t kIdentityMapVersion = 1;        // u16
-inline constexpr std::uint16_t kIdentitySerial = 2;            // u64, unique for each box
-inline constexpr std::uint16_t kIdentityFirmware = 6;          // u16, major * 256 + minor
-inline constexpr std::uint16_t kIdentityChannels = 7;          // u16, fitted channels
-inline constexpr std::uint16_t kIdentitySampleInterval = 8;    // u32, s
-inline constexpr std::uint16_t kIdentityBoot = 10;             // u32, boot id of the running boot
-inline constexpr std::uint16_t kIdentityTicks = 12;            // u64, ms since this boot
-inline constexpr std::uint16_t kIdentityHeld = 16;             // u32, records in the ring
-inline constexpr std::uint16_t kIdentityCapacity = 18;         // u32, records the ring can hold
-inline constexpr std::uint16_t kIdentityOldestBoot = 20;       // u32, of the oldest held record; 0 = none
-inline constexpr std::uint16_t kIdentityOldestSequence = 22;   // u32
-inline constexpr std::uint16_t kIdentityNewestBoot = 24;       // u32
-inline constexpr std::uint16_t kIdentityNewestSequence = 26;   // u32
+inline constexpr std::uint16_t kIdentityMagic = 0;           // u16 kMapMagic
+inline constexpr std::uint16_t kIdentityMapVersion = 1;      // u16
+inline constexpr std::uint16_t kIdentitySerial = 2;          // u64, unique for each box
+inline constexpr std::uint16_t kIdentityFirmware = 6;        // u16, major * 256 + minor
+inline constexpr std::uint16_t kIdentityChannels = 7;        // u16, fitted channels
+inline constexpr std::uint16_t kIdentitySampleInterval = 8;  // u32, s
+inline constexpr std::uint16_t kIdentityBoot = 10;           // u32, boot id of the running boot
+inline constexpr std::uint16_t kIdentityTicks = 12;          // u64, ms since this boot
+inline constexpr std::uint16_t kIdentityHeld = 16;           // u32, records in the ring
+inline constexpr std::uint16_t kIdentityCapacity = 18;       // u32, records the ring can hold
+inline constexpr std::uint16_t kIdentityOldestBoot =
+    20;  // u32, of the oldest held record; 0 = none
+inline constexpr std::uint16_t kIdentityOldestSequence = 22;  // u32
+inline constexpr std::uint16_t kIdentityNewestBoot = 24;      // u32
+inline constexpr std::uint16_t kIdentityNewestSequence = 26;  // u32
 inline constexpr std::uint16_t kIdentitySize = 28;
 
 // Live block: the newest sample, read only.
 inline constexpr std::uint16_t kRegLive = 0x0100;
-inline constexpr std::uint16_t kLiveSequence = 0;  // u32, 0 = no sample in this boot yet
-inline constexpr std::uint16_t kLiveTicks = 2;     // u64, ms
-inline constexpr std::uint16_t kLiveFlags = 6;     // u16 bits
-inline constexpr std::uint16_t kLiveRaw = 7;       // 8 x i16 counts
-inline constexpr std::uint16_t kLiveStatuses = 15; // u32, 4 bits a channel, channel 0 lowest
+inline constexpr std::uint16_t kLiveSequence = 0;   // u32, 0 = no sample in this boot yet
+inline constexpr std::uint16_t kLiveTicks = 2;      // u64, ms
+inline constexpr std::uint16_t kLiveFlags = 6;      // u16 bits
+inline constexpr std::uint16_t kLiveRaw = 7;        // 8 x i16 counts
+inline constexpr std::uint16_t kLiveStatuses = 15;  // u32, 4 bits a channel, channel 0 lowest
 inline constexpr std::uint16_t kLiveSize = 17;
 
 // Ranges of records that the ring had to overwrite before they were released, oldest first.
 // A range leaves the list with the first release that follows a whole read of this block.
 inline constexpr std::uint16_t kRegLost = 0x0180;
 inline constexpr std::size_t kLostRanges = 8;
-inline constexpr std::uint16_t kLostCount = 0;     // u16, ranges listed
-inline constexpr std::uint16_t kLostTotal = 1;     // u32, records lost since manufacture
-inline constexpr std::uint16_t kLostFirst = 3;     // 8 x {u32 boot, u32 first, u32 last}
+inline constexpr std::uint16_t kLostCount = 0;  // u16, ranges listed
+inline constexpr std::uint16_t kLostTotal = 1;  // u32, records lost since manufacture
+inline constexpr std::uint16_t kLostFirst = 3;  // 8 x {u32 boot, u32 first, u32 last}
 inline constexpr std::uint16_t kLostRangeSize = 6;
 inline constexpr std::uint16_t kLostSize = 3 + kLostRanges * kLostRangeSize;
 
@@ -56,15 +57,15 @@ inline constexpr std::uint16_t kRegWindow = 0x0200;
 inline constexpr std::uint16_t kWindowStride = 0x0080;
 inline constexpr std::size_t kWindows = 16;
 inline constexpr std::size_t kWindowRecords = 5;
-inline constexpr std::uint16_t kWindowCount = 0;   // u16, records in this window
-inline constexpr std::uint16_t kWindowFirst = 1;   // 5 x record
+inline constexpr std::uint16_t kWindowCount = 0;      // u16, records in this window
+inline constexpr std::uint16_t kWindowFirst = 1;      // 5 x record
 inline constexpr std::uint16_t kRecordBoot = 0;       // u32
 inline constexpr std::uint16_t kRecordSequence = 2;   // u32
 inline constexpr std::uint16_t kRecordTicks = 4;      // u64, ms
 inline constexpr std::uint16_t kRecordFlags = 8;      // u16
 inline constexpr std::uint16_t kRecordRaw = 9;        // 8 x i16 counts
 inline constexpr std::uint16_t kRecordStatuses = 17;  // u32
-inline constexpr std::uint16_t kRecordCrc = 19;       // u32, CRC-32 (IEEE 802.3) of the 38 bytes before
+inline constexpr std::uint16_t kRecordCrc = 19;  // u32, CRC-32 (IEEE 802.3) of the 38 bytes before
 inline constexpr std::uint16_t kRecordSize = 21;
 inline constexpr std::uint16_t kWindowSize = 1 + kWindowRecords * kRecordSize;  // 106
 

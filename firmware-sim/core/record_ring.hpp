@@ -1,0 +1,100 @@
+// The non-volatile ring of records: log-structured slots over flash-like memory. Power may be cut
+// at any byte of any program or erase: what append or release acknowledged stays so, nothing torn
+// is ever delivered. Layout and proof of each step: record_ring.cpp. One thread; no copy in RAM.
+//
+// Records have an ordinal, the count of records stored before them since manufacture; held records
+// are an unbroken run of ordinals. Blocks are opened round the ring in turn, so wear stays even
+// within one erase. Opening a block gives up the oldest one: what it held unreleased is lost, and
+// counted in the new block's header, the write of which is the one atomic step.
+#pragma once
+
+#include <array>
+#include <cstddef>
+#include <cstdint>
+#include <span>
+
+#include "firmware-sim/core/non_volatile_memory.hpp"
+#include "firmware-sim/core/record_codec.hpp"
+
+namespace firmware::core {
+
+class RecordRing {
+ public:
+  static constexpr std::size_t kMinBlocks = 3;
+  static constexpr std::size_t kMinBlockSize = 256;  // bytes; a header and two slots
+
+  // `memory` must outlive the ring. Nothing is read before start().
+  explicit RecordRing(NonVolatileMemory& memory);
+
+  // Finds the state and begins a new boot, persisted before this returns ok. Memory of any other
+  // content counts as empty. invalid_argument: fewer than kMinBlocks blocks, blocks too small.
+  // Cost: one header (132 bytes) for each block, the slots of two blocks, and one write.
+  Status start();
+
+  [[nodiscard]] std::uint32_t boot() const { return boot_; }  // 0 before start
+  // The most records that can be held. With released records left in the oldest block, loss begins
+  // up to one block (slots_per_block() records) before.
+  [[nodiscard]] std::uint32_t capacity() const;
+  [[nodiscard]] std::uint32_t slots_per_block() const { return slots_per_block_; }
+  [[nodiscard]] std::uint32_t held() const { return next_ordinal_ - first_held_; }
+  [[nodiscard]] std::uint32_t first_held() const { return first_held_; }      // ordinal
+  [[nodiscard]] std::uint32_t next_ordinal() const { return next_ordinal_; }  // of the next append
+  [[nodiscard]] RecordKey oldest() const { return oldest_; }      // held; {0, 0} when none
+  [[nodiscard]] RecordKey newest() const { return newest_; }      // ever stored; {0, 0} when none
+  [[nodiscard]] RecordKey released() const { return released_; }  // last one still in memory
+
+  // REQUIRES: key above newest(). Persisted when ok. A slot that does not read back is given up and
+  // the next one tried, kAppendAttempts in all. Cost: one slot, or a block erase and a header more.
+  Status append(const BoxRecord& record);
+
+  // Ordinal of the first held record at or after `key`; next_ordinal() when there is none.
+  // `exact`: its key is `key`. Cost: O(log blocks) headers and the slots of one block.
+  Status find(RecordKey key, std::uint32_t& ordinal, bool& exact) const;
+
+  // Up to records.size() held records with ordinals from..from+records.size()-1, in order; `count`
+  // of them. Reading on from where the last read ended costs those slots only, else as find().
+  Status read(std::uint32_t from, std::span<BoxRecord> records, std::size_t& count);
+
+  // Forgets every record up to and including `ordinal`, for ever when ok. Already forgotten ones
+  // are ok and cost nothing. REQUIRES: ordinal < next_ordinal().
+  Status release_through(std::uint32_t ordinal);
+
+  // Ranges lost and not forgotten yet. More than kLostRanges ranges: the oldest leave the list and
+  // stay in the total only.
+  [[nodiscard]] const LostBlock& lost() const { return lost_; }
+  // Takes what was lost up to the moment lost().total was `total` off the list; the total stays.
+  Status forget_lost(std::uint32_t total);
+
+  // A setting that outlives reboots: 0 = never written. Persisted with the next append, so that a
+  // stray master can't use the ring up.
+  [[nodiscard]] std::uint16_t setting() const { return setting_; }
+  void set_setting(std::uint16_t value);
+
+ private:
+  static constexpr std::size_t kAppendAttempts = 3;
+  enum class Slot : std::uint8_t { blank, record, event, dead };
+  struct Header;
+  struct Place {  // of a slot, with the ordinal its record has or would have
+    std::uint32_t serial = 0;
+    std::uint32_t slot = 0;
+    std::uint32_t ordinal = 0;
+  };
+
+  NonVolatileMemory& memory_;
+  std::uint32_t blocks_ = 0;
+  std::uint32_t slots_per_block_ = 0;
+  std::uint32_t head_serial_ = 0;  // 0 = nothing opened yet
+  std::uint32_t head_slot_ = 0;    // next free slot of the head block
+  std::uint32_t boot_ = 0;
+  std::uint32_t first_held_ = 0;
+  std::uint32_t next_ordinal_ = 0;
+  RecordKey oldest_;
+  RecordKey newest_;
+  RecordKey released_;
+  LostBlock lost_;
+  Place cursor_;  // where the last read ended
+  std::uint16_t setting_ = 0;
+  bool setting_unsaved_ = false;
+};
+
+}  // namespace firmware::core
