@@ -37,6 +37,7 @@ struct RuleState {
 struct RuleTiming {
   Micros fire_after{0};   // the fire condition must hold that long
   Micros clear_after{0};  // the clear condition must hold that long
+  bool operator==(const RuleTiming&) const = default;
 };
 
 // What the world looks like to one rule now. Separate limits: between them neither is true.
@@ -55,8 +56,8 @@ enum class Transition : std::uint8_t { none = 0, fired = 1, cleared = 2 };
 Transition step_rule(RuleState& state, const RuleTiming& timing, const RuleInput& input,
                      UtcMicros now);
 
-// Moves the state along with a step of the host clock (positive = put forward), so that a clock set
-// back does not leave the rule waiting for the old time to come round.
+// Moves the state along with a step of the host clock (positive = put forward), so that a clock
+// set back does not leave the rule waiting for the old time to come round.
 void follow_clock_step(RuleState& state, Micros step);
 
 // v1 rules, one instance a room (probe_silent: one a box). Values are permanent (stored).
@@ -71,13 +72,15 @@ enum class RuleKind : std::uint8_t {
 [[nodiscard]] std::optional<RuleKind> rule_from_name(std::string_view name);
 
 // Common practice, no source. An event cannot last, so dwell_reset has no fire_after; a sample ends
-// silence at once, so probe_silent has no clear_after.
+// silence at once, so probe_silent has no clear_after; ready and no_longer_ready end each other, so
+// that exactly one of them stands once the room was ready.
 struct AlertTimings {
   RuleTiming out_of_band{base::micros_from_hours(0.25), base::micros_from_hours(0.25)};
-  RuleTiming dwell_reset{Micros{0}, base::micros_from_hours(1)};
-  RuleTiming probe_silent{base::micros_from_hours(0.5), Micros{0}};
-  RuleTiming ready{base::micros_from_hours(0.5), base::micros_from_hours(0.5)};
-  RuleTiming no_longer_ready{base::micros_from_hours(0.5), base::micros_from_hours(0.5)};
+  Micros dwell_reset_clear_after = base::micros_from_hours(1);
+  Micros probe_silent_fire_after = base::micros_from_hours(0.5);
+  Micros ready_fire_after = base::micros_from_hours(0.5);
+  Micros no_longer_ready_fire_after = base::micros_from_hours(0.5);
+  bool operator==(const AlertTimings&) const = default;
 };
 
 // One alert instance: rule + subject, with its state.
@@ -124,8 +127,8 @@ struct AlertMessage {
 };
 
 // Steps all rules of a room or a box; creates instances that are missing in `alerts`. Messages in
-// the order of RuleKind. The end of `ready` is told by no_longer_ready firing, and the end of
-// no_longer_ready by `ready` firing, so those two clear without a message of their own.
+// the order of RuleKind. When ready and no_longer_ready end each other, the one that fires tells
+// it; the other clears without a message of its own.
 std::vector<AlertMessage> step_room_alerts(std::vector<Alert>& alerts, const AlertTimings& timings,
                                            const RoomObservation& room, UtcMicros now);
 std::vector<AlertMessage> step_box_alerts(std::vector<Alert>& alerts, const AlertTimings& timings,
