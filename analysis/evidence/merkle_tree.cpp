@@ -1,0 +1,102 @@
+#include "analysis/evidence/merkle_tree.hpp"
+
+#include <sodium.h>
+
+#include <bit>
+
+namespace analysis::evidence {
+namespace {
+
+void update(crypto_hash_sha256_state& state, std::string_view bytes) {
+  crypto_hash_sha256_update(&state, reinterpret_cast<const unsigned char*>(bytes.data()),
+                            bytes.size());
+}
+
+// The right-most subtree is the smallest, so the root folds from the right.
+Sha256 root_from_peaks(const std::vector<Sha256>& peaks) {
+  if (peaks.empty()) {
+    return sha256_from_bytes({});
+  }
+  Sha256 root = peaks.back();
+  for (std::size_t i = peaks.size() - 1; i-- > 0;) {
+    root = node_hash_from(peaks[i], root);
+  }
+  return root;
+}
+
+// Adds a complete subtree to `count` others of its size.
+void push_peak(std::vector<Sha256>& peaks, std::uint64_t count, Sha256 root) {
+  for (int merges = std::countr_one(count); merges > 0; --merges) {
+    root = node_hash_from(peaks.back(), root);
+    peaks.pop_back();
+  }
+  peaks.push_back(root);
+}
+
+}  // namespace
+
+Sha256 leaf_hash_from_bytes(std::string_view leaf) {
+  crypto_hash_sha256_state state;
+  crypto_hash_sha256_init(&state);
+  update(state, std::string_view("\x00", 1));
+  update(state, leaf);
+  Sha256 hash;
+  crypto_hash_sha256_final(&state, hash.bytes.data());
+  return hash;
+}
+
+Sha256 node_hash_from(const Sha256& left, const Sha256& right) {
+  crypto_hash_sha256_state state;
+  crypto_hash_sha256_init(&state);
+  update(state, std::string_view("\x01", 1));
+  crypto_hash_sha256_update(&state, left.bytes.data(), left.bytes.size());
+  crypto_hash_sha256_update(&state, right.bytes.data(), right.bytes.size());
+  Sha256 hash;
+  crypto_hash_sha256_final(&state, hash.bytes.data());
+  return hash;
+}
+
+void MerkleTreeBuilder::add_leaf_hash(const Sha256& leaf_hash) {
+  push_peak(peaks_, size_, leaf_hash);
+  ++size_;
+}
+
+Sha256 MerkleTreeBuilder::root() const { return root_from_peaks(peaks_); }
+
+void BlockedTreeBuilder::add_leaf(std::string_view leaf) {
+  if (open_.size() == 0 && complete_.size() == kMaxBlocks) {
+    for (std::size_t i = 0; i < kMaxBlocks / 2; ++i) {
+      complete_[i] = node_hash_from(complete_[2 * i], complete_[2 * i + 1]);
+    }
+    complete_.resize(kMaxBlocks / 2);
+    block_leaves_ *= 2;
+  }
+  open_.add_leaf(leaf);
+  ++size_;
+  if (open_.size() == block_leaves_) {
+    complete_.push_back(open_.root());
+    open_ = MerkleTreeBuilder();
+  }
+}
+
+std::vector<Sha256> BlockedTreeBuilder::block_roots() const {
+  std::vector<Sha256> roots = complete_;
+  if (open_.size() > 0) {
+    roots.push_back(open_.root());
+  }
+  return roots;
+}
+
+Sha256 BlockedTreeBuilder::root() const { return root_from_block_roots(block_roots()); }
+
+Sha256 root_from_block_roots(const std::vector<Sha256>& block_roots) {
+  // An incomplete last block sits where the tree's own smaller peaks do, so the blocks fold like
+  // the leaves of a tree of their number.
+  std::vector<Sha256> peaks;
+  for (std::uint64_t i = 0; i < block_roots.size(); ++i) {
+    push_peak(peaks, i, block_roots[i]);
+  }
+  return root_from_peaks(peaks);
+}
+
+}  // namespace analysis::evidence
