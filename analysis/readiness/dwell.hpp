@@ -5,8 +5,8 @@
 // Exactness: reading times are whole microseconds and intervals between them are exact. A crossing
 // of a limit lies between two readings on the straight line through them and is a double; sums of
 // whole seconds are exact, others are good to 1e-6 s over a year of one-minute readings (tested).
-// Comparisons of a sum with a limit therefore allow kDwellResolutionSeconds, so that an excursion of
-// exactly the grace is never taken for a longer one.
+// Comparisons of a sum with a limit therefore allow kDwellResolutionSeconds, so that an excursion
+// of exactly the grace is never taken for a longer one.
 #pragma once
 
 #include <cstdint>
@@ -40,14 +40,16 @@ struct DwellPolicy {
   ClimateBand band;
   Micros required = base::micros_from_hours(48);
   Micros longest_interval = base::micros_from_hours(0.75);  // longer between readings = unknown
-  Micros grace = base::micros_from_hours(0.25);    // an excursion up to this neither counts nor resets
+  Micros grace =
+      base::micros_from_hours(0.25);  // an excursion up to this neither counts nor resets
   Micros excursion_budget = base::micros_from_hours(1);  // sum of excursions within one run
   Micros longest_unknown = base::micros_from_hours(4);   // unknown time within one run
-  bool cumulative = false;  // count time in band only; no resets
+  bool cumulative = false;                               // count time in band only; no resets
   bool operator==(const DwellPolicy&) const = default;
 };
 
-// nullopt = this channel gave nothing usable at that time. A value that is not finite counts as none.
+// nullopt = this channel gave nothing usable at that time. A value that is not finite counts as
+// none.
 struct DwellSample {
   UtcMicros at;
   std::optional<Celsius> temperature;
@@ -65,19 +67,19 @@ struct DwellReset {
 
 // All of it survives a restart by value. Seconds as doubles; the times are exact readings.
 struct DwellState {
-  double in_band_seconds = 0.0;    // of the current run; what counts against `required`
-  double excursion_seconds = 0.0;  // open excursion, up to its newest time out of band
+  double in_band_seconds = 0.0;          // of the current run; what counts against `required`
+  double excursion_seconds = 0.0;        // open excursion, up to its newest time out of band
   double pending_unknown_seconds = 0.0;  // after it; joins it when the air is still out afterwards
   double excursion_sum_seconds = 0.0;    // closed excursions of the current run
   double unknown_run_seconds = 0.0;      // within the current run
-  double total_in_seconds = 0.0;   // over the whole log: in + out + unknown = span
+  double total_in_seconds = 0.0;         // over the whole log: in + out + unknown = span
   double total_out_seconds = 0.0;
   double total_unknown_seconds = 0.0;
-  std::optional<UtcMicros> done_at;      // latched when `required` was reached first
+  std::optional<UtcMicros> done_at;  // latched when `required` was reached first
   std::optional<UtcMicros> first_at;
-  std::optional<DwellSample> previous;   // last accepted reading
+  std::optional<DwellSample> previous;      // last accepted reading
   std::optional<UtcMicros> run_started_at;  // begin of the current run's first in-band time
-  bool counting = false;  // the newest interval ended in time that counted
+  bool counting = false;                    // the newest interval ended in time that counted
   // Extremes of the air over the time that counted in the current run, limits reached on the way
   // out or in included; nullopt before the first.
   std::optional<Celsius> run_temperature_min, run_temperature_max;
@@ -98,8 +100,8 @@ class DwellAccount {
 
   [[nodiscard]] const DwellState& state() const { return state_; }
   [[nodiscard]] const DwellPolicy& policy() const { return policy_; }
-  [[nodiscard]] bool enough() const;   // in_band_seconds >= required
-  [[nodiscard]] bool lapsed() const;   // was done once, is not enough now
+  [[nodiscard]] bool enough() const;  // in_band_seconds >= required
+  [[nodiscard]] bool lapsed() const;  // was done once, is not enough now
 
  private:
   struct Stretch;  // the part of an interval that is handled in one go

@@ -23,18 +23,18 @@ inline constexpr const char* kCommonPractice = "common practice";
 
 // Things only a person can see. Values are permanent (stored and signed).
 enum class SiteGate : std::uint8_t {
-  room_kind = 1,       // no bathroom, sauna, floor drain, flood risk
-  heating_kind = 2,    // water: supplier's instructions asked; electric: not recommended
-  flat = 3,            // within 3 mm in 1 m
+  room_kind = 1,     // no bathroom, sauna, floor drain, flood risk
+  heating_kind = 2,  // water: supplier's instructions asked; electric: not recommended
+  flat = 3,          // within 3 mm in 1 m
   clean = 4,
   solid = 5,
   old_glue_removed = 6,
   vapour_barrier = 7,  // over concrete or crawl space
   conditioned = 8,     // building closed and permanently conditioned
 };
-[[nodiscard]] std::string_view name_of(SiteGate gate);          // "room_kind"
+[[nodiscard]] std::string_view name_of(SiteGate gate);  // "room_kind"
 [[nodiscard]] std::optional<SiteGate> site_gate_from_name(std::string_view name);
-[[nodiscard]] std::string_view question_of(SiteGate gate);      // for people, one line
+[[nodiscard]] std::string_view question_of(SiteGate gate);  // for people, one line
 [[nodiscard]] const std::vector<SiteGate>& all_site_gates();
 
 struct SlabRequirements {
@@ -59,7 +59,7 @@ struct FloorRequirements {
   Limit<base::KelvinDelta> core_within{base::KelvinDelta{1.0}, kCommonPractice};  // of 3-h mean air
   Limit<base::KelvinDelta> condensation_margin{base::KelvinDelta{3.0}, kCommonPractice};
   Limit<double> unknown_share{0.10, kCommonPractice};  // of the dwell run, fraction
-  std::optional<SlabRequirements> slab;     // nullopt = no mineral slab under this floor
+  std::optional<SlabRequirements> slab;                // nullopt = no mineral slab under this floor
   bool core_probe_required = true;
   std::vector<SiteGate> site_gates = all_site_gates();
   bool operator==(const FloorRequirements&) const = default;

@@ -22,15 +22,15 @@ struct ChannelSetup {
   int channel_index = 0;
   std::string channel_id;  // unique in the job, for people: "air-t"
   ChannelScale scale;
-  std::vector<DatedCalibration> calibrations;  // increasing valid_from
-  std::optional<UtcMicros> calibration_due_at; // of the calibration in force or the maker's paper
+  std::vector<DatedCalibration> calibrations;   // increasing valid_from
+  std::optional<UtcMicros> calibration_due_at;  // of the calibration in force or the maker's paper
   std::optional<UtcMicros> placed_at;
 };
 
 struct RoomSetup {
   std::string room_id;
   FloorRequirements requirements;
-  std::vector<ChannelSetup> channels;  // exactly one box carries both room air channels
+  std::vector<ChannelSetup> channels;     // exactly one box carries both room air channels
   std::optional<UtcMicros> delivered_at;  // dwell counts from here; nullopt = nothing counts
   std::optional<UtcMicros> slab_poured_at;
 };

@@ -43,8 +43,8 @@ struct ChannelEvidence {
   std::optional<UtcMicros> last_seen_at;  // newest record of the box, good or bad
   base::ChannelStatus last_status = base::ChannelStatus::not_fitted;
   std::optional<base::SeriesPoint> last_good;
-  std::optional<UtcMicros> placed_at;            // slab probe put in its sleeve, core probe in a pack
-  std::optional<UtcMicros> calibration_due_at;   // nullopt = never calibrated, no certificate known
+  std::optional<UtcMicros> placed_at;  // slab probe put in its sleeve, core probe in a pack
+  std::optional<UtcMicros> calibration_due_at;  // nullopt = never calibrated, no certificate known
 };
 
 struct SiteGateNote {
@@ -59,9 +59,9 @@ struct RoomEvidence {
   UtcMicros now;
   std::optional<UtcMicros> delivered_at;  // cartons closed and flat in the room
   std::optional<UtcMicros> slab_poured_at;
-  DwellState dwell;                       // from delivery on
-  std::vector<ChannelEvidence> channels;  // of this room
-  std::vector<SiteGateNote> site_gates;   // newest note of each gate
+  DwellState dwell;                             // from delivery on
+  std::vector<ChannelEvidence> channels;        // of this room
+  std::vector<SiteGateNote> site_gates;         // newest note of each gate
   std::optional<UtcMicros> probe_silent_since;  // a box of this room does not answer
 };
 
@@ -71,8 +71,8 @@ struct RoomAssessment {
   std::vector<GateResult> gates;  // fixed order
   double dwell_done_hours = 0.0;
   double dwell_left_hours = 0.0;
-  std::optional<UtcMicros> dwell_done_at;       // when the hours were first complete
-  std::optional<UtcMicros> dwell_expected_at;   // if the room stays as it is; nullopt = unknown
+  std::optional<UtcMicros> dwell_done_at;      // when the hours were first complete
+  std::optional<UtcMicros> dwell_expected_at;  // if the room stays as it is; nullopt = unknown
   double unknown_share = 0.0;
   bool operator==(const RoomAssessment&) const = default;
 };
