@@ -8,14 +8,18 @@
 #include <chrono>
 #include <cstdint>
 #include <functional>
+#include <map>
 #include <memory>
-#include <queue>
+#include <optional>
 #include <span>
 #include <string>
+#include <string_view>
+#include <utility>
 #include <vector>
 
 #include "analysis/base/result.hpp"
 #include "analysis/base/time.hpp"
+#include "firmware-sim/core/modbus_frame.hpp"
 #include "firmware-sim/sim/box/simulated_box.hpp"
 #include "firmware-sim/sim/line/pty_line.hpp"
 #include "firmware-sim/sim/line/time_server.hpp"
@@ -26,7 +30,8 @@ namespace firmware::sim {
 
 struct BoxOnLine {
   box::BoxSetup box;
-  std::string port;  // path of the link to the line; boxes that name the same path share the line
+  // Path of the link to the line; boxes that name the same path share the line. Empty = no cable.
+  std::string port;
 };
 
 enum class Pace : std::uint8_t {
@@ -50,7 +55,8 @@ enum class RequestFate : std::uint8_t {
   lose_reply,  // the box acted on it, its reply is lost
 };
 // Called with the index of the box and the frame (address to CRC). It may unplug lines, end
-// processes and call hold_for_client(); it must not destroy the run or call step().
+// processes and call hold_for_client(); it must not destroy the run or call step(). A cable pulled
+// here loses the request.
 using RequestHook =
     std::function<RequestFate(std::size_t box, std::span<const std::uint8_t> frame)>;
 // May change the reply (cut, corrupt, repeat) before it is sent, or unplug the line.
@@ -79,6 +85,7 @@ class SimulationRun {
   void request_stop() { stop_asked_.store(true, std::memory_order_relaxed); }
 
   [[nodiscard]] analysis::base::UtcMicros utc_now() const { return now_; }
+  [[nodiscard]] analysis::base::UtcMicros utc_start() const { return settings_.scenario.start; }
   [[nodiscard]] analysis::base::UtcMicros utc_end() const { return end_; }
   [[nodiscard]] bool scenario_over() const { return over_; }
 
@@ -92,47 +99,53 @@ class SimulationRun {
   // Holds time until one client more than those so far has said hello. For harnesses that kill a
   // client and start it again at the same simulated moment.
   void hold_for_client();
-  void perform(const ScenarioAction& action);  // at once
+  // At once. REQUIRES: action.box and action.channel exist.
+  void perform(const ScenarioAction& action);
+  // For people: who holds time; empty = no one.
+  [[nodiscard]] std::string holder() const;
 
   [[nodiscard]] std::size_t box_count() const { return boxes_.size(); }
   [[nodiscard]] box::SimulatedBox& box(std::size_t index) { return *boxes_.at(index).box; }
-  [[nodiscard]] line::PtyLine& line_of(std::size_t box_index);
+  [[nodiscard]] line::PtyLine& line_of(std::size_t box_index);  // REQUIRES: it has a port
   [[nodiscard]] site::SiteTruth& site() { return site_; }
+  // The truth now.
+  [[nodiscard]] site::SiteState site_state();
 
  private:
   struct Event {
-    analysis::base::UtcMicros at;
-    std::uint64_t order = 0;
     bool visible = false;  // a client could notice it: time stops there
     std::function<void()> action;
-    bool operator<(const Event& other) const {  // the earliest is on top of the queue
-      return at != other.at ? at > other.at : order > other.order;
-    }
   };
   struct PlacedBox {
     std::unique_ptr<box::SimulatedBox> box;
-    std::size_t line = 0;
+    std::optional<std::size_t> line;
     std::uint64_t start_number = 0;  // sample events of an earlier boot are void
   };
   struct Line {
     std::unique_ptr<line::PtyLine> pty;
-    std::vector<std::uint8_t> pending;  // received, not a whole frame yet
+    core::RequestAssembler assembler;
+    bool inside_frame = false;  // bytes came since the last whole frame or silence
+    std::chrono::steady_clock::time_point last_byte_at;
   };
 
   explicit SimulationRun(RunSettings settings);
   analysis::base::Result<void, std::string> open();
+  analysis::base::Result<void, std::string> place_box(std::size_t index);
+  line::PtyLine* find_line(std::string_view port);
   void push(analysis::base::UtcMicros at, bool visible, std::function<void()> action);
   void start_box(std::size_t index);
   void schedule_sample(std::size_t index);
+  void perform_on_box(const ScenarioAction& action, std::size_t index);
   void set_plugged(std::size_t line, bool plugged);
   bool serve(std::chrono::milliseconds wait);
-  void take_bytes(std::size_t line);
+  bool take_bytes(std::size_t line);
+  bool fall_silent(std::size_t line);
   void handle_frame(std::size_t line, std::vector<std::uint8_t> frame);
-  bool may_move();
-  void move_lock_step();
+  bool move();
+  bool move_lock_step();
   void move_to(analysis::base::UtcMicros target);
-  void run_events_until(analysis::base::UtcMicros target);
-  std::chrono::milliseconds wall_wait(std::chrono::milliseconds wait) const;
+  [[nodiscard]] analysis::base::UtcMicros wall_now() const;
+  [[nodiscard]] std::chrono::milliseconds wait_for_next(std::chrono::milliseconds wait) const;
   void end_scenario();
 
   RunSettings settings_;
@@ -143,12 +156,13 @@ class SimulationRun {
   std::atomic<bool> stop_asked_ = false;
   std::vector<PlacedBox> boxes_;
   std::vector<Line> lines_;
+  std::function<void(const std::string&)> complaint_;
   std::unique_ptr<line::TimeServer> server_;
-  std::priority_queue<Event> events_;
+  // By time, then in the order they were asked for.
+  std::map<std::pair<analysis::base::UtcMicros, std::uint64_t>, Event> events_;
   std::uint64_t next_order_ = 0;
   RequestHook request_hook_;
   ReplyHook reply_hook_;
-  std::function<void(const std::string&)> complaint_;
   std::chrono::steady_clock::time_point wall_start_;
 };
 

@@ -4,6 +4,7 @@
 
 #include <cstdint>
 #include <memory>
+#include <optional>
 #include <span>
 #include <string>
 #include <vector>
@@ -39,7 +40,8 @@ class SimulatedBox {
 
   // Ticks at `at`, ms since the boot as this box counts them. REQUIRES: running, at >= boot time.
   [[nodiscard]] std::uint64_t ticks_at(analysis::base::UtcMicros at) const;
-  // When the next sample is due by the box's own clock; always after the last one.
+  // When the next sample is due by the box's own clock: 2 s after a boot, then every sample
+  // interval. REQUIRES: running.
   [[nodiscard]] analysis::base::UtcMicros next_sample_at() const;
   core::Status take_sample(const site::SiteState& truth, analysis::base::UtcMicros at);
   // Feeds one whole request frame; the reply (empty = none, not for this unit).
@@ -60,8 +62,8 @@ class SimulatedBox {
   std::unique_ptr<FlashMemory> memory_;
   std::unique_ptr<core::ProbeBox> firmware_;
   analysis::base::UtcMicros booted_at_;
-  analysis::base::UtcMicros powered_at_;
-  std::uint64_t samples_this_boot_ = 0;
+  std::optional<analysis::base::UtcMicros> powered_at_;
+  std::uint64_t next_sample_ticks_ms_ = 0;
 };
 
 }  // namespace firmware::sim::box

@@ -50,6 +50,7 @@ class PtyLine {
   std::string link_path_;
   int master_ = -1;
   int slave_ = -1;  // held open, so that a client's closing is no hang-up of ours
+  bool linked_ = false;
   std::uint64_t plug_count_ = 0;
   std::vector<std::uint8_t> unsent_;
   bool counting_ = false;

@@ -27,7 +27,8 @@ class TimeServer {
   using FindLine = std::function<PtyLine*(std::string_view port)>;
   using Complaint = std::function<void(const std::string&)>;
 
-  TimeServer(std::string socket_path, FindLine find_line, Complaint complaint);
+  TimeServer(std::string socket_path, analysis::base::UtcMicros now, FindLine find_line,
+             Complaint complaint);
   TimeServer(const TimeServer&) = delete;
   TimeServer& operator=(const TimeServer&) = delete;
   ~TimeServer();  // removes the socket
@@ -51,6 +52,10 @@ class TimeServer {
   [[nodiscard]] std::size_t clients() const;                      // connected and known by name
   // Time is held until this many clients have said hello since the start.
   void await_hellos(std::uint64_t total) { awaited_hellos_ = total; }
+  // Every awaited client came and every client left.
+  [[nodiscard]] bool all_gone() const { return hellos_ >= awaited_hellos_ && clients() == 0; }
+  // For people: who holds time; empty = no one.
+  [[nodiscard]] std::string holder() const;
 
  private:
   struct PortCounts {
@@ -70,8 +75,9 @@ class TimeServer {
     bool gone = false;
   };
 
-  void accept_clients();
+  bool accept_clients();
   bool read_from(Client& client);
+  void handle_unread(Client& client);
   void handle_line(Client& client, std::string_view text);
   void handle_hello(Client& client, std::string_view name);
   void handle_open(Client& client, std::string_view port);

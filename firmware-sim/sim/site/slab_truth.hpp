@@ -32,8 +32,8 @@ class SlabTruth {
   // Uniform at cast_rh_fraction.
   explicit SlabTruth(const SlabParameters& parameters);
 
-  // Dries at 20 deg C in the start air until the probe depth is at start_rh_fraction.
-  // REQUIRES: the start air is drier than that.
+  // Dries at 20 deg C in the start air until the probe depth is at start_rh_fraction; about a
+  // thousand steps. REQUIRES: the start air is drier than that.
   void dry_until_start();
 
   // One implicit step. Returns the vapour given off, kg/m2 (negative = taken up).
@@ -45,10 +45,9 @@ class SlabTruth {
   [[nodiscard]] double water_kg_per_m2() const;
 
  private:
-  [[nodiscard]] double conductivity(double rh_fraction, double celsius) const;
-  void solve(std::vector<double>& rh, double step_s, double celsius, double air_rh_fraction) const;
-  [[nodiscard]] double surface_flux(double top_rh_fraction, double celsius,
-                                    double air_rh_fraction) const;
+  // kg/(m s) for RH 0 to 1, mean over the RHs between the two.
+  [[nodiscard]] double mean_conductivity(double rh_a, double rh_b, double celsius) const;
+  [[nodiscard]] double surface_conductance(double top_rh, double celsius) const;
 
   SlabParameters parameters_;
   double cell_m_;

@@ -1,0 +1,255 @@
+#include "firmware-sim/sim/command_line.hpp"
+
+#include <charconv>
+#include <limits>
+#include <map>
+#include <optional>
+#include <string_view>
+#include <utility>
+
+namespace firmware::sim {
+namespace {
+
+using analysis::base::Failure;
+using analysis::base::Result;
+
+constexpr std::uint64_t kFirstSerial = 1001;
+constexpr std::uint64_t kMostBoxes = core::kMaxUnit;
+
+// What was given, before it is checked as a whole.
+struct Given {
+  std::string scenario = "heater-failure";
+  std::string port;
+  std::string memory_file;
+  std::optional<std::uint64_t> seed;
+  std::uint64_t box_count = 1;
+  bool separate_lines = false;
+  std::vector<std::string> boxes;
+  std::uint64_t interval_s = 60;
+  double drift_ppm = 0.0;
+};
+
+std::optional<std::uint64_t> number_from(std::string_view text, std::uint64_t lowest,
+                                         std::uint64_t highest) {
+  std::uint64_t value = 0;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+  if (error != std::errc{} || end != text.data() + text.size() || value < lowest ||
+      value > highest) {
+    return std::nullopt;
+  }
+  return value;
+}
+
+std::string range_text(std::uint64_t lowest, std::uint64_t highest) {
+  return "expected a whole number from " + std::to_string(lowest) + " to " +
+         std::to_string(highest);
+}
+
+std::string take_number(const std::string& option, const std::string& text, std::uint64_t lowest,
+                        std::uint64_t highest, std::uint64_t& into) {
+  const auto value = number_from(text, lowest, highest);
+  if (!value) {
+    return option + " '" + text + "': " + range_text(lowest, highest);
+  }
+  into = *value;
+  return "";
+}
+
+std::string take_drift(const std::string& text, double& into) {
+  double value = 0.0;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+  if (error != std::errc{} || end != text.data() + text.size() || !(value >= -1000.0) ||
+      !(value <= 1000.0)) {
+    return "--drift-ppm '" + text + "': expected a number from -1000 to 1000 ppm";
+  }
+  into = value;
+  return "";
+}
+
+std::string names_text() {
+  std::string text;
+  for (const std::string& name : scenario_names()) {
+    text += (text.empty() ? "" : " or ") + name;
+  }
+  return text;
+}
+
+// UNIT:SERIAL[:PORT]
+Result<BoxOnLine, std::string> box_from(const std::string& text, const std::string& default_port) {
+  const std::size_t first = text.find(':');
+  const std::size_t second = first == std::string::npos ? first : text.find(':', first + 1);
+  const auto unit = number_from(std::string_view(text).substr(0, first), 1, core::kMaxUnit);
+  const auto serial =
+      first == std::string::npos
+          ? std::nullopt
+          : number_from(std::string_view(text).substr(
+                            first + 1, second == std::string::npos ? second : second - first - 1),
+                        1, std::numeric_limits<std::uint64_t>::max());
+  BoxOnLine box;
+  box.port = second == std::string::npos ? default_port : text.substr(second + 1);
+  if (!unit || !serial || box.port.empty()) {
+    return Failure{"--box '" + text +
+                   "': expected UNIT:SERIAL[:PORT] with unit 1 to 247, serial 1 or more, and a "
+                   "port here or with --port"};
+  }
+  box.box.unit = static_cast<std::uint8_t>(*unit);
+  box.box.serial = *serial;
+  return box;
+}
+
+Result<std::vector<BoxOnLine>, std::string> boxes_from(const Given& given) {
+  std::vector<BoxOnLine> boxes;
+  for (const std::string& text : given.boxes) {
+    auto box = box_from(text, given.port);
+    if (!box) {
+      return Failure{box.error()};
+    }
+    boxes.push_back(box.value());
+  }
+  if (boxes.empty() && given.port.empty()) {
+    return Failure{std::string("--port is missing: expected the path of the link to make")};
+  }
+  for (std::uint64_t i = 0; given.boxes.empty() && i < given.box_count; ++i) {
+    BoxOnLine box;
+    box.box.serial = kFirstSerial + i;
+    box.box.unit = given.separate_lines ? std::uint8_t{1} : static_cast<std::uint8_t>(i + 1);
+    box.port = given.separate_lines ? given.port + "." + std::to_string(i + 1) : given.port;
+    boxes.push_back(box);
+  }
+  for (BoxOnLine& box : boxes) {
+    box.box.sample_interval_s = static_cast<std::uint16_t>(given.interval_s);
+    box.box.drift_ppm = given.drift_ppm;
+    if (!given.memory_file.empty()) {
+      box.box.memory_file = boxes.size() == 1
+                                ? given.memory_file
+                                : given.memory_file + "." + std::to_string(box.box.serial);
+    }
+  }
+  return boxes;
+}
+
+// Takes one option that needs a value; the text of what is wrong, or empty.
+std::string take_option(const std::string& option, const std::string& value, Given& given,
+                        Options& options) {
+  constexpr std::uint64_t kAny = std::numeric_limits<std::uint64_t>::max();
+  if (option == "--scenario") {
+    given.scenario = value;
+  } else if (option == "--port") {
+    given.port = value;
+  } else if (option == "--time-socket") {
+    options.run.time_socket = value;
+  } else if (option == "--nv") {
+    given.memory_file = value;
+  } else if (option == "--box") {
+    given.boxes.push_back(value);
+  } else if (option == "--clients") {
+    return take_number(option, value, 0, 1000, options.run.clients);
+  } else if (option == "--boxes") {
+    return take_number(option, value, 1, kMostBoxes, given.box_count);
+  } else if (option == "--interval-s") {
+    return take_number(option, value, 1, core::kMaxSampleIntervalS, given.interval_s);
+  } else if (option == "--drift-ppm") {
+    return take_drift(value, given.drift_ppm);
+  } else if (option == "--seed") {
+    return take_number(option, value, 0, kAny, given.seed.emplace(0));
+  } else {
+    return "'" + option + "' is no option of probe-box-sim; --help lists them";
+  }
+  return "";
+}
+
+bool take_flag(const std::string& option, Given& given, Options& options) {
+  if (option == "--real-time") {
+    options.run.pace = Pace::wall_clock;
+  } else if (option == "--progress") {
+    options.progress = true;
+  } else if (option == "--separate-lines") {
+    given.separate_lines = true;
+  } else if (option == "--help" || option == "-h") {
+    options.help = true;
+  } else {
+    return false;
+  }
+  return true;
+}
+
+Result<Options, std::string> finished(const Given& given, Options options) {
+  auto scenario = scenario_from_name(given.scenario);
+  if (!scenario) {
+    return Failure{"--scenario '" + given.scenario + "': expected " + names_text()};
+  }
+  options.run.scenario = std::move(*scenario);
+  options.run.scenario.seed = given.seed.value_or(options.run.scenario.seed);
+  if (options.run.pace == Pace::lock_step && options.run.time_socket.empty()) {
+    return Failure{
+        std::string("--time-socket is missing: expected the path of the socket to make, or "
+                    "--real-time")};
+  }
+  if (options.run.pace == Pace::wall_clock && !options.run.time_socket.empty()) {
+    return Failure{std::string("--time-socket and --real-time exclude each other")};
+  }
+  auto boxes = boxes_from(given);
+  if (!boxes) {
+    return Failure{boxes.error()};
+  }
+  options.run.boxes = std::move(boxes).value();
+  return options;
+}
+
+}  // namespace
+
+Result<Options, std::string> options_from_arguments(const std::vector<std::string>& arguments) {
+  Given given;
+  Options options;
+  for (std::size_t i = 0; i < arguments.size(); ++i) {
+    std::string option = arguments[i];
+    if (take_flag(option, given, options)) {
+      continue;
+    }
+    std::optional<std::string> value;
+    if (const std::size_t equals = option.find('='); equals != std::string::npos) {
+      value = option.substr(equals + 1);
+      option.resize(equals);
+    } else if (i + 1 < arguments.size()) {
+      value = arguments[++i];
+    }
+    const std::string fault = take_option(option, value.value_or(""), given, options);
+    if (!fault.empty()) {
+      return Failure{fault};
+    }
+    if (!value || value->empty()) {
+      return Failure{option + " needs a value"};
+    }
+  }
+  if (options.help) {
+    return options;
+  }
+  return finished(given, std::move(options));
+}
+
+std::string help_text() {
+  return R"(probe-box-sim: a simulated building site with one or more probe boxes on serial lines.
+Everything it shows is invented.
+
+  --scenario NAME      heater-failure (six days, the default) or quick (three hours)
+  --port LINK          path of the link to the serial line (a pseudo-terminal)
+  --time-socket PATH   path of the time server's socket: simulated time in lock step
+  --clients N          time starts when N clients have come (default 1; 0 = at once)
+  --real-time          wall clock pace instead, without time server
+  --seed S             seed of weather and sensors
+  --boxes N            N boxes, units 1..N and serials 1001.. on one line (default 1)
+  --separate-lines     with --boxes: each box on a line of its own, LINK.1, LINK.2 ..., unit 1
+  --box UNIT:SERIAL[:PORT]
+                       one box, repeated for several; without PORT on the line of --port.
+                       Boxes that name the same PORT share the line
+  --interval-s N       sample interval of the boxes, seconds (default 60)
+  --drift-ppm X        how fast the boxes' clocks run, parts per million (default 0)
+  --nv FILE            keep the box's memory in FILE (several boxes: FILE.SERIAL)
+  --progress           show how far the site is
+
+Exit status: 0 the scenario is over or the program was asked to stop; 1 wrong arguments;
+4 line, socket or memory file can't be made.
+)";
+}
+
+}  // namespace firmware::sim

@@ -1,0 +1,427 @@
+#include "firmware-sim/sim/simulation_run.hpp"
+
+#include <poll.h>
+
+#include <algorithm>
+#include <array>
+#include <iostream>
+#include <set>
+#include <utility>
+
+namespace firmware::sim {
+namespace {
+
+using analysis::base::Failure;
+using analysis::base::Micros;
+using analysis::base::Result;
+using analysis::base::UtcMicros;
+using std::chrono::milliseconds;
+using std::chrono::steady_clock;
+
+// Over a pipe any pause longer than a sender makes inside a frame counts as silence.
+constexpr milliseconds kSilence{20};
+
+std::uint64_t box_seed(std::uint64_t seed, std::uint64_t serial) {
+  return seed * 0x9e3779b97f4a7c15ULL + serial;
+}
+
+std::string box_text(const BoxOnLine& placed) { return "box " + std::to_string(placed.box.serial); }
+
+std::string settings_fault(const RunSettings& settings) {
+  std::set<std::uint64_t> serials;
+  std::set<std::pair<std::string, int>> addresses;
+  for (const BoxOnLine& placed : settings.boxes) {
+    if (placed.box.serial == 0) {
+      return "box serial 0; expected 1 or more";
+    }
+    if (placed.box.unit < 1 || placed.box.unit > core::kMaxUnit) {
+      return box_text(placed) + ": unit " + std::to_string(placed.box.unit) + "; expected 1 to 247";
+    }
+    if (!serials.insert(placed.box.serial).second) {
+      return box_text(placed) + " is there twice; expected different serials";
+    }
+    if (!placed.port.empty() && !addresses.insert({placed.port, placed.box.unit}).second) {
+      return box_text(placed) + ": unit " + std::to_string(placed.box.unit) + " is taken on " +
+             placed.port + "; expected different units on one line";
+    }
+  }
+  return "";
+}
+
+}  // namespace
+
+Result<std::unique_ptr<SimulationRun>, std::string> SimulationRun::create(RunSettings settings) {
+  if (std::string fault = settings_fault(settings); !fault.empty()) {
+    return Failure{std::move(fault)};
+  }
+  std::unique_ptr<SimulationRun> run(new SimulationRun(std::move(settings)));
+  if (auto opened = run->open(); !opened) {
+    return Failure{opened.error()};
+  }
+  return run;
+}
+
+SimulationRun::SimulationRun(RunSettings settings)
+    : settings_(std::move(settings)),
+      site_(settings_.scenario.site, settings_.scenario.start, settings_.scenario.seed),
+      now_(settings_.scenario.start),
+      end_(settings_.scenario.start + settings_.scenario.length),
+      complaint_([](const std::string& text) { std::cerr << text << '\n'; }),
+      wall_start_(steady_clock::now()) {}
+
+SimulationRun::~SimulationRun() = default;
+
+Result<void, std::string> SimulationRun::open() {
+  for (std::size_t i = 0; i < settings_.boxes.size(); ++i) {
+    if (auto placed = place_box(i); !placed) {
+      return placed;
+    }
+  }
+  for (const ScenarioAction& action : settings_.scenario.actions) {
+    const bool visible = action.kind == ActionKind::cable_unplug ||
+                         action.kind == ActionKind::cable_replug ||
+                         action.kind == ActionKind::box_reboot;
+    push(settings_.scenario.start + action.after_start, visible,
+         [this, action] { perform(action); });
+  }
+  if (settings_.pace != Pace::lock_step) {
+    return {};
+  }
+  server_ = std::make_unique<line::TimeServer>(
+      settings_.time_socket, now_, [this](std::string_view port) { return find_line(port); },
+      [this](const std::string& text) { complaint_(text); });
+  server_->await_hellos(settings_.clients);
+  return server_->listen();
+}
+
+Result<void, std::string> SimulationRun::place_box(std::size_t index) {
+  const BoxOnLine& wanted = settings_.boxes[index];
+  auto made = box::SimulatedBox::create(wanted.box, settings_.scenario.sensors,
+                                        box_seed(settings_.scenario.seed, wanted.box.serial));
+  if (!made) {
+    return Failure{made.error()};
+  }
+  PlacedBox placed;
+  placed.box = std::move(made).value();
+  if (!wanted.port.empty()) {
+    const auto same = std::find_if(lines_.begin(), lines_.end(), [&](const Line& line) {
+      return line.pty->link_path() == wanted.port;
+    });
+    placed.line = static_cast<std::size_t>(same - lines_.begin());
+    if (same == lines_.end()) {
+      lines_.push_back({std::make_unique<line::PtyLine>(wanted.port), {}, false, {}});
+      if (auto plugged = lines_.back().pty->plug(); !plugged) {
+        return plugged;
+      }
+    }
+  }
+  boxes_.push_back(std::move(placed));
+  push(settings_.scenario.start + wanted.box.power_on_after_start, false,
+       [this, index] { start_box(index); });
+  return {};
+}
+
+line::PtyLine* SimulationRun::find_line(std::string_view port) {
+  for (Line& line : lines_) {
+    if (line.pty->link_path() == port) {
+      return line.pty.get();
+    }
+  }
+  return nullptr;
+}
+
+line::PtyLine& SimulationRun::line_of(std::size_t box_index) {
+  return *lines_.at(boxes_.at(box_index).line.value()).pty;
+}
+
+void SimulationRun::set_complaint(std::function<void(const std::string&)> complaint) {
+  complaint_ = std::move(complaint);
+}
+
+void SimulationRun::push(UtcMicros at, bool visible, std::function<void()> action) {
+  events_.emplace(std::pair{at, next_order_++}, Event{visible, std::move(action)});
+}
+
+void SimulationRun::at(UtcMicros at, std::function<void()> action) {
+  push(at, true, std::move(action));
+}
+
+void SimulationRun::hold_for_client() {
+  if (server_) {
+    server_->await_hellos(server_->hellos() + 1);
+  }
+}
+
+void SimulationRun::start_box(std::size_t index) {
+  PlacedBox& placed = boxes_[index];
+  ++placed.start_number;
+  if (placed.box->boot(now_) != core::Status::ok) {
+    complaint_(box_text(settings_.boxes[index]) + " can't start: its memory or settings are unfit");
+    return;
+  }
+  schedule_sample(index);
+}
+
+void SimulationRun::schedule_sample(std::size_t index) {
+  const std::uint64_t start_number = boxes_[index].start_number;
+  push(boxes_[index].box->next_sample_at(), false, [this, index, start_number] {
+    PlacedBox& placed = boxes_[index];
+    if (placed.start_number != start_number) {
+      return;
+    }
+    site_.advance_to(now_);
+    if (placed.box->take_sample(site_.state_at(now_), now_) != core::Status::ok) {
+      complaint_(box_text(settings_.boxes[index]) + " could not store a sample");
+    }
+    schedule_sample(index);
+  });
+}
+
+void SimulationRun::perform(const ScenarioAction& action) {
+  site_.advance_to(now_);
+  if (action.kind == ActionKind::heater_off || action.kind == ActionKind::heater_on) {
+    site_.set_heater_works(action.kind == ActionKind::heater_on);
+  } else if (action.kind == ActionKind::delivery) {
+    site_.deliver_cartons();
+  } else {
+    const std::size_t first = action.box.value_or(0);
+    const std::size_t last = action.box ? first + 1 : boxes_.size();
+    for (std::size_t index = first; index < last; ++index) {
+      perform_on_box(action, index);
+    }
+  }
+}
+
+void SimulationRun::perform_on_box(const ScenarioAction& action, std::size_t index) {
+  PlacedBox& placed = boxes_.at(index);
+  switch (action.kind) {
+    case ActionKind::cable_unplug:
+    case ActionKind::cable_replug:
+      if (placed.line) {
+        set_plugged(*placed.line, action.kind == ActionKind::cable_replug);
+      }
+      break;
+    case ActionKind::box_reboot:
+      start_box(index);
+      break;
+    case ActionKind::sensor_status:
+      placed.box->sensors().set_status(action.channel, action.status);
+      break;
+    case ActionKind::heater_off:
+    case ActionKind::heater_on:
+    case ActionKind::delivery:
+      break;  // of the site, not of a box
+  }
+}
+
+void SimulationRun::set_plugged(std::size_t index, bool plugged) {
+  Line& line = lines_[index];
+  line.assembler = {};
+  line.inside_frame = false;
+  if (!plugged) {
+    line.pty->unplug();
+  } else if (auto made = line.pty->plug(); !made) {
+    complaint_(made.error());
+  }
+}
+
+bool SimulationRun::serve(milliseconds wait) {
+  std::vector<pollfd> descriptors;
+  for (const Line& line : lines_) {
+    const short writing = line.pty->has_unsent() ? short{POLLOUT} : short{0};
+    descriptors.push_back({line.pty->master_descriptor(), static_cast<short>(POLLIN | writing), 0});
+  }
+  if (server_) {
+    server_->append_descriptors(descriptors);
+  }
+  if (::poll(descriptors.data(), descriptors.size(), static_cast<int>(wait.count())) <= 0) {
+    return false;
+  }
+  // The time server first: an `open` drains the line, and bytes sent before it must not be
+  // answered.
+  bool any = server_ && server_->serve();
+  for (std::size_t i = 0; i < lines_.size(); ++i) {
+    if (descriptors[i].revents != 0) {
+      lines_[i].pty->flush();
+      any = take_bytes(i) || any;
+    }
+  }
+  return any;
+}
+
+bool SimulationRun::take_bytes(std::size_t index) {
+  std::vector<std::uint8_t> bytes;
+  if (lines_[index].pty->read(bytes) == 0) {
+    return false;
+  }
+  Line& line = lines_[index];
+  const std::uint64_t plug_count = line.pty->plug_count();
+  line.last_byte_at = steady_clock::now();
+  for (const std::uint8_t byte : bytes) {
+    line.inside_frame = true;
+    if (const auto frame = line.assembler.push(byte)) {
+      line.inside_frame = false;
+      handle_frame(index, {frame->begin(), frame->end()});
+      if (!line.pty->plugged() || line.pty->plug_count() != plug_count) {
+        break;  // a hook pulled the cable: the rest is lost with it
+      }
+    }
+  }
+  return true;
+}
+
+bool SimulationRun::fall_silent(std::size_t index) {
+  Line& line = lines_[index];
+  if (!line.inside_frame) {
+    return false;
+  }
+  line.inside_frame = false;
+  const auto frame = line.assembler.line_silent();
+  if (!frame) {
+    return false;
+  }
+  handle_frame(index, {frame->begin(), frame->end()});
+  return true;
+}
+
+void SimulationRun::handle_frame(std::size_t index, std::vector<std::uint8_t> frame) {
+  const std::uint64_t plug_count = lines_[index].pty->plug_count();
+  const auto cut = [&] {
+    return !lines_[index].pty->plugged() || lines_[index].pty->plug_count() != plug_count;
+  };
+  for (std::size_t i = 0; i < boxes_.size() && !frame.empty(); ++i) {
+    const bool addressed =
+        boxes_[i].line == index && boxes_[i].box->running() &&
+        (frame[0] == boxes_[i].box->setup().unit || frame[0] == core::kBroadcastUnit);
+    if (!addressed) {
+      continue;
+    }
+    const RequestFate fate = request_hook_ ? request_hook_(i, frame) : RequestFate::answer;
+    if (fate == RequestFate::drop || cut()) {
+      continue;
+    }
+    std::vector<std::uint8_t> reply = boxes_[i].box->answer(frame, now_);
+    if (fate == RequestFate::lose_reply || reply.empty()) {
+      continue;
+    }
+    if (reply_hook_) {
+      reply_hook_(i, reply);
+    }
+    if (!cut()) {
+      lines_[index].pty->write(reply);
+    }
+  }
+}
+
+StepOutcome SimulationRun::step(milliseconds wait) {
+  if (stop_asked_.load(std::memory_order_relaxed)) {
+    return StepOutcome::ended;
+  }
+  if (over_ && (!server_ || server_->all_gone())) {
+    return StepOutcome::ended;
+  }
+  if (serve(milliseconds{0}) || (!over_ && move())) {
+    return StepOutcome::worked;
+  }
+  return serve(wait_for_next(wait)) ? StepOutcome::worked : StepOutcome::waiting;
+}
+
+void SimulationRun::run() {
+  while (step(milliseconds{1000}) != StepOutcome::ended) {
+  }
+}
+
+bool SimulationRun::move() {
+  if (settings_.pace == Pace::lock_step) {
+    return move_lock_step();
+  }
+  bool answered = false;
+  for (std::size_t i = 0; i < lines_.size(); ++i) {
+    if (lines_[i].inside_frame && steady_clock::now() - lines_[i].last_byte_at >= kSilence) {
+      answered = fall_silent(i) || answered;
+    }
+  }
+  if (now_ >= end_) {
+    end_scenario();
+    return true;
+  }
+  UtcMicros target = end_;
+  if (settings_.pace == Pace::wall_clock) {
+    target = std::min(end_, wall_now());
+  } else if (!events_.empty()) {
+    target = std::min(end_, events_.begin()->first.first);
+  }
+  const bool due = !events_.empty() && events_.begin()->first.first <= target;
+  move_to(target);
+  return answered || due || settings_.pace == Pace::free;
+}
+
+bool SimulationRun::move_lock_step() {
+  if (!server_->all_idle()) {
+    return false;
+  }
+  bool answered = false;
+  for (std::size_t i = 0; i < lines_.size(); ++i) {
+    answered = fall_silent(i) || answered;
+  }
+  if (answered) {
+    return true;  // those bytes are on their way now
+  }
+  if (now_ >= end_) {
+    end_scenario();
+    return true;
+  }
+  UtcMicros target = std::min(end_, server_->earliest_wake().value_or(end_));
+  const auto seen = std::find_if(events_.begin(), events_.end(),
+                                 [](const auto& entry) { return entry.second.visible; });
+  if (seen != events_.end()) {
+    target = std::min(target, seen->first.first);
+  }
+  move_to(std::max(target, now_));
+  server_->tell(now_);
+  return true;
+}
+
+void SimulationRun::move_to(UtcMicros target) {
+  while (!events_.empty() && events_.begin()->first.first <= target) {
+    auto event = events_.extract(events_.begin());
+    now_ = std::max(now_, event.key().first);
+    event.mapped().action();
+  }
+  now_ = std::max(now_, target);
+}
+
+UtcMicros SimulationRun::wall_now() const {
+  const auto elapsed = steady_clock::now() - wall_start_;
+  return settings_.scenario.start + std::chrono::duration_cast<Micros>(elapsed);
+}
+
+milliseconds SimulationRun::wait_for_next(milliseconds wait) const {
+  if (settings_.pace != Pace::wall_clock) {
+    return wait;
+  }
+  if (std::any_of(lines_.begin(), lines_.end(),
+                  [](const Line& line) { return line.inside_frame; })) {
+    return std::min(wait, kSilence);
+  }
+  const UtcMicros next = events_.empty() ? end_ : std::min(end_, events_.begin()->first.first);
+  const auto until = std::chrono::ceil<milliseconds>(next - wall_now());
+  return std::clamp(until, milliseconds{0}, wait);
+}
+
+void SimulationRun::end_scenario() {
+  over_ = true;
+  site_.advance_to(now_);
+  if (server_) {
+    server_->tell_end();
+  }
+}
+
+site::SiteState SimulationRun::site_state() {
+  site_.advance_to(now_);
+  return site_.state_at(now_);
+}
+
+std::string SimulationRun::holder() const { return server_ ? server_->holder() : std::string(); }
+
+}  // namespace firmware::sim
