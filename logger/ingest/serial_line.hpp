@@ -8,6 +8,7 @@
 #include <boost/asio/serial_port.hpp>
 #include <cstddef>
 #include <cstdint>
+#include <memory>
 #include <optional>
 #include <span>
 #include <string>
@@ -62,9 +63,10 @@ class SerialLine {
 
   // Opens the line when needed, sends `request` (a whole RTU frame) and returns the whole reply
   // frame with a right check sum. Bytes of an earlier exchange that come late are dropped, an echo
-  // of the request is skipped. `deadline` counts from the last byte sent. Errors: unavailable (as
-  // open(), or unplugged meanwhile), timeout (no whole reply in time), corrupt (wrong check sum, or
-  // a reply of another unit or function).
+  // of the request is skipped. `deadline` counts from handing the request to the port, so it has to
+  // cover the time both frames take on the wire. Errors: unavailable (as open(), or unplugged
+  // meanwhile), timeout (no whole reply in time), corrupt (wrong check sum, or a reply of another
+  // unit or function).
   boost::asio::awaitable<Result<std::vector<std::uint8_t>>> exchange(
       std::span<const std::uint8_t> request, Micros deadline);
 
@@ -81,33 +83,35 @@ class SerialLine {
 
  private:
   struct ReadLoop;
-  class Deadline;
+  class Timer;
 
   Result<void> open_port();
-  void disconnect(const std::string& reason);
-  Error unavailable(const std::string& what, int os_errno) const;
-  boost::asio::awaitable<void> read_until_closed();
-  boost::asio::awaitable<void> pause(Micros duration);
+  void start_reading();
+  static boost::asio::awaitable<void> read_until_closed(std::unique_ptr<ReadLoop> loop);
+  void shut_port();
+  void disconnect(const std::string& reason, int os_errno);
+  [[nodiscard]] store::Failure unavailable() const;
   boost::asio::awaitable<void> wait_for_silence();
-  boost::asio::awaitable<Result<void>> send(std::span<const std::uint8_t> request);
-  boost::asio::awaitable<Result<std::vector<std::uint8_t>>> receive(
-      std::span<const std::uint8_t> request, Micros deadline);
+  bool send(std::span<const std::uint8_t> request);
+  // The reply at the front of what came; nullopt = not whole yet.
+  Result<std::optional<std::vector<std::uint8_t>>> take_reply(
+      std::span<const std::uint8_t> request);
 
   Clock& clock_;
   LineObserver* observer_;
   SerialSettings settings_;
+  boost::asio::any_io_executor executor_;
   boost::asio::serial_port port_;
   Signal signal_;  // bytes came, the line closed, a timer ran out or the observer is ready
-  ReadLoop* read_loop_ = nullptr;  // the running reader of this opening, owned by its coroutine
+  ReadLoop* read_loop_ = nullptr;  // reader of this opening, owned by its own coroutine
   LineState state_ = LineState::disconnected;
   unsigned failures_ = 0;
   std::optional<Micros> next_attempt_at_;
-  std::string lost_reason_;             // why it is disconnected
+  Error lost_;                          // why it is disconnected
   std::uint64_t opening_ = 0;           // counts openings, so that a late `ready` opens nothing
   std::vector<std::uint8_t> received_;  // since the last request
   std::optional<Micros> last_byte_at_;  // monotonic, sent or received
-  bool unanswered_ = false;             // a reply of an earlier request may still come
-  bool sending_ = false;
+  bool unanswered_ = false;             // the reply of an earlier request may still come
 };
 
 }  // namespace logger::ingest

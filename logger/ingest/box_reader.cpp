@@ -1,0 +1,397 @@
+#include "logger/ingest/box_reader.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cassert>
+#include <chrono>
+#include <cstdio>
+#include <string_view>
+
+#include "firmware-sim/core/modbus_frame.hpp"
+#include "firmware-sim/core/wire_format.hpp"
+
+namespace logger::ingest {
+
+namespace core = firmware::core;
+namespace asio = boost::asio;
+using store::failure;
+using store::Failure;
+
+namespace {
+
+constexpr int kTries = 3;
+// What the box may take to answer beyond the time on the wire: it may have to erase a block of
+// flash.
+constexpr Micros kAnswerMargin{500'000};
+constexpr Micros kTickResolution{1'000};
+
+struct ExceptionMeaning {
+  std::uint8_t exception_code;
+  ErrorCode code;
+  const char* text;
+};
+// Source: MODBUS application protocol specification V1.1b3, section 7.
+constexpr std::array<ExceptionMeaning, 5> kExceptions{{
+    {0x01, ErrorCode::unsupported, "illegal function"},
+    {0x02, ErrorCode::unsupported, "illegal data address"},
+    {0x03, ErrorCode::invalid_input, "illegal data value"},
+    {0x04, ErrorCode::io, "device failure"},
+    {0x06, ErrorCode::unavailable, "device busy"},
+}};
+
+Error error_from_exception(std::uint8_t exception_code, const core::Request& request) {
+  const auto* const known = std::find_if(
+      kExceptions.begin(), kExceptions.end(),
+      [&](const ExceptionMeaning& meaning) { return meaning.exception_code == exception_code; });
+  std::array<char, 96> text{};
+  std::snprintf(text.data(), text.size(), "exception %02u (%s) to function %02u at register 0x%04x",
+                exception_code, known == kExceptions.end() ? "unknown" : known->text,
+                request.function, request.address);
+  return {known == kExceptions.end() ? ErrorCode::unsupported : known->code, text.data(), 0};
+}
+
+std::size_t reply_bytes(const core::Request& request) {
+  return request.function == core::kWriteMultipleRegisters ? 8U : 5U + 2U * request.quantity;
+}
+
+std::string text_from_id(RecordId id) {
+  return std::to_string(id.boot) + "/" + std::to_string(id.sequence);
+}
+
+Error out_of_step(RecordId wanted, RecordId got) {
+  return {ErrorCode::corrupt,
+          "answers out of step: record " + text_from_id(got) + " came where " +
+              text_from_id(wanted) + " or a later one was asked for; what was read is dropped",
+          0};
+}
+
+const std::optional<Record>* first_good(const std::vector<std::optional<Record>>& slots) {
+  const auto found =
+      std::find_if(slots.begin(), slots.end(), [](const auto& slot) { return slot.has_value(); });
+  return found == slots.end() ? nullptr : &*found;
+}
+
+}  // namespace
+
+struct BoxReader::Reading {
+  Reading(std::optional<RecordId> known, std::size_t most)
+      : after(known), max_records(most), sequence(known) {}
+  std::optional<RecordId> after;
+  std::size_t max_records;
+  RecordSequence sequence;
+  std::vector<SequenceRange> lost;
+  bool ended = false;  // the box held nothing beyond what was read
+  Harvest harvest;
+};
+
+struct BoxReader::Pass {
+  Slots slots;
+  bool ended = false;  // the last window was not full
+
+  // Where to go on: behind the last good record and as many as could not be believed after it.
+  [[nodiscard]] RecordId next_after(RecordId wanted) const {
+    for (std::size_t i = slots.size(); i > 0; --i) {
+      if (slots[i - 1]) {
+        const RecordId good = slots[i - 1]->id;
+        return {good.boot, good.sequence + static_cast<std::int64_t>(slots.size() - i) + 1};
+      }
+    }
+    return {wanted.boot, wanted.sequence + static_cast<std::int64_t>(slots.size())};
+  }
+};
+
+BoxReader::BoxReader(SerialLine& line, Clock& clock, BoxAddress address)
+    : line_(line), clock_(clock), address_(std::move(address)) {}
+
+Failure BoxReader::in_box(const Error& error) const {
+  return failure(error.code,
+                 "box " + address_.box_id + " (unit " + std::to_string(address_.unit) + " on " +
+                     line_.settings().port + "): " + error.context,
+                 error.os_errno);
+}
+
+BoxReader::Awaitable<BoxReader::Bytes> BoxReader::ask(std::uint8_t function, std::uint16_t address,
+                                                      std::uint16_t quantity,
+                                                      std::span<const std::uint8_t> values) {
+  const core::Request request{static_cast<std::uint8_t>(address_.unit), function, address, quantity,
+                              values};
+  std::array<std::uint8_t, core::kMaxRtuFrame> frame{};
+  std::size_t length = 0;
+  [[maybe_unused]] const auto built = core::build_request(request, frame, length);
+  assert(built == core::FrameStatus::ok);
+  const Micros deadline =
+      time_on_wire(line_.settings().baud, length + reply_bytes(request)) + kAnswerMargin;
+  Error last;
+  for (int i = 0; i < kTries; ++i) {
+    auto reply = co_await line_.exchange(std::span(frame).first(length), deadline);
+    if (!reply) {
+      last = reply.error();
+      if (last.code == ErrorCode::unavailable) {
+        co_return in_box(last);
+      }
+      continue;
+    }
+    core::Reply content;
+    const core::FrameStatus status = core::parse_reply(reply.value(), request, content);
+    if (status == core::FrameStatus::ok) {
+      const auto bytes = content.registers.bytes();
+      co_return Bytes(bytes.begin(), bytes.end());
+    }
+    if (status == core::FrameStatus::exception_reply) {
+      co_return in_box(error_from_exception(content.exception_code, request));
+    }
+    last = {ErrorCode::corrupt, "a reply that does not fit what was asked", 0};
+  }
+  last.context += ", " + std::to_string(kTries) + " tries";
+  co_return in_box(last);
+}
+
+BoxReader::Awaitable<BoxReader::Bytes> BoxReader::read(std::uint16_t first, std::uint16_t count) {
+  co_return co_await ask(core::kReadHoldingRegisters, first, count, {});
+}
+
+BoxReader::Awaitable<void> BoxReader::write_command(std::uint16_t first, RecordId id) {
+  const auto key = key_from_id(id);
+  if (!key) {
+    co_return in_box({ErrorCode::invalid_input,
+                      "record " + text_from_id(id) + " can't be a record of a box", 0});
+  }
+  std::array<std::uint8_t, 2 * core::kCommandSize> bytes{};
+  core::RegisterWriter writer(bytes);
+  writer.put_u32(0, key->boot);
+  writer.put_u32(2, key->sequence);
+  auto reply = co_await ask(core::kWriteMultipleRegisters, first, core::kCommandSize, bytes);
+  if (!reply) {
+    co_return Failure{reply.error()};
+  }
+  co_return Result<void>{};
+}
+
+BoxReader::Awaitable<void> BoxReader::read_identity(Reading& reading) {
+  // Opened before, so that the wait for a port is not in the round trip. A repeated read is dated
+  // from its first try: the reply may be the late one to that.
+  if (auto opened = co_await line_.open(); !opened) {
+    co_return in_box(opened.error());
+  }
+  const UtcMicros utc_before = clock_.utc_now();
+  const Micros asked_at = clock_.monotonic_now();
+  auto bytes = co_await read(core::kRegIdentity, core::kIdentitySize);
+  const UtcMicros utc_after = clock_.utc_now();
+  const Micros round_trip = clock_.monotonic_now() - asked_at;
+  if (!bytes) {
+    co_return Failure{bytes.error()};
+  }
+  auto identity = identity_from_registers(core::RegisterView(bytes.value()));
+  if (!identity) {
+    co_return in_box(identity.error());
+  }
+  if (identity.value().serial != address_.serial) {
+    co_return in_box({ErrorCode::not_found,
+                      "another box answers: serial " + std::to_string(identity.value().serial) +
+                          ", expected " + std::to_string(address_.serial),
+                      0});
+  }
+  reading.harvest.identity = identity.value();
+  // A step of the host clock during the exchange widens the error to hold both readings.
+  const Micros utc_span = utc_after - utc_before;
+  const Micros widest = std::max(std::chrono::abs(utc_span), round_trip);
+  reading.harvest.exchange = {identity.value().boot,
+                              {identity.value().ticks_ms, utc_before + utc_span / 2,
+                               (widest + Micros{1}) / 2 + kTickResolution}};
+  co_return Result<void>{};
+}
+
+BoxReader::Awaitable<void> BoxReader::read_lost(Reading& reading) {
+  auto bytes = co_await read(core::kRegLost, core::kLostSize);
+  if (!bytes) {
+    co_return Failure{bytes.error()};
+  }
+  auto lost = lost_from_registers(core::RegisterView(bytes.value()));
+  if (!lost) {
+    co_return in_box(lost.error());
+  }
+  reading.lost = std::move(lost).value();
+  co_return Result<void>{};
+}
+
+BoxReader::Awaitable<BoxReader::Slots> BoxReader::read_window(std::size_t index) {
+  const auto first = static_cast<std::uint16_t>(core::kRegWindow + index * core::kWindowStride);
+  Slots best;
+  for (int i = 0; i < kTries; ++i) {
+    auto bytes = co_await read(first, core::kWindowSize);
+    if (!bytes) {
+      co_return Failure{bytes.error()};
+    }
+    auto window = window_from_registers(core::RegisterView(bytes.value()));
+    if (!window) {
+      co_return in_box(window.error());
+    }
+    best = std::move(window).value();
+    if (std::all_of(best.begin(), best.end(), [](const auto& slot) { return slot.has_value(); })) {
+      break;
+    }
+  }
+  co_return std::move(best);
+}
+
+BoxReader::Awaitable<BoxReader::Pass> BoxReader::read_pass(RecordId wanted,
+                                                           std::size_t enough_records) {
+  if (auto selected = co_await write_command(core::kRegSelect, wanted); !selected) {
+    co_return Failure{selected.error()};
+  }
+  Pass pass;
+  for (std::size_t i = 0; i < core::kWindows && !pass.ended && pass.slots.size() < enough_records;
+       ++i) {
+    auto window = co_await read_window(i);
+    if (!window) {
+      co_return Failure{window.error()};
+    }
+    pass.ended = window.value().size() < core::kWindowRecords;
+    pass.slots.insert(pass.slots.end(), window.value().begin(), window.value().end());
+  }
+  if (const auto* first = first_good(pass.slots); first != nullptr && (*first)->id < wanted) {
+    co_return in_box(out_of_step(wanted, (*first)->id));
+  }
+  co_return std::move(pass);
+}
+
+BoxReader::Awaitable<void> BoxReader::read_records(Reading& reading) {
+  const BoxIdentity& identity = reading.harvest.identity;
+  if (identity.held == 0) {
+    reading.ended = true;
+    co_return Result<void>{};
+  }
+  RecordId wanted = identity.oldest;
+  if (reading.after && *reading.after < wanted) {
+    wanted = {reading.after->boot, reading.after->sequence + 1};
+  }
+  // A box that never comes to an end is broken; it may take samples while it is read.
+  std::size_t slots_left =
+      2 * (std::size_t{identity.capacity} + core::kWindows * core::kWindowRecords);
+  const auto& records = reading.sequence.records();
+  while (!reading.ended && records.size() < reading.max_records) {
+    auto read = co_await read_pass(wanted, reading.max_records - records.size());
+    if (!read) {
+      co_return Failure{read.error()};
+    }
+    const Pass& pass = read.value();
+    if (pass.slots.size() > slots_left) {
+      co_return in_box({ErrorCode::corrupt, "the box gives more records than it can hold", 0});
+    }
+    slots_left -= pass.slots.size();
+    std::size_t used = 0;
+    while (used < pass.slots.size() && records.size() < reading.max_records) {
+      reading.sequence.add(pass.slots[used]);
+      ++used;
+    }
+    reading.ended = pass.ended && used == pass.slots.size();
+    wanted = pass.next_after(wanted);
+  }
+  co_return Result<void>{};
+}
+
+// No reply carries a number of its own, so a hole may be a late reply taken for another window.
+// Only a hole that is there on the second look is one.
+BoxReader::Awaitable<void> BoxReader::read_holes_again(Reading& reading) {
+  const auto& holes = reading.sequence.holes();
+  const auto is_missing = [](const Hole& hole) { return !hole.corrupt; };
+  if (std::none_of(holes.begin(), holes.end(), is_missing)) {
+    co_return Result<void>{};
+  }
+  // The box may have overwritten records while it was read.
+  if (auto lost = co_await read_lost(reading); !lost) {
+    co_return Failure{lost.error()};
+  }
+  for (const Hole& hole : holes) {
+    if (hole.corrupt) {
+      continue;
+    }
+    const RecordId wanted{hole.range.boot, hole.range.first};
+    auto read = co_await read_pass(wanted, 1);
+    if (!read) {
+      co_return Failure{read.error()};
+    }
+    const auto* first = first_good(read.value().slots);
+    const RecordId end{hole.range.boot, hole.range.last};
+    if (first != nullptr && (*first)->id <= end) {
+      co_return in_box(out_of_step({end.boot, end.sequence + 1}, (*first)->id));
+    }
+  }
+  co_return Result<void>{};
+}
+
+void BoxReader::warn_of_clock(Harvest& harvest) {
+  std::size_t backward = 0;
+  std::optional<std::pair<Record, Record>> first;
+  std::optional<Record> previous = last_record_;
+  for (const Record& record : harvest.records) {
+    if (previous && previous->id < record.id && previous->id.boot == record.id.boot &&
+        record.ticks_ms < previous->ticks_ms) {
+      ++backward;
+      first = first ? first : std::pair(*previous, record);
+    }
+    previous = record;
+  }
+  last_record_ = previous;
+  if (first) {
+    harvest.warnings.push_back(
+        in_box({ErrorCode::corrupt,
+                "its clock runs backwards at " + std::to_string(backward) +
+                    " records, first from " + std::to_string(first->first.ticks_ms) +
+                    " ms at record " + text_from_id(first->first.id) + " to " +
+                    std::to_string(first->second.ticks_ms) + " ms at record " +
+                    text_from_id(first->second.id) + "; the records are kept as they are",
+                0})
+            .error);
+  }
+}
+
+void BoxReader::conclude(Reading& reading) {
+  Harvest& harvest = reading.harvest;
+  harvest.records = reading.sequence.records();
+  harvest.gaps = reading.sequence.gaps(reading.lost);
+  for (store::Gap& gap : harvest.gaps) {
+    gap.box_id = address_.box_id;
+    gap.noted_at = clock_.utc_now();
+  }
+  const BoxIdentity& identity = harvest.identity;
+  if (!harvest.records.empty()) {
+    harvest.release_through = harvest.records.back().id;
+  } else if (reading.after && identity.held > 0 && identity.oldest <= *reading.after) {
+    harvest.release_through = reading.after;
+  }
+  harvest.more =
+      !reading.ended && (harvest.records.empty() || harvest.records.back().id < identity.newest);
+  const std::optional<std::uint32_t> boot_before =
+      known_boot_ || !reading.after ? known_boot_ : reading.after->boot;
+  harvest.rebooted = boot_before && *boot_before != identity.boot;
+  known_boot_ = identity.boot;
+  warn_of_clock(harvest);
+}
+
+asio::awaitable<Result<Harvest>> BoxReader::collect(std::optional<RecordId> after,
+                                                    std::size_t max_records) {
+  assert(max_records > 0);
+  Reading reading(after, max_records);
+  auto done = co_await read_identity(reading);
+  if (done) {
+    done = co_await read_lost(reading);
+  }
+  if (done) {
+    done = co_await read_records(reading);
+  }
+  if (done) {
+    done = co_await read_holes_again(reading);
+  }
+  if (!done) {
+    co_return Failure{done.error()};
+  }
+  conclude(reading);
+  co_return std::move(reading.harvest);
+}
+
+asio::awaitable<Result<void>> BoxReader::release(RecordId last) {
+  co_return co_await write_command(core::kRegRelease, last);
+}
+
+}  // namespace logger::ingest
