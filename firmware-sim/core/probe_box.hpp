@@ -56,7 +56,7 @@ class ProbeBox {
   [[nodiscard]] std::uint32_t capacity() const { return ring_.capacity(); }
   [[nodiscard]] std::uint32_t sequence() const { return live_.sequence; }  // of the newest sample
   [[nodiscard]] std::uint64_t ticks_ms() const { return ticks_ms_; }
-  // Last record released that is still in memory; {0, 0} when there is none.
+  // Last record released; {0, 0} when there is none, or its block was used again before start().
   [[nodiscard]] RecordKey released() const { return ring_.released(); }
   [[nodiscard]] const LostBlock& lost() const { return ring_.lost(); }
   // What the caller samples at: as set by a master, else as in BoxSettings.
@@ -64,6 +64,22 @@ class ProbeBox {
   [[nodiscard]] const BoxSettings& settings() const { return settings_; }
 
  private:
+  // What came of a request: an exception code, 0 = none; memory_fault goes with exception 04.
+  struct Outcome {
+    std::uint8_t exception_code = 0;
+    Status status = Status::ok;
+  };
+
+  Outcome read_registers(const Request& request, std::span<std::uint8_t> register_bytes);
+  Outcome fill_block(std::uint16_t block, std::span<std::uint8_t> bytes);
+  Outcome fill_window(std::uint16_t block, std::span<std::uint8_t> bytes);
+  void note_window_read(std::uint16_t block, std::size_t whole_records);
+  Outcome write_registers(const Request& request);
+  Outcome write_interval(std::uint16_t interval_s);
+  Outcome select(RecordKey key);
+  Outcome release(RecordKey key);
+  [[nodiscard]] BoxIdentity identity() const;
+
   BoxSettings settings_;
   RecordRing ring_;
   std::uint64_t ticks_ms_ = 0;

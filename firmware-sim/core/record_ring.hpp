@@ -15,33 +15,37 @@
 
 #include "firmware-sim/core/non_volatile_memory.hpp"
 #include "firmware-sim/core/record_codec.hpp"
+#include "firmware-sim/core/ring_blocks.hpp"
+#include "firmware-sim/core/ring_reader.hpp"
 
 namespace firmware::core {
 
 class RecordRing {
  public:
-  static constexpr std::size_t kMinBlocks = 3;
-  static constexpr std::size_t kMinBlockSize = 256;  // bytes; a header and two slots
-
   // `memory` must outlive the ring. Nothing is read before start().
-  explicit RecordRing(NonVolatileMemory& memory);
+  explicit RecordRing(NonVolatileMemory& memory) : blocks_(memory), reader_(blocks_) {}
+  RecordRing(const RecordRing&) = delete;
+  RecordRing& operator=(const RecordRing&) = delete;
 
   // Finds the state and begins a new boot, persisted before this returns ok. Memory of any other
-  // content counts as empty. invalid_argument: fewer than kMinBlocks blocks, blocks too small.
-  // Cost: one header (132 bytes) for each block, the slots of two blocks, and one write.
+  // content counts as empty. invalid_argument: fewer than RingBlocks::kMinBlocks blocks, or smaller
+  // than RingBlocks::kMinBlockSize. Cost: one header (140 bytes) for each block, the slots of at
+  // most three blocks, and one write.
   Status start();
 
   [[nodiscard]] std::uint32_t boot() const { return boot_; }  // 0 before start
   // The most records that can be held. With released records left in the oldest block, loss begins
   // up to one block (slots_per_block() records) before.
   [[nodiscard]] std::uint32_t capacity() const;
-  [[nodiscard]] std::uint32_t slots_per_block() const { return slots_per_block_; }
+  [[nodiscard]] std::uint32_t slots_per_block() const { return blocks_.slots(); }
   [[nodiscard]] std::uint32_t held() const { return next_ordinal_ - first_held_; }
   [[nodiscard]] std::uint32_t first_held() const { return first_held_; }      // ordinal
   [[nodiscard]] std::uint32_t next_ordinal() const { return next_ordinal_; }  // of the next append
   [[nodiscard]] RecordKey oldest() const { return oldest_; }      // held; {0, 0} when none
   [[nodiscard]] RecordKey newest() const { return newest_; }      // ever stored; {0, 0} when none
-  [[nodiscard]] RecordKey released() const { return released_; }  // last one still in memory
+  [[nodiscard]] RecordKey released() const { return released_; }  // last one; see below
+
+  // released() is {0, 0} when nothing was released, or its block was used again before start().
 
   // REQUIRES: key above newest(). Persisted when ok. A slot that does not read back is given up and
   // the next one tried, kAppendAttempts in all. Cost: one slot, or a block erase and a header more.
@@ -72,19 +76,25 @@ class RecordRing {
 
  private:
   static constexpr std::size_t kAppendAttempts = 3;
-  enum class Slot : std::uint8_t { blank, record, event, dead };
-  struct Header;
-  struct Place {  // of a slot, with the ordinal its record has or would have
-    std::uint32_t serial = 0;
-    std::uint32_t slot = 0;
-    std::uint32_t ordinal = 0;
-  };
 
-  NonVolatileMemory& memory_;
-  std::uint32_t blocks_ = 0;
-  std::uint32_t slots_per_block_ = 0;
-  std::uint32_t head_serial_ = 0;  // 0 = nothing opened yet
-  std::uint32_t head_slot_ = 0;    // next free slot of the head block
+  Status find_head(BlockHeader& head, bool& any) const;
+  // `boot_marks`: of the last slot in use when that is a boot event, else 0.
+  Status resume(const BlockHeader& head, std::uint16_t& boot_marks);
+  void apply_slot(const Slot& slot);
+  Status find_released();
+  Status finish_release(const BlockHeader& header);
+  Status begin_boot(std::uint16_t boot_marks);
+
+  Status open_block();
+  Status add_losses(std::uint32_t serial, LostBlock& lost) const;
+  std::uint32_t take_slot();  // of the head block; given up also when its write fails
+  Status save_event(EventKind kind, std::uint64_t value);
+  Status append_once(const BoxRecord& record);
+
+  Status refresh_oldest();
+
+  RingBlocks blocks_;
+  RingReader reader_;
   std::uint32_t boot_ = 0;
   std::uint32_t first_held_ = 0;
   std::uint32_t next_ordinal_ = 0;
@@ -92,7 +102,7 @@ class RecordRing {
   RecordKey newest_;
   RecordKey released_;
   LostBlock lost_;
-  Place cursor_;  // where the last read ended
+  Place cursor_;  // where the last read ended; serial 0 = nowhere
   std::uint16_t setting_ = 0;
   bool setting_unsaved_ = false;
 };
