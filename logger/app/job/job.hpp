@@ -16,9 +16,9 @@ using analysis::base::Micros;
 using analysis::base::UtcMicros;
 
 struct JobChannel {
-  int index = 0;   // position in the box's record, 0..7; unique within the box
-  std::string id;  // unique in the job
-  std::string room_id;
+  int index = 0;        // position in the box's record, 0..7; unique within the box
+  std::string id;       // unique in the job
+  std::string room_id;  // may be empty for what belongs to the box or the site (supply, outdoor)
   analysis::readiness::ChannelScale scale;
   std::string sensor_serial;
   std::string placement;  // in words; may be empty, as the serial

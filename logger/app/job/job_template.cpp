@@ -1,0 +1,151 @@
+#include <nlohmann/json.hpp>
+
+#include "logger/app/job/job_file.hpp"
+
+namespace logger::app {
+namespace {
+
+// @NAME@, @PORT@ and @SERIAL@ are filled in. One string literal per part of the file, since a
+// compiler need not take longer ones.
+constexpr std::string_view kHead =
+    R"(// The job as dwellog reads it: JSON, with comments like this one.
+// After every change run `dwellog check` on the folder: it names each mistake with its line.
+//
+// - The unit is the last part of a key's name: low_celsius, hours, floor_area_m2.
+// - Every group of limits names its "source": who says so. The instructions of the floor being laid
+//   come first; the figures below are common practice.
+// - No comma after the last entry before a closing bracket.
+// - All keys with their ranges and defaults: docs/job-file.md
+{
+  "format": "dwellog-job/1",
+
+  "job": {
+    "name": @NAME@,
+    "site_address": "Street, town",    // printed on the certificate
+    "installer": "Installer's name",
+    "client": ""                       // may stay empty
+  },
+
+  // How often the logger fetches what the boxes have recorded. They keep it until it is safe here.
+  "collect_every_seconds": 300,
+)";
+
+constexpr std::string_view kRooms = R"(
+  "rooms": [
+    {
+      "id": "living-room",             // lower-case letters, digits, - and _
+      "name": "Living room",
+      "floor_area_m2": 24.0,
+      "floor_product": "Laminate, click, 8 mm",
+      // "slab_poured_at": "2026-01-15",  // the date the concrete or screed was poured
+
+      "requirements": {
+        // The air around the closed cartons. Both limits belong to the band.
+        "temperature": { "low_celsius": 17, "high_celsius": 23, "source": "common practice" },
+        "rh": { "low_percent_rh": 45, "high_percent_rh": 60, "source": "common practice" },
+
+        // How long the cartons must lie in that band. "cumulative": false = in one run.
+        "dwell": { "hours": 48, "cumulative": false, "source": "common practice" },
+
+        // What a run may stand: the longest time between two readings before it counts as unknown,
+        // a short excursion, all short excursions together, and all unknown time together.
+        "interruptions": {
+          "longest_interval_minutes": 45,
+          "grace_minutes": 15,
+          "excursion_budget_minutes": 60,
+          "longest_unknown_hours": 4,
+          "source": "common practice"
+        },
+
+        // The middle of the stack must have come this near to the room air.
+        "stack_core": { "probe_required": true, "within_kelvin": 1.0, "source": "common practice" },
+
+        // The concrete or screed below, measured in a sleeve at depth.
+        // No mineral slab below this floor? Then write:  "slab": null,
+        "slab": {
+          "rh_high_percent_rh": 75,
+          "settle_hours": 24,          // the probe in its closed sleeve before a reading counts
+          "averaging_hours": 24,
+          "minimum_age_days": 60,
+          "source": "common practice"
+        },
+
+        // How much warmer than the dew point of the room air the slab's surface must be.
+        "condensation": { "margin_kelvin": 3, "source": "common practice" },
+
+        // How much of the run may be unknown for lack of readings.
+        "evidence": { "unknown_share_percent": 10, "source": "common practice" },
+
+        // What a person must look at and record with `dwellog note`.
+        "site_gates": ["room_kind", "heating_kind", "flat", "clean", "solid", "old_glue_removed",
+                       "vapour_barrier", "conditioned"]
+      }
+    }
+  ],
+)";
+
+constexpr std::string_view kBoxes = R"(
+  "boxes": [
+    {
+      "id": "box-1",
+      "serial": @SERIAL@,              // the number printed on the box
+      "port": @PORT@,
+      "unit": 1,                       // the box's address on that line
+      "baud": 19200,
+      "sample_interval_seconds": 60,
+
+      // "index" is the channel's place in the box. For each channel you may add:
+      //   "sensor_serial": "...", "placement": "shelf, 1.2 m high, away from sun and heater",
+      //   "placed_at": "2026-03-01T08:30:00+01:00", "calibration_due_at": "2027-02-01"
+      // Without a calibration date that lies ahead the verdict stays "cannot tell".
+      "channels": [
+        { "index": 0, "id": "air-t", "room": "living-room", "role": "room_air_temperature" },
+        { "index": 1, "id": "air-rh", "room": "living-room", "role": "room_air_rh" },
+        { "index": 2, "id": "core-t", "room": "living-room", "role": "stack_core_temperature" },
+        { "index": 3, "id": "slab-t", "room": "living-room", "role": "slab_surface_temperature" },
+        { "index": 4, "id": "slab-rh", "room": "living-room", "role": "slab_rh" },
+        { "index": 5, "id": "supply", "room": "living-room", "role": "supply_voltage" }
+      ]
+    }
+  ],
+)";
+
+constexpr std::string_view kAlerts = R"(
+  "alerts": {
+    // A program and its arguments, for example ["/usr/local/bin/send-message", "crew"]. It gets each
+    // message as JSON on its standard input and is tried again until it ends with status 0.
+    // Empty = messages are only kept here.
+    "command": [],
+    "command_timeout_seconds": 30,
+    "rules": {
+      "out_of_band": { "fire_after_minutes": 15, "clear_after_minutes": 15 },
+      "dwell_reset": { "clear_after_minutes": 60 },
+      "probe_silent": { "fire_after_minutes": 30 },
+      "ready": { "fire_after_minutes": 30 },
+      "no_longer_ready": { "fire_after_minutes": 30 }
+    }
+  }
+}
+)";
+
+// REQUIRES: `mark` stands in `text` once.
+void fill(std::string& text, std::string_view mark, const std::string& value) {
+  text.replace(text.find(mark), mark.size(), value);
+}
+
+std::string json_text(const std::string& value) {
+  return nlohmann::json(value).dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+}
+
+}  // namespace
+
+std::string commented_job_text(const JobTemplate& values) {
+  std::string head(kHead);
+  fill(head, "@NAME@", json_text(values.name));
+  std::string boxes(kBoxes);
+  fill(boxes, "@SERIAL@", std::to_string(values.box_serial));
+  fill(boxes, "@PORT@", json_text(values.port));
+  return head.append(kRooms).append(boxes).append(kAlerts);
+}
+
+}  // namespace logger::app

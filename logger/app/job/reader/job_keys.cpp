@@ -1,0 +1,270 @@
+#include "logger/app/job/reader/job_keys.hpp"
+
+#include <array>
+#include <vector>
+
+#include "analysis/base/record.hpp"
+#include "analysis/readiness/requirements.hpp"
+
+namespace logger::app {
+namespace {
+
+constexpr bool kRequired = true;
+constexpr bool kOptional = false;
+constexpr double kLongestText = 200;
+constexpr double kLargestSerial = 18446744073709551616.0;  // 2^64 itself has no exact whole number
+
+constexpr KeyRule text(std::string_view name, bool required) {
+  return {name, KeyKind::text, required, required ? 1.0 : 0.0, kLongestText, {}, nullptr};
+}
+constexpr KeyRule identifier(std::string_view name, bool required) {
+  return {name, KeyKind::identifier, required, 0, 0, {}, nullptr};
+}
+constexpr KeyRule choice(std::string_view name, bool required,
+                         std::span<const std::string_view> choices) {
+  return {name, KeyKind::choice, required, 0, 0, choices, nullptr};
+}
+constexpr KeyRule whole_number(std::string_view name, bool required, double low, double high) {
+  return {name, KeyKind::whole_number, required, low, high, {}, nullptr};
+}
+constexpr KeyRule number(std::string_view name, bool required, double low, double high) {
+  return {name, KeyKind::number, required, low, high, {}, nullptr};
+}
+constexpr KeyRule boolean(std::string_view name) {
+  return {name, KeyKind::boolean, kOptional, 0, 0, {}, nullptr};
+}
+constexpr KeyRule moment(std::string_view name) {
+  return {name, KeyKind::moment, kOptional, 0, 0, {}, nullptr};
+}
+constexpr KeyRule object(std::string_view name, bool required, const ObjectKeys& child) {
+  return {name, KeyKind::object, required, 0, 0, {}, &child};
+}
+constexpr KeyRule object_list(std::string_view name, double high, const ObjectKeys& child) {
+  return {name, KeyKind::object_list, kRequired, 1, high, {}, &child};
+}
+
+constexpr KeyRule kSource = text("source", kRequired);
+
+constexpr KeyRule kTemperatureKeys[] = {number("low_celsius", kRequired, -10, 60),
+                                        number("high_celsius", kRequired, -10, 60), kSource};
+constexpr KeyRule kRhKeys[] = {number("low_percent_rh", kRequired, 5, 95),
+                               number("high_percent_rh", kRequired, 5, 95), kSource};
+constexpr KeyRule kDwellKeys[] = {number("hours", kRequired, 1, 2000), boolean("cumulative"),
+                                  kSource};
+constexpr KeyRule kInterruptionKeys[] = {number("longest_interval_minutes", kOptional, 1, 1440),
+                                         number("grace_minutes", kOptional, 0, 1440),
+                                         number("excursion_budget_minutes", kOptional, 0, 10080),
+                                         number("longest_unknown_hours", kOptional, 0, 168),
+                                         kSource};
+constexpr KeyRule kStackCoreKeys[] = {boolean("probe_required"),
+                                      number("within_kelvin", kOptional, 0.1, 20), kSource};
+constexpr KeyRule kSlabKeys[] = {number("rh_high_percent_rh", kRequired, 30, 100),
+                                 number("settle_hours", kOptional, 0, 1000),
+                                 number("averaging_hours", kOptional, 1, 240),
+                                 number("minimum_age_days", kOptional, 0, 3650), kSource};
+constexpr KeyRule kCondensationKeys[] = {number("margin_kelvin", kRequired, 0, 20), kSource};
+constexpr KeyRule kEvidenceKeys[] = {number("unknown_share_percent", kRequired, 0, 100), kSource};
+
+constexpr ObjectKeys kTemperature{kTemperatureKeys};
+constexpr ObjectKeys kRh{kRhKeys};
+constexpr ObjectKeys kDwell{kDwellKeys};
+constexpr ObjectKeys kInterruptions{kInterruptionKeys};
+constexpr ObjectKeys kStackCore{kStackCoreKeys};
+constexpr ObjectKeys kSlab{kSlabKeys};
+constexpr ObjectKeys kCondensation{kCondensationKeys};
+constexpr ObjectKeys kEvidence{kEvidenceKeys};
+
+// Names that belong to another folder are asked for there, once.
+std::span<const std::string_view> site_gate_names() {
+  static const std::vector<std::string_view> names = [] {
+    std::vector<std::string_view> all;
+    for (const auto gate : analysis::readiness::all_site_gates()) {
+      all.push_back(analysis::readiness::name_of(gate));
+    }
+    return all;
+  }();
+  return names;
+}
+
+std::span<const std::string_view> role_names() {
+  static const std::vector<std::string_view> names = [] {
+    std::vector<std::string_view> all;
+    for (int value = 1; value < 256; ++value) {
+      const auto role = static_cast<analysis::base::ChannelRole>(value);
+      if (analysis::base::role_from_name(analysis::base::name_of(role)) == role) {
+        all.push_back(analysis::base::name_of(role));
+      }
+    }
+    return all;
+  }();
+  return names;
+}
+
+const ObjectKeys& requirement_keys() {
+  static const std::array<KeyRule, 9> keys = {
+      object("temperature", kOptional, kTemperature),
+      object("rh", kOptional, kRh),
+      object("dwell", kOptional, kDwell),
+      object("interruptions", kOptional, kInterruptions),
+      object("stack_core", kOptional, kStackCore),
+      KeyRule{"slab", KeyKind::object_or_null, kOptional, 0, 0, {}, &kSlab},
+      object("condensation", kOptional, kCondensation),
+      object("evidence", kOptional, kEvidence),
+      KeyRule{"site_gates", KeyKind::text_list, kOptional, 0, 20, site_gate_names(), nullptr}};
+  static const ObjectKeys object_keys{keys};
+  return object_keys;
+}
+
+const ObjectKeys& room_keys() {
+  static const std::array<KeyRule, 6> keys = {
+      identifier("id", kRequired),
+      text("name", kRequired),
+      number("floor_area_m2", kRequired, 0.1, 100000),
+      text("floor_product", kRequired),
+      moment("slab_poured_at"),
+      object("requirements", kOptional, requirement_keys())};
+  static const ObjectKeys object_keys{keys};
+  return object_keys;
+}
+
+constexpr std::string_view kCsvUnits[] = {"celsius", "fahrenheit", "percent_rh", "rh_fraction",
+                                          "volt"};
+
+const ObjectKeys& channel_keys() {
+  static const std::array<KeyRule, 17> keys = {whole_number("index", kRequired, 0, 7),
+                                               identifier("id", kRequired),
+                                               identifier("room", kOptional),
+                                               choice("role", kRequired, role_names()),
+                                               number("units_per_count", kOptional, 0.000001, 10),
+                                               number("low_celsius", kOptional, -100, 200),
+                                               number("high_celsius", kOptional, -100, 200),
+                                               number("low_percent_rh", kOptional, 0, 100),
+                                               number("high_percent_rh", kOptional, 0, 100),
+                                               number("low_volt", kOptional, 0, 1000),
+                                               number("high_volt", kOptional, 0, 1000),
+                                               text("sensor_serial", kOptional),
+                                               text("placement", kOptional),
+                                               moment("placed_at"),
+                                               moment("calibration_due_at"),
+                                               text("csv_column", kOptional),
+                                               choice("csv_unit", kOptional, kCsvUnits)};
+  static const ObjectKeys object_keys{keys};
+  return object_keys;
+}
+
+constexpr std::string_view kSeparators[] = {",", ";", "\t", "|"};
+constexpr std::string_view kDecimals[] = {".", ","};
+constexpr KeyRule kCsvKeys[] = {
+    text("time_column", kRequired), text("time_format", kOptional), text("time_zone", kOptional),
+    choice("separator", kOptional, kSeparators), choice("decimal", kOptional, kDecimals)};
+constexpr ObjectKeys kCsv{kCsvKeys};
+
+const ObjectKeys& box_keys() {
+  static const std::array<KeyRule, 8> keys = {
+      identifier("id", kRequired),
+      whole_number("serial", kOptional, 1, kLargestSerial),
+      text("port", kOptional),
+      whole_number("unit", kOptional, 1, 247),
+      whole_number("baud", kOptional, 1200, 230400),
+      whole_number("sample_interval_seconds", kOptional, 1, 3600),
+      object("csv", kOptional, kCsv),
+      object_list("channels", 8, channel_keys())};
+  static const ObjectKeys object_keys{keys};
+  return object_keys;
+}
+
+constexpr KeyRule kFireAfter = number("fire_after_minutes", kOptional, 0, 10080);
+constexpr KeyRule kClearAfter = number("clear_after_minutes", kOptional, 0, 10080);
+constexpr KeyRule kBothTimes[] = {kFireAfter, kClearAfter};
+constexpr KeyRule kFireTime[] = {kFireAfter};
+constexpr KeyRule kClearTime[] = {kClearAfter};
+constexpr ObjectKeys kBoth{kBothTimes};
+constexpr ObjectKeys kFireOnly{kFireTime};
+constexpr ObjectKeys kClearOnly{kClearTime};
+constexpr KeyRule kRuleKeys[] = {
+    object("out_of_band", kOptional, kBoth), object("dwell_reset", kOptional, kClearOnly),
+    object("probe_silent", kOptional, kFireOnly), object("ready", kOptional, kFireOnly),
+    object("no_longer_ready", kOptional, kFireOnly)};
+constexpr ObjectKeys kRules{kRuleKeys};
+constexpr KeyRule kAlertKeys[] = {
+    KeyRule{"command", KeyKind::text_list, kOptional, 0, 50, {}, nullptr},
+    whole_number("command_timeout_seconds", kOptional, 1, 600), object("rules", kOptional, kRules)};
+constexpr ObjectKeys kAlerts{kAlertKeys};
+
+constexpr KeyRule kJobKeys[] = {text("name", kRequired), text("site_address", kRequired),
+                                text("installer", kRequired), text("client", kOptional)};
+constexpr ObjectKeys kJob{kJobKeys};
+constexpr std::string_view kFormats[] = {kJobFormat};
+
+struct UnitEnd {
+  std::string_view end;   // of a key
+  std::string_view unit;  // for people; empty = a unit job.json does not use
+};
+// A longer end before one that it ends with.
+constexpr UnitEnd kUnitEnds[] = {{"_percent_rh", "%RH"},
+                                 {"_celsius", "°C"},
+                                 {"_kelvin", "K"},
+                                 {"_percent", "%"},
+                                 {"_hours", "h"},
+                                 {"_minutes", "min"},
+                                 {"_seconds", "s"},
+                                 {"_days", "d"},
+                                 {"_m2", "m²"},
+                                 {"_volt", "V"},
+                                 {"_fahrenheit", ""},
+                                 {"_deg_c", ""},
+                                 {"_degc", ""},
+                                 {"_c", ""},
+                                 {"_f", ""},
+                                 {"_k", ""},
+                                 {"_pct", ""},
+                                 {"_rh", ""},
+                                 {"_h", ""},
+                                 {"_hrs", ""},
+                                 {"_min", ""},
+                                 {"_mins", ""},
+                                 {"_s", ""},
+                                 {"_sec", ""},
+                                 {"_ms", ""},
+                                 {"_weeks", ""},
+                                 {"_sqm", ""},
+                                 {"_ft2", ""},
+                                 {"_sqft", ""},
+                                 {"_v", ""},
+                                 {"_volts", ""}};
+
+const UnitEnd* unit_end_of(std::string_view key) {
+  for (const UnitEnd& entry : kUnitEnds) {
+    if (key.ends_with(entry.end) || key == entry.end.substr(1)) {
+      return &entry;
+    }
+  }
+  return nullptr;
+}
+
+}  // namespace
+
+const ObjectKeys& job_file_keys() {
+  static const std::array<KeyRule, 6> keys = {
+      choice("format", kRequired, kFormats),
+      object("job", kRequired, kJob),
+      whole_number("collect_every_seconds", kOptional, 5, 86400),
+      object_list("rooms", 100, room_keys()),
+      object_list("boxes", 100, box_keys()),
+      object("alerts", kOptional, kAlerts)};
+  static const ObjectKeys object_keys{keys};
+  return object_keys;
+}
+
+std::string_view unit_from_key(std::string_view key) {
+  const UnitEnd* const entry = unit_end_of(key);
+  return entry == nullptr ? std::string_view() : entry->unit;
+}
+
+std::string_view stem_from_key(std::string_view key) {
+  const UnitEnd* const entry = unit_end_of(key);
+  const bool all_unit = entry == nullptr || key.size() < entry->end.size();  // "hours"
+  return all_unit ? key : key.substr(0, key.size() - entry->end.size());
+}
+
+}  // namespace logger::app

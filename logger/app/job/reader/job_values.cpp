@@ -1,0 +1,276 @@
+#include <string>
+
+#include "logger/app/job/reader/job_parts.hpp"
+
+namespace logger::app {
+namespace {
+
+using analysis::base::Celsius;
+using analysis::base::ChannelRole;
+using analysis::base::KelvinDelta;
+using analysis::base::RelativeHumidity;
+using analysis::base::rh_from_percent;
+using analysis::readiness::ChannelScale;
+using analysis::readiness::FloorRequirements;
+using analysis::readiness::Limit;
+using analysis::readiness::SlabRequirements;
+
+Micros micros_from_minutes(double minutes) {
+  return analysis::base::micros_from_hours(minutes / 60.0);
+}
+Micros micros_from_days(double days) { return analysis::base::micros_from_hours(days * 24.0); }
+
+// Sets `into` when the key is there; otherwise its default stays.
+template <class T>
+void put(std::optional<T> value, T& into) {
+  if (value) {
+    into = std::move(*value);
+  }
+}
+void put_whole(std::optional<std::uint64_t> value, int& into) {
+  if (value) {
+    into = static_cast<int>(*value);
+  }
+}
+
+// A group of limits with the one source it names. A limit that is not written keeps the default and
+// the default's source.
+class LimitGroup {
+ public:
+  explicit LimitGroup(ObjectView view) : view_(view), source_(view.text("source").value_or("")) {}
+
+  template <class T, class Convert>
+  void put(std::string_view key, Convert convert, Limit<T>& into) const {
+    if (const auto value = view_.number(key)) {
+      into = {convert(*value), source_};
+    }
+  }
+  [[nodiscard]] const ObjectView& view() const { return view_; }
+
+ private:
+  ObjectView view_;
+  std::string source_;
+};
+
+Celsius celsius(double value) { return Celsius{value}; }
+KelvinDelta kelvin(double value) { return KelvinDelta{value}; }
+double fraction_from_percent(double value) { return value / 100.0; }
+
+std::optional<SlabRequirements> slab_from(const ObjectView& requirements) {
+  if (requirements.is_null("slab")) {
+    return std::nullopt;
+  }
+  SlabRequirements slab;
+  const LimitGroup group(requirements.object("slab"));
+  group.put("rh_high_percent_rh", rh_from_percent, slab.rh_high);
+  group.put("settle_hours", analysis::base::micros_from_hours, slab.settle);
+  group.put("averaging_hours", analysis::base::micros_from_hours, slab.averaging);
+  group.put("minimum_age_days", micros_from_days, slab.minimum_age);
+  return slab;
+}
+
+FloorRequirements requirements_from(const ObjectView& view) {
+  FloorRequirements floor;
+  const LimitGroup temperature(view.object("temperature"));
+  temperature.put("low_celsius", celsius, floor.temperature_low);
+  temperature.put("high_celsius", celsius, floor.temperature_high);
+  const LimitGroup rh(view.object("rh"));
+  rh.put("low_percent_rh", rh_from_percent, floor.rh_low);
+  rh.put("high_percent_rh", rh_from_percent, floor.rh_high);
+  const LimitGroup dwell(view.object("dwell"));
+  dwell.put("hours", analysis::base::micros_from_hours, floor.dwell);
+  put(dwell.view().boolean("cumulative"), floor.cumulative);
+  const LimitGroup interruptions(view.object("interruptions"));
+  interruptions.put("longest_interval_minutes", micros_from_minutes, floor.longest_interval);
+  interruptions.put("grace_minutes", micros_from_minutes, floor.grace);
+  interruptions.put("excursion_budget_minutes", micros_from_minutes, floor.excursion_budget);
+  interruptions.put("longest_unknown_hours", analysis::base::micros_from_hours,
+                    floor.longest_unknown);
+  const LimitGroup core(view.object("stack_core"));
+  core.put("within_kelvin", kelvin, floor.core_within);
+  put(core.view().boolean("probe_required"), floor.core_probe_required);
+  floor.slab = slab_from(view);
+  LimitGroup(view.object("condensation")).put("margin_kelvin", kelvin, floor.condensation_margin);
+  LimitGroup(view.object("evidence"))
+      .put("unknown_share_percent", fraction_from_percent, floor.unknown_share);
+  if (view.has("site_gates")) {
+    floor.site_gates.clear();
+    for (const JsonNode& item : view.items("site_gates")) {
+      if (const auto gate = analysis::readiness::site_gate_from_name(item.text)) {
+        floor.site_gates.push_back(*gate);
+      }
+    }
+  }
+  return floor;
+}
+
+JobRoom room_from(const JsonNode& node) {
+  const ObjectView view(&node);
+  JobRoom room;
+  put(view.text("id"), room.id);
+  put(view.text("name"), room.name);
+  put(view.number("floor_area_m2"), room.floor_area_m2);
+  put(view.text("floor_product"), room.floor_product);
+  room.slab_poured_at = view.moment("slab_poured_at", DayReading::its_end);
+  room.requirements = requirements_from(view.object("requirements"));
+  return room;
+}
+
+// Plausible for a building site; outside of it a sensor is not believed. Common practice, no
+// source.
+ChannelScale default_scale(ChannelRole role) {
+  const std::string_view unit = analysis::base::file_unit_of(role);
+  if (unit == "percent_rh") {
+    return {role, 0.01, 0.0, 100.0};
+  }
+  return unit == "volt" ? ChannelScale{role, 0.001, 0.0, 60.0}
+                        : ChannelScale{role, 0.01, -40.0, 80.0};
+}
+
+JobChannel channel_from(const JsonNode& node) {
+  const ObjectView view(&node);
+  JobChannel channel;
+  put_whole(view.whole_number("index"), channel.index);
+  put(view.text("id"), channel.id);
+  put(view.text("room"), channel.room_id);
+  const auto role = analysis::base::role_from_name(view.text("role").value_or(""));
+  channel.scale = default_scale(role.value_or(ChannelRole::room_air_temperature));
+  put(view.number("units_per_count"), channel.scale.units_per_count);
+  const std::string unit(analysis::base::file_unit_of(channel.scale.role));
+  put(view.number("low_" + unit), channel.scale.low);
+  put(view.number("high_" + unit), channel.scale.high);
+  put(view.text("sensor_serial"), channel.sensor_serial);
+  put(view.text("placement"), channel.placement);
+  channel.placed_at = view.moment("placed_at", DayReading::its_end);
+  channel.calibration_due_at = view.moment("calibration_due_at", DayReading::its_begin);
+  put(view.text("csv_column"), channel.csv_column);
+  put(view.text("csv_unit"), channel.csv_unit);
+  return channel;
+}
+
+CsvLayout csv_from(const ObjectView& view) {
+  CsvLayout csv;
+  put(view.text("time_column"), csv.time_column);
+  put(view.text("time_format"), csv.time_format);
+  put(view.text("time_zone"), csv.time_zone);
+  csv.separator = view.text("separator").value_or(",").front();
+  csv.decimal = view.text("decimal").value_or(".").front();
+  return csv;
+}
+
+JobBox box_from(const JsonNode& node) {
+  const ObjectView view(&node);
+  JobBox box;
+  put(view.text("id"), box.id);
+  put(view.whole_number("serial"), box.serial);
+  put(view.text("port"), box.port);
+  put_whole(view.whole_number("unit"), box.unit);
+  put_whole(view.whole_number("baud"), box.baud);
+  put_whole(view.whole_number("sample_interval_seconds"), box.sample_interval_s);
+  if (view.has("csv")) {
+    box.csv = csv_from(view.object("csv"));
+  }
+  for (const JsonNode& item : view.items("channels")) {
+    box.channels.push_back(channel_from(item));
+  }
+  return box;
+}
+
+void put_minutes(const ObjectView& rule, std::string_view key, Micros& into) {
+  if (const auto minutes = rule.number(key)) {
+    into = micros_from_minutes(*minutes);
+  }
+}
+
+JobAlerts alerts_from(const ObjectView& view) {
+  JobAlerts alerts;
+  for (const JsonNode& item : view.items("command")) {
+    alerts.command.push_back(item.text);
+  }
+  put_whole(view.whole_number("command_timeout_seconds"), alerts.command_timeout_s);
+  const ObjectView rules = view.object("rules");
+  analysis::alerts::AlertTimings& timings = alerts.timings;
+  const ObjectView band = rules.object("out_of_band");
+  put_minutes(band, "fire_after_minutes", timings.out_of_band.fire_after);
+  put_minutes(band, "clear_after_minutes", timings.out_of_band.clear_after);
+  put_minutes(rules.object("dwell_reset"), "clear_after_minutes", timings.dwell_reset_clear_after);
+  put_minutes(rules.object("probe_silent"), "fire_after_minutes", timings.probe_silent_fire_after);
+  put_minutes(rules.object("ready"), "fire_after_minutes", timings.ready_fire_after);
+  put_minutes(rules.object("no_longer_ready"), "fire_after_minutes",
+              timings.no_longer_ready_fire_after);
+  return alerts;
+}
+
+}  // namespace
+
+std::optional<UtcMicros> moment_from_text(std::string_view text, DayReading day) {
+  constexpr std::size_t kDateLength = 10;  // "2026-03-01"
+  if (text.size() != kDateLength) {
+    return analysis::base::utc_from_rfc3339(text);
+  }
+  const auto midnight = analysis::base::utc_from_rfc3339(std::string(text) + "T00:00:00Z");
+  return midnight && day == DayReading::its_end ? *midnight + micros_from_days(1) : midnight;
+}
+
+const JsonNode* ObjectView::find(std::string_view key, JsonKind kind) const {
+  const JsonNode* const found = node_ == nullptr ? nullptr : node_->find(key);
+  return found != nullptr && found->kind == kind && !found->refused ? found : nullptr;
+}
+bool ObjectView::has(std::string_view key) const {
+  return node_ != nullptr && node_->find(key) != nullptr;
+}
+int ObjectView::line_of(std::string_view key) const {
+  return has(key) ? node_->find(key)->line : node_ == nullptr ? 0 : node_->line;
+}
+std::optional<double> ObjectView::number(std::string_view key) const {
+  const JsonNode* const found = find(key, JsonKind::number);
+  return found == nullptr ? std::nullopt : std::optional(found->number);
+}
+std::optional<std::uint64_t> ObjectView::whole_number(std::string_view key) const {
+  const JsonNode* const found = find(key, JsonKind::number);
+  return found == nullptr ? std::nullopt : found->whole_number;
+}
+std::optional<std::string> ObjectView::text(std::string_view key) const {
+  const JsonNode* const found = find(key, JsonKind::text);
+  return found == nullptr ? std::nullopt : std::optional(found->text);
+}
+std::optional<bool> ObjectView::boolean(std::string_view key) const {
+  const JsonNode* const found = find(key, JsonKind::boolean);
+  return found == nullptr ? std::nullopt : std::optional(found->boolean);
+}
+std::optional<UtcMicros> ObjectView::moment(std::string_view key, DayReading day) const {
+  const auto written = text(key);
+  return written ? moment_from_text(*written, day) : std::nullopt;
+}
+ObjectView ObjectView::object(std::string_view key) const {
+  return ObjectView(find(key, JsonKind::object));
+}
+bool ObjectView::is_null(std::string_view key) const {
+  return find(key, JsonKind::null) != nullptr;
+}
+const std::vector<JsonNode>& ObjectView::items(std::string_view key) const {
+  static const std::vector<JsonNode> none;
+  const JsonNode* const found = find(key, JsonKind::list);
+  return found == nullptr ? none : found->items;
+}
+
+Job job_from_tree(const JsonNode& root) {
+  const ObjectView view(&root);
+  Job job;
+  const ObjectView about = view.object("job");
+  put(about.text("name"), job.name);
+  put(about.text("site_address"), job.site_address);
+  put(about.text("installer"), job.installer);
+  put(about.text("client"), job.client);
+  put_whole(view.whole_number("collect_every_seconds"), job.collect_every_s);
+  for (const JsonNode& item : view.items("rooms")) {
+    job.rooms.push_back(room_from(item));
+  }
+  for (const JsonNode& item : view.items("boxes")) {
+    job.boxes.push_back(box_from(item));
+  }
+  job.alerts = alerts_from(view.object("alerts"));
+  return job;
+}
+
+}  // namespace logger::app

@@ -1,0 +1,124 @@
+#include <algorithm>
+
+#include "logger/app/job/reader/job_parts.hpp"
+#include "logger/app/job/reader/key_check.hpp"
+
+namespace logger::app {
+namespace {
+
+using analysis::base::ChannelRole;
+using analysis::base::hours_from;
+
+// A limit that the job sets, beside the common-practice one.
+struct Practice {
+  std::string_view group;  // in requirements
+  std::string_view key;
+  double limit;
+  bool at_least;  // common practice is at least that much; else at most
+};
+
+std::vector<Practice> practices_from(const analysis::readiness::FloorRequirements& common) {
+  const analysis::readiness::SlabRequirements slab;
+  const auto percent = [](const auto& rh) { return analysis::base::percent_from_rh(rh.value); };
+  const auto hours = [](const auto& limit) { return hours_from(limit.value); };
+  return {{"temperature", "low_celsius", common.temperature_low.value.value(), true},
+          {"temperature", "high_celsius", common.temperature_high.value.value(), false},
+          {"rh", "low_percent_rh", percent(common.rh_low), true},
+          {"rh", "high_percent_rh", percent(common.rh_high), false},
+          {"dwell", "hours", hours(common.dwell), true},
+          {"interruptions", "longest_interval_minutes", hours(common.longest_interval) * 60, false},
+          {"interruptions", "grace_minutes", hours(common.grace) * 60, false},
+          {"interruptions", "excursion_budget_minutes", hours(common.excursion_budget) * 60, false},
+          {"interruptions", "longest_unknown_hours", hours(common.longest_unknown), false},
+          {"stack_core", "within_kelvin", common.core_within.value.value(), false},
+          {"slab", "rh_high_percent_rh", percent(slab.rh_high), false},
+          {"slab", "settle_hours", hours(slab.settle), true},
+          {"slab", "averaging_hours", hours(slab.averaging), true},
+          {"slab", "minimum_age_days", hours(slab.minimum_age) / 24, true},
+          {"condensation", "margin_kelvin", common.condensation_margin.value.value(), true},
+          {"evidence", "unknown_share_percent", common.unknown_share.value * 100, false}};
+}
+
+void warn_of_loose_limits(const ObjectView& requirements, const std::string& path,
+                          Findings& findings) {
+  for (const Practice& practice : practices_from({})) {
+    const ObjectView group = requirements.object(practice.group);
+    const auto value = group.number(practice.key);
+    if (value && (practice.at_least ? *value < practice.limit : *value > practice.limit)) {
+      findings.add_warning(
+          group.line_of(practice.key), key_path(key_path(path, practice.group), practice.key),
+          value_text(*value, practice.key) + " is looser than common practice (at " +
+              (practice.at_least ? "least " : "most ") + value_text(practice.limit, practice.key) +
+              ")");
+    }
+  }
+  const ObjectView dwell = requirements.object("dwell");
+  if (dwell.boolean("cumulative") == true) {
+    findings.add_warning(dwell.line_of("cumulative"), key_path(path, "dwell.cumulative"),
+                         "true is looser than common practice (hours in one run)");
+  }
+  const ObjectView core = requirements.object("stack_core");
+  if (core.boolean("probe_required") == false) {
+    findings.add_warning(core.line_of("probe_required"),
+                         key_path(path, "stack_core.probe_required"),
+                         "false is looser than common practice (a probe inside the stack)");
+  }
+}
+
+void warn_of_missing_gates(const ObjectView& requirements, const std::string& path,
+                           Findings& findings) {
+  if (!requirements.has("site_gates")) {
+    return;  // then all of them
+  }
+  const std::vector<JsonNode>& chosen = requirements.items("site_gates");
+  for (const auto gate : analysis::readiness::all_site_gates()) {
+    const std::string_view name = analysis::readiness::name_of(gate);
+    if (std::none_of(chosen.begin(), chosen.end(),
+                     [name](const JsonNode& item) { return item.text == name; })) {
+      findings.add_warning(requirements.line_of("site_gates"), key_path(path, "site_gates"),
+                           std::string(name) + " is left out; common practice asks for it (" +
+                               std::string(analysis::readiness::question_of(gate)) + ")");
+    }
+  }
+}
+
+bool has_channel(const Job& job, const std::string& room_id, ChannelRole role) {
+  return std::any_of(job.boxes.begin(), job.boxes.end(), [&](const JobBox& box) {
+    return std::any_of(box.channels.begin(), box.channels.end(), [&](const JobChannel& channel) {
+      return channel.room_id == room_id && channel.scale.role == role;
+    });
+  });
+}
+
+void warn_of_missing_channels(const Job& job, std::size_t index, int line, Findings& findings) {
+  const JobRoom& room = job.rooms[index];
+  const std::string path = item_path("rooms", index);
+  if (room.requirements.slab && !has_channel(job, room.id, ChannelRole::slab_rh)) {
+    findings.add_warning(line, path,
+                         "no slab_rh channel, so the verdict stays \"cannot tell\"; add one, or "
+                         "say \"slab\": null when the floor lies on no mineral slab");
+  }
+  if (room.requirements.core_probe_required &&
+      !has_channel(job, room.id, ChannelRole::stack_core_temperature)) {
+    findings.add_warning(line, path,
+                         "no stack_core_temperature channel, so the verdict stays \"cannot "
+                         "tell\"; put a probe inside the stack");
+  }
+}
+
+}  // namespace
+
+void warn_about_job(const Job& job, const ObjectView& root, Findings& findings) {
+  for (std::size_t i = 0; i < job.rooms.size(); ++i) {
+    const ObjectView view(&root.items("rooms")[i]);
+    const ObjectView requirements = view.object("requirements");
+    const std::string path = key_path(item_path("rooms", i), "requirements");
+    warn_of_loose_limits(requirements, path, findings);
+    warn_of_missing_gates(requirements, path, findings);
+    if (!findings.has_errors()) {  // else a channel may only be misspelt
+      warn_of_missing_channels(job, i, view.line_of("id"), findings);
+    }
+  }
+}
+
+}  // namespace logger::app
