@@ -100,7 +100,7 @@ void RoomTruth::advance_heat(double step_s, const RoomForcing& forcing) {
   couple(a, kAir, kSurface, parameters_.floor_film_w_per_m2k * parameters_.floor_m2);
   couple(a, kSurface, kBody, parameters_.slab_conductance_w_per_m2k * parameters_.floor_m2);
   a[kAir][kAir] += air_to_outdoors_w_per_k;
-  b[kAir] += air_to_outdoors_w_per_k * outdoors + heater - forcing.to_stack_w;
+  b[kAir] += air_to_outdoors_w_per_k * outdoors + heater + forcing.gain_w - forcing.to_stack_w;
   a[kWalls][kWalls] += parameters_.wall_to_outdoors_w_per_k;
   b[kWalls] += parameters_.wall_to_outdoors_w_per_k * outdoors;
   a[kBody][kBody] += ground_w_per_k;
@@ -108,6 +108,7 @@ void RoomTruth::advance_heat(double step_s, const RoomForcing& forcing) {
   celsius_ = solved<kLumps>(a, b);
 
   ledger_.heater_j += heater * step_s;
+  ledger_.gain_j += forcing.gain_w * step_s;
   ledger_.stack_j -= forcing.to_stack_w * step_s;
   ledger_.outdoors_j +=
       step_s * (air_to_outdoors_w_per_k * (outdoors - celsius_[kAir]) +
@@ -126,12 +127,14 @@ void RoomTruth::advance_vapour(double step_s, const RoomForcing& forcing) {
                                 std::clamp((rh - parameters_.dryer_rh_fraction) / band, 0.0, 1.0);
   const double outdoors = vapour_density(forcing.outdoor_temperature, forcing.outdoor_rh).value();
   const double exchange = ventilation_m3_per_s();
-  const double sources = humidifier_kg_per_s + dryer_kg_per_s + forcing.slab_vapour_kg_per_s;
+  const double sources =
+      humidifier_kg_per_s + dryer_kg_per_s + forcing.gain_kg_per_s + forcing.slab_vapour_kg_per_s;
   vapour_kg_per_m3_ = (volume_m3() / step_s * vapour_kg_per_m3_ + exchange * outdoors + sources) /
                       (volume_m3() / step_s + exchange);
 
   ledger_.humidifier_kg += humidifier_kg_per_s * step_s;
   ledger_.dryer_kg += dryer_kg_per_s * step_s;
+  ledger_.gain_kg += forcing.gain_kg_per_s * step_s;
   ledger_.slab_vapour_kg += forcing.slab_vapour_kg_per_s * step_s;
   ledger_.outdoors_vapour_kg += exchange * (outdoors - vapour_kg_per_m3_) * step_s;
 

@@ -25,14 +25,14 @@ struct RoomParameters {
   double slab_to_ground_w_per_m2k = 0.35;
   double ground_celsius = 11.0;
   double heater_max_w = 3000.0;
-  double thermostat_celsius = 20.4;
-  double thermostat_band_k = 0.6;         // full power this far below, none above
-  double humidifier_rh_fraction = 0.515;  // works below, in proportion to the shortfall
+  double thermostat_celsius = 20.9;
+  double thermostat_band_k = 2.0;         // full power this far below, none above
+  double humidifier_rh_fraction = 0.525;  // works below, in proportion to the shortfall
   double humidifier_max_kg_per_h = 0.35;
-  double dryer_rh_fraction = 0.56;  // works above, in proportion to the excess
+  double dryer_rh_fraction = 0.53;  // works above, in proportion to the excess
   double dryer_max_kg_per_h = 0.20;
-  double control_band_rh_fraction = 0.03;  // shortfall or excess that asks for full output
-  double start_celsius = 19.8;
+  double control_band_rh_fraction = 0.06;  // shortfall or excess that asks for full output
+  double start_celsius = 20.0;
   double start_rh_fraction = 0.515;
 };
 
@@ -41,16 +41,20 @@ struct RoomForcing {
   analysis::base::Celsius outdoor_temperature;
   analysis::base::RelativeHumidity outdoor_rh;
   bool heater_works = true;
-  double to_stack_w = 0.0;            // heat that the cartons take, W
+  double gain_w = 0.0;                // sun and people
+  double gain_kg_per_s = 0.0;         // vapour of people
+  double to_stack_w = 0.0;            // heat that the cartons take
   double slab_vapour_kg_per_s = 0.0;  // that the drying slab gives off
 };
 
 // Sums since the start, for closing the balances. Positive = into the room.
 struct RoomLedger {
   double heater_j = 0.0;
+  double gain_j = 0.0;
   double outdoors_j = 0.0;
   double ground_j = 0.0;
   double stack_j = 0.0;
+  double gain_kg = 0.0;
   double slab_vapour_kg = 0.0;
   double outdoors_vapour_kg = 0.0;
   double humidifier_kg = 0.0;

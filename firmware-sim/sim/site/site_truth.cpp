@@ -1,6 +1,8 @@
 #include "firmware-sim/sim/site/site_truth.hpp"
 
 #include <algorithm>
+#include <cmath>
+#include <numbers>
 
 #include "firmware-sim/sim/site/moist_air.hpp"
 
@@ -9,6 +11,14 @@ namespace {
 
 constexpr double kStepS = 30.0;
 constexpr analysis::base::Micros kStep{30'000'000};
+constexpr std::int64_t kDayUs = 86'400'000'000;
+
+// 0..1: how far the gains of the day are on at `at`.
+double daytime_share(const DaytimeGains& gains, analysis::base::UtcMicros at) {
+  const double hour = static_cast<double>(at.value % kDayUs) / 3.6e9;
+  const double passed = (hour - gains.from_hour_utc) / (gains.to_hour_utc - gains.from_hour_utc);
+  return passed > 0.0 && passed < 1.0 ? std::sin(std::numbers::pi * passed) : 0.0;
+}
 
 }  // namespace
 
@@ -42,6 +52,9 @@ void SiteTruth::step() {
   forcing.outdoor_temperature = weather_.temperature();
   forcing.outdoor_rh = weather_.rh();
   forcing.heater_works = heater_works_;
+  const double share = daytime_share(parameters_.gains, next);
+  forcing.gain_w = share * parameters_.gains.most_w;
+  forcing.gain_kg_per_s = share * parameters_.gains.most_vapour_kg_per_h / 3600.0;
   forcing.to_stack_w = to_stack_w_;
   forcing.slab_vapour_kg_per_s = slab_vapour_kg_per_s_;
   room_.advance(kStepS, forcing);

@@ -14,7 +14,16 @@
 
 namespace firmware::sim::site {
 
+// Sun and people in the room by day: a half sine between two hours of each day.
+struct DaytimeGains {
+  double from_hour_utc = 7.0;
+  double to_hour_utc = 17.0;
+  double most_w = 700.0;
+  double most_vapour_kg_per_h = 0.07;
+};
+
 struct SiteParameters {
+  DaytimeGains gains;
   WeatherParameters weather;
   RoomParameters room;
   SlabParameters slab;

@@ -16,13 +16,13 @@ namespace firmware::sim::site {
 struct SlabParameters {
   double thickness_m = 0.10;
   double probe_depth_m = 0.04;      // from the top
-  double d_ref_m2_per_s = 1.15e-9;  // a quick-drying mix, quicker than most
+  double d_ref_m2_per_s = 1.65e-9;  // a mix that dries quicker than most
   double d_steepness = 2.5;
   double d_per_k = 0.03;
   double capacity_kg_per_m3 = 60.0;      // water for RH 0 to 1, slope taken as constant
-  double surface_kg_per_m2s = 2.0e-6;    // surface to air, for RH 0 to 1
+  double surface_kg_per_m2s = 1.0e-5;    // surface to air, for RH 0 to 1
   double cast_rh_fraction = 0.97;        // uniform, before the drying that went before the start
-  double start_rh_fraction = 0.7775;     // at probe depth at the start
+  double start_rh_fraction = 0.775;      // at probe depth at the start
   double start_air_rh_fraction = 0.515;  // while it dried before the start
   std::size_t cells = 25;
 };
