@@ -3,6 +3,7 @@
 // alone. Pure; memory is bounded by the window, not by the length of the log.
 #pragma once
 
+#include <cstddef>
 #include <deque>
 #include <optional>
 #include <string>
@@ -62,14 +63,25 @@ class RoomReplay {
   [[nodiscard]] RoomEvidence evidence(UtcMicros now) const;
 
  private:
-  RoomSetup setup_;
-  DwellAccount account_;
   struct Window {
-    std::deque<base::SeriesPoint> points;
+    std::deque<base::SeriesPoint> points;  // in the channel's unit: celsius, rh as fraction, volt
     std::optional<UtcMicros> last_seen_at;
     base::ChannelStatus last_status = base::ChannelStatus::not_fitted;
+    Quality last_quality = Quality::status_not_ok;
     std::optional<base::SeriesPoint> last_good;
   };
+  // Takes the record into the windows of its box, unless it is late; gives its room air reading,
+  // nullopt for a box that does not carry it.
+  std::optional<DwellSample> fill(const std::string& box_id, const base::Record& record,
+                                  UtcMicros at);
+  void take(Window& window, const ChannelSetup& channel, const base::Record& record,
+            const CalibratedValue& calibrated, UtcMicros at) const;
+  [[nodiscard]] ChannelEvidence channel_evidence(std::size_t index) const;
+
+  RoomSetup setup_;
+  DwellAccount account_;
+  Micros window_length_;
+  std::string air_box_;          // carries both room air channels; empty = none does
   std::vector<Window> windows_;  // one for each channel of the setup
 };
 

@@ -11,6 +11,7 @@
 
 #include "analysis/base/record.hpp"
 #include "analysis/base/series.hpp"
+#include "analysis/readiness/calibration.hpp"
 #include "analysis/readiness/dwell.hpp"
 #include "analysis/readiness/requirements.hpp"
 
@@ -45,6 +46,7 @@ struct ChannelEvidence {
   std::optional<base::SeriesPoint> last_good;
   std::optional<UtcMicros> placed_at;  // slab probe put in its sleeve, core probe in a pack
   std::optional<UtcMicros> calibration_due_at;  // nullopt = never calibrated, no certificate known
+  Quality last_quality = Quality::status_not_ok;  // of the newest record
 };
 
 struct SiteGateNote {

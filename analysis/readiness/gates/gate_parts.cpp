@@ -1,0 +1,56 @@
+#include "analysis/readiness/gates/gate_parts.hpp"
+
+#include <algorithm>
+
+namespace analysis::readiness::gates {
+
+GateResult gate_from(std::string id, GateState state, ReasonKey key,
+                     std::initializer_list<TextArgument> arguments) {
+  ReasonText text = text_from(key, arguments);
+  return {std::move(id), state, std::move(text.reason), std::move(text.action)};
+}
+
+GateResult deciding_of(const std::vector<GateResult>& results) {
+  const auto weight = [](GateState state) {
+    return state == GateState::not_met ? 2 : state == GateState::unknown ? 1 : 0;
+  };
+  return *std::max_element(
+      results.begin(), results.end(),
+      [&](const GateResult& a, const GateResult& b) { return weight(a.state) < weight(b.state); });
+}
+
+std::vector<const ChannelEvidence*> channels_with(base::ChannelRole role,
+                                                  const RoomEvidence& evidence) {
+  std::vector<const ChannelEvidence*> found;
+  for (const ChannelEvidence& channel : evidence.channels) {
+    if (channel.role == role) {
+      found.push_back(&channel);
+    }
+  }
+  return found;
+}
+
+std::optional<WindowValues> air_values(base::ChannelRole role,
+                                       const FloorRequirements& requirements,
+                                       const RoomEvidence& evidence) {
+  const auto channels = channels_with(role, evidence);
+  if (channels.empty()) {
+    return std::nullopt;
+  }
+  return recent_values_from(*channels.front(), evidence.now, kAirWindow,
+                            requirements.longest_interval.value);
+}
+
+GateResult no_value_result(std::string id, ReasonKey key, const ChannelEvidence& channel,
+                           const FloorRequirements& requirements, UtcMicros now) {
+  return gate_from(std::move(id), GateState::unknown, key,
+                   {{"channel", channel.channel_id},
+                    {"age", text_from_age(channel.last_good, now)},
+                    {"longest", base::text_from_duration(requirements.longest_interval.value)},
+                    {"source", requirements.longest_interval.source},
+                    {"status", std::string(channel.last_status == base::ChannelStatus::ok
+                                               ? name_of(channel.last_quality)
+                                               : base::name_of(channel.last_status))}});
+}
+
+}  // namespace analysis::readiness::gates

@@ -1,0 +1,153 @@
+// Gates about the slab: RH at depth, age, condensation on its surface.
+#include "analysis/physics/psychrometrics.hpp"
+#include "analysis/readiness/gates/gate_parts.hpp"
+#include "analysis/readiness/gates/gates.hpp"
+
+namespace analysis::readiness::gates {
+namespace {
+
+GateResult slab_result(const FloorRequirements& r, const RoomEvidence& evidence,
+                       const ChannelEvidence& channel) {
+  const std::string id = "slab";
+  const SlabRequirements& slab = *r.slab;
+  if (!channel.placed_at) {
+    return gate_from(id, GateState::unknown, ReasonKey::slab_not_placed,
+                     {{"channel", channel.channel_id},
+                      {"settle", base::text_from_duration(slab.settle.value)},
+                      {"source", slab.settle.source}});
+  }
+  const Micros placed_for = evidence.now - *channel.placed_at;
+  if (placed_for < slab.settle.value) {
+    return gate_from(id, GateState::unknown, ReasonKey::slab_settling,
+                     {{"channel", channel.channel_id},
+                      {"age", base::text_from_duration(placed_for)},
+                      {"settle", base::text_from_duration(slab.settle.value)},
+                      {"source", slab.settle.source}});
+  }
+  if (!gives_values(channel, evidence.now, r.longest_interval.value)) {
+    return no_value_result(id, ReasonKey::slab_no_value, channel, r, evidence.now);
+  }
+  // While it settles the probe shows the air it was placed in, mostly drier than the slab.
+  const auto values =
+      recent_values_from(channel, evidence.now, slab.averaging.value, r.longest_interval.value,
+                         *channel.placed_at + slab.settle.value);
+  const std::string averaging = base::text_from_duration(slab.averaging.value);
+  if (!values) {
+    return gate_from(id, GateState::unknown, ReasonKey::slab_too_little,
+                     {{"channel", channel.channel_id},
+                      {"averaging", averaging},
+                      {"source", slab.averaging.source}});
+  }
+  const RelativeHumidity mean{values->mean};
+  const bool dry = mean <= slab.rh_high.value;
+  const int decimals = dry ? 1
+                           : decimals_between(base::percent_from_rh(mean),
+                                              base::percent_from_rh(slab.rh_high.value));
+  return gate_from(id, dry ? GateState::met : GateState::not_met,
+                   dry ? ReasonKey::slab_met : ReasonKey::slab_too_wet,
+                   {{"channel", channel.channel_id},
+                    {"value", text_from_rh(mean, decimals)},
+                    {"averaging", averaging},
+                    {"limit", text_from_rh(slab.rh_high.value, decimals)},
+                    {"source", slab.rh_high.source}});
+}
+
+GateResult condensation_result(const FloorRequirements& r, const RoomEvidence& evidence,
+                               const ChannelEvidence& channel) {
+  const std::string id = "condensation";
+  const std::string& source = r.condensation_margin.source;
+  const auto surface = recent_values_from(channel, evidence.now, kAirWindow,
+                                          r.longest_interval.value, channel.placed_at);
+  const auto temperature = air_values(base::ChannelRole::room_air_temperature, r, evidence);
+  const auto rh = air_values(base::ChannelRole::room_air_rh, r, evidence);
+  if (!surface || !temperature || !rh) {
+    return gate_from(id, GateState::unknown, ReasonKey::condensation_too_little,
+                     {{"channel", channel.channel_id},
+                      {"window", base::text_from_duration(kAirWindow)},
+                      {"limit", text_from_kelvin(r.condensation_margin.value)},
+                      {"source", source}});
+  }
+  const Celsius air{temperature->mean};
+  const RelativeHumidity humidity{rh->mean};
+  const auto dew_point = physics::dew_point_from_rh(air, humidity);
+  if (!dew_point) {
+    return gate_from(id, GateState::unknown, ReasonKey::condensation_no_dew_point,
+                     {{"channel", channel.channel_id},
+                      {"air", text_from_celsius(air)},
+                      {"rh", text_from_rh(humidity)},
+                      {"limit", text_from_kelvin(r.condensation_margin.value)},
+                      {"source", source}});
+  }
+  const Celsius coldest{surface->lowest};
+  const base::KelvinDelta margin = coldest - dew_point.value();
+  const bool enough = margin >= r.condensation_margin.value;
+  const int decimals =
+      enough ? 1 : decimals_between(margin.value(), r.condensation_margin.value.value());
+  return gate_from(id, enough ? GateState::met : GateState::not_met,
+                   enough ? ReasonKey::condensation_met : ReasonKey::condensation_risk,
+                   {{"channel", channel.channel_id},
+                    {"surface", text_from_celsius(coldest)},
+                    {"dew", text_from_celsius(dew_point.value())},
+                    {"margin", text_from_kelvin(margin, decimals)},
+                    {"limit", text_from_kelvin(r.condensation_margin.value, decimals)},
+                    {"source", source}});
+}
+
+}  // namespace
+
+std::optional<GateResult> slab_gate(const FloorRequirements& r, const RoomEvidence& evidence) {
+  if (!r.slab) {
+    return std::nullopt;
+  }
+  std::vector<GateResult> results;
+  for (const ChannelEvidence* channel : channels_with(base::ChannelRole::slab_rh, evidence)) {
+    results.push_back(slab_result(r, evidence, *channel));
+  }
+  if (!results.empty()) {
+    return deciding_of(results);
+  }
+  return gate_from(
+      "slab", GateState::unknown, ReasonKey::slab_missing,
+      {{"limit", text_from_rh(r.slab->rh_high.value)}, {"source", r.slab->rh_high.source}});
+}
+
+std::optional<GateResult> slab_age_gate(const FloorRequirements& r, const RoomEvidence& evidence) {
+  if (!r.slab) {
+    return std::nullopt;
+  }
+  const std::string id = "slab_age";
+  const Limit<Micros>& minimum = r.slab->minimum_age;
+  const TextArgument limit{"limit", text_from_days(minimum.value)};
+  const TextArgument source{"source", minimum.source};
+  if (!evidence.slab_poured_at) {
+    return gate_from(id, GateState::unknown, ReasonKey::slab_age_unknown, {limit, source});
+  }
+  const Micros age = evidence.now - *evidence.slab_poured_at;
+  const bool old_enough = age >= minimum.value;
+  return gate_from(id, old_enough ? GateState::met : GateState::not_met,
+                   old_enough ? ReasonKey::slab_age_met : ReasonKey::slab_too_young,
+                   {{"age", text_from_days(age)},
+                    limit,
+                    source,
+                    {"date", base::rfc3339_from_utc(*evidence.slab_poured_at + minimum.value)}});
+}
+
+std::optional<GateResult> condensation_gate(const FloorRequirements& r,
+                                            const RoomEvidence& evidence) {
+  std::vector<GateResult> results;
+  for (const ChannelEvidence* channel :
+       channels_with(base::ChannelRole::slab_surface_temperature, evidence)) {
+    results.push_back(condensation_result(r, evidence, *channel));
+  }
+  if (!results.empty()) {
+    return deciding_of(results);
+  }
+  if (!r.slab) {
+    return std::nullopt;
+  }
+  return gate_from("condensation", GateState::unknown, ReasonKey::condensation_no_surface,
+                   {{"limit", text_from_kelvin(r.condensation_margin.value)},
+                    {"source", r.condensation_margin.source}});
+}
+
+}  // namespace analysis::readiness::gates

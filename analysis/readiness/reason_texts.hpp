@@ -1,0 +1,105 @@
+// Every sentence of a verdict, and how numbers are written in it. All texts live in
+// reason_texts.cpp, so that another language is one other file. Pure; independent of the locale.
+#pragma once
+
+#include <cstdint>
+#include <initializer_list>
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "analysis/base/series.hpp"
+#include "analysis/base/time.hpp"
+#include "analysis/base/units.hpp"
+
+namespace analysis::readiness {
+
+// What is said; the texts and their placeholders are in reason_texts.cpp, in this order.
+enum class ReasonKey : std::uint8_t {
+  delivery_met,
+  delivery_not_noted,
+  delivery_ahead,
+  dwell_no_delivery,
+  dwell_no_reading,
+  dwell_met,
+  dwell_short,
+  dwell_lapsed,
+  dwell_in_doubt,
+  core_met,
+  core_missing,
+  core_no_value,
+  core_too_little,
+  core_away_from_air,
+  core_too_cold,
+  slab_met,
+  slab_missing,
+  slab_not_placed,
+  slab_settling,
+  slab_no_value,
+  slab_too_little,
+  slab_too_wet,
+  slab_age_met,
+  slab_age_unknown,
+  slab_too_young,
+  condensation_met,
+  condensation_no_surface,
+  condensation_too_little,
+  condensation_no_dew_point,
+  condensation_risk,
+  evidence_met,
+  evidence_no_record,
+  evidence_box_silent,
+  evidence_box_never_heard,
+  evidence_no_air_channel,
+  evidence_no_air_value,
+  evidence_calibration_over,
+  evidence_calibration_unknown,
+  evidence_too_much_unknown,
+  site_met,
+  site_not_noted,
+  site_not_met,
+  // Advice of the dwell gate; only the action is used.
+  advice_keep,
+  advice_heat,
+  advice_cool,
+  advice_humidify,
+  advice_dry,
+  advice_restore_readings,
+};
+inline constexpr ReasonKey kLastReasonKey = ReasonKey::advice_restore_readings;
+
+struct ReasonText {
+  std::string reason;
+  std::string action;
+};
+
+struct TextArgument {
+  std::string_view name;  // of the placeholder, without braces
+  std::string value;
+};
+
+// The sentence and the advice with every {placeholder} filled. REQUIRES: an argument for each
+// placeholder of that text; a missing one is our bug and stays visible as its name in braces.
+[[nodiscard]] ReasonText text_from(ReasonKey key, std::initializer_list<TextArgument> arguments);
+
+// Fixed notation with '.' and `decimals` digits; never "-0.0".
+[[nodiscard]] std::string text_from_number(double value, int decimals = 1);
+[[nodiscard]] std::string text_from_celsius(base::Celsius value, int decimals = 1);  // "16.2 °C"
+[[nodiscard]] std::string text_from_rh(base::RelativeHumidity value,
+                                       int decimals = 1);  // "47.3 %RH"
+[[nodiscard]] std::string text_from_kelvin(base::KelvinDelta value, int decimals = 1);  // "2.7 K"
+[[nodiscard]] std::string text_from_share(double fraction, int decimals = 1);           // "3.1 %"
+[[nodiscard]] std::string text_from_days(base::Micros value);  // "59.9 days"
+// Rounded down and up: done and left never look complete when they are not.
+[[nodiscard]] std::string text_from_hours_done(double hours);  // "41.3 h"
+[[nodiscard]] std::string text_from_hours_left(double hours);
+[[nodiscard]] std::string text_from_date(base::UtcMicros at);  // "2026-03-01"
+// "5 h 12 min", or words where nothing good was ever recorded.
+[[nodiscard]] std::string text_from_age(const std::optional<base::SeriesPoint>& last_good,
+                                        base::UtcMicros now);
+
+// 1, or as many decimals up to 3 as it takes to print the two differently: a value that breaks its
+// limit must not look equal to it.
+[[nodiscard]] int decimals_between(double value, double limit);
+
+}  // namespace analysis::readiness

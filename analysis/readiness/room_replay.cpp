@@ -1,0 +1,144 @@
+#include "analysis/readiness/room_replay.hpp"
+
+#include <algorithm>
+
+namespace analysis::readiness {
+namespace {
+
+constexpr Micros kShortestWindow = base::micros_from_hours(24);
+
+bool is_rh(base::ChannelRole role) { return base::file_unit_of(role) == "percent_rh"; }
+
+// A value in the file unit as the verdict wants it: rh as fraction.
+double evidence_value(base::ChannelRole role, double value) {
+  return is_rh(role) ? base::rh_from_percent(value).value() : value;
+}
+
+std::string air_box_of(const RoomSetup& setup) {
+  const auto carries = [&](const std::string& box, base::ChannelRole role) {
+    return std::any_of(setup.channels.begin(), setup.channels.end(), [&](const ChannelSetup& c) {
+      return c.box_id == box && c.scale.role == role;
+    });
+  };
+  for (const ChannelSetup& channel : setup.channels) {
+    if (carries(channel.box_id, base::ChannelRole::room_air_temperature) &&
+        carries(channel.box_id, base::ChannelRole::room_air_rh)) {
+      return channel.box_id;
+    }
+  }
+  return {};
+}
+
+}  // namespace
+
+RoomReplay::RoomReplay(RoomSetup setup, DwellState resume)
+    : setup_(std::move(setup)),
+      account_(dwell_policy_from(setup_.requirements), resume),
+      window_length_(std::max(kShortestWindow, setup_.requirements.slab
+                                                   ? setup_.requirements.slab->averaging.value
+                                                   : kShortestWindow)),
+      air_box_(air_box_of(setup_)),
+      windows_(setup_.channels.size()) {}
+
+ReplayStep RoomReplay::add(const std::string& box_id, const base::Record& record, UtcMicros at) {
+  ReplayStep step;
+  const std::optional<DwellSample> air = fill(box_id, record, at);
+  if (!air || !setup_.delivered_at || at < *setup_.delivered_at) {
+    return step;
+  }
+  const std::int64_t rejected = account_.state().rejected;
+  step.resets = account_.add(*air);
+  if (account_.state().rejected == rejected) {
+    step.counted = air;
+  }
+  return step;
+}
+
+void RoomReplay::warm_window(const std::string& box_id, const base::Record& record, UtcMicros at) {
+  fill(box_id, record, at);
+}
+
+std::optional<DwellSample> RoomReplay::fill(const std::string& box_id, const base::Record& record,
+                                            UtcMicros at) {
+  DwellSample air{at, {}, {}};
+  for (std::size_t i = 0; i < setup_.channels.size(); ++i) {
+    const ChannelSetup& channel = setup_.channels[i];
+    if (channel.box_id != box_id) {
+      continue;
+    }
+    const CalibratedValue calibrated =
+        calibrated_from_raw(record, static_cast<std::size_t>(channel.channel_index), channel.scale,
+                            at, channel.calibrations);
+    if (channel.scale.role == base::ChannelRole::room_air_temperature && calibrated.value) {
+      air.temperature = Celsius{*calibrated.value};
+    } else if (channel.scale.role == base::ChannelRole::room_air_rh && calibrated.value) {
+      air.rh = base::rh_from_percent(*calibrated.value);
+    }
+    take(windows_[i], channel, record, calibrated, at);
+  }
+  return !air_box_.empty() && box_id == air_box_ ? std::optional(air) : std::nullopt;
+}
+
+void RoomReplay::take(Window& window, const ChannelSetup& channel, const base::Record& record,
+                      const CalibratedValue& calibrated, UtcMicros at) const {
+  if (window.last_seen_at && at <= *window.last_seen_at) {
+    return;
+  }
+  window.last_seen_at = at;
+  const auto index = static_cast<std::size_t>(channel.channel_index);
+  window.last_status =
+      index < base::kMaxChannels ? record.statuses[index] : base::ChannelStatus::not_fitted;
+  window.last_quality = calibrated.quality;
+  if (!calibrated.value) {
+    return;
+  }
+  window.last_good = {at, evidence_value(channel.scale.role, *calibrated.value)};
+  window.points.push_back(*window.last_good);
+  // The newest point before the window stays, so that the line into the window is known.
+  while (window.points.size() > 2 && window.points[1].at <= at - window_length_) {
+    window.points.pop_front();
+  }
+}
+
+ChannelEvidence RoomReplay::channel_evidence(std::size_t index) const {
+  const ChannelSetup& channel = setup_.channels[index];
+  const Window& window = windows_[index];
+  ChannelEvidence evidence;
+  evidence.box_id = channel.box_id;
+  evidence.channel_index = channel.channel_index;
+  evidence.channel_id = channel.channel_id;
+  evidence.role = channel.scale.role;
+  evidence.recent.points.assign(window.points.begin(), window.points.end());
+  for (std::size_t i = 1; i < window.points.size(); ++i) {
+    const base::TimeRange between{window.points[i - 1].at, window.points[i].at};
+    if (between.to - between.from > setup_.requirements.longest_interval.value) {
+      evidence.recent.gaps.push_back(between);
+    }
+  }
+  evidence.last_seen_at = window.last_seen_at;
+  evidence.last_status = window.last_status;
+  evidence.last_quality = window.last_quality;
+  evidence.last_good = window.last_good;
+  evidence.placed_at = channel.placed_at;
+  evidence.calibration_due_at = channel.calibration_due_at;
+  return evidence;
+}
+
+RoomEvidence RoomReplay::evidence(UtcMicros now) const {
+  RoomEvidence evidence;
+  evidence.now = now;
+  evidence.delivered_at = setup_.delivered_at;
+  evidence.slab_poured_at = setup_.slab_poured_at;
+  evidence.dwell = account_.state();
+  for (std::size_t i = 0; i < setup_.channels.size(); ++i) {
+    evidence.channels.push_back(channel_evidence(i));
+    const std::optional<UtcMicros>& seen = windows_[i].last_seen_at;
+    if (seen && now - *seen > setup_.requirements.longest_interval.value &&
+        (!evidence.probe_silent_since || *seen < *evidence.probe_silent_since)) {
+      evidence.probe_silent_since = seen;
+    }
+  }
+  return evidence;
+}
+
+}  // namespace analysis::readiness
