@@ -1,5 +1,7 @@
 #include "firmware-sim/sim/command_line.hpp"
 
+#include <algorithm>
+#include <array>
 #include <charconv>
 #include <limits>
 #include <map>
@@ -15,6 +17,9 @@ using analysis::base::Result;
 
 constexpr std::uint64_t kFirstSerial = 1001;
 constexpr std::uint64_t kMostBoxes = core::kMaxUnit;
+constexpr std::array<std::string_view, 10> kOptions{
+    "--scenario", "--port",  "--time-socket", "--nv",        "--box",
+    "--clients",  "--boxes", "--interval-s",  "--drift-ppm", "--seed"};
 
 // What was given, before it is checked as a whole.
 struct Given {
@@ -128,7 +133,7 @@ Result<std::vector<BoxOnLine>, std::string> boxes_from(const Given& given) {
   return boxes;
 }
 
-// Takes one option that needs a value; the text of what is wrong, or empty.
+// Takes one option of kOptions with its value; the text of what is wrong, or empty.
 std::string take_option(const std::string& option, const std::string& value, Given& given,
                         Options& options) {
   constexpr std::uint64_t kAny = std::numeric_limits<std::uint64_t>::max();
@@ -152,8 +157,6 @@ std::string take_option(const std::string& option, const std::string& value, Giv
     return take_drift(value, given.drift_ppm);
   } else if (option == "--seed") {
     return take_number(option, value, 0, kAny, given.seed.emplace(0));
-  } else {
-    return "'" + option + "' is no option of probe-box-sim; --help lists them";
   }
   return "";
 }
@@ -213,12 +216,14 @@ Result<Options, std::string> options_from_arguments(const std::vector<std::strin
     } else if (i + 1 < arguments.size()) {
       value = arguments[++i];
     }
-    const std::string fault = take_option(option, value.value_or(""), given, options);
-    if (!fault.empty()) {
-      return Failure{fault};
+    if (std::find(kOptions.begin(), kOptions.end(), option) == kOptions.end()) {
+      return Failure{"'" + option + "' is no option of probe-box-sim; --help lists them"};
     }
     if (!value || value->empty()) {
       return Failure{option + " needs a value"};
+    }
+    if (std::string fault = take_option(option, *value, given, options); !fault.empty()) {
+      return Failure{std::move(fault)};
     }
   }
   if (options.help) {
