@@ -1,0 +1,59 @@
+#include "logger/app/alert_states.hpp"
+
+#include "logger/notify/alert_json.hpp"
+
+namespace logger::app {
+
+using analysis::alerts::Alert;
+
+store::AlertState row_from_alert(const Alert& alert) {
+  return {key_of(alert), notify::json_from_rule_state(alert.state)};
+}
+
+store::Result<std::vector<Alert>> alerts_from_store(store::ReadingStore& store) {
+  const auto rows = store.alert_states();
+  if (!rows) {
+    return store::Failure{rows.error()};
+  }
+  std::vector<Alert> alerts;
+  for (const store::AlertState& row : rows.value()) {
+    auto alert = analysis::alerts::alert_from_key(row.key);
+    const auto state = notify::rule_state_from_json(row.state_json);
+    if (!alert || !state) {
+      return store::failure(store::ErrorCode::corrupt,
+                            "alert state " + row.key + " in the store can't be read" +
+                                (state ? "" : ": " + state.error().context));
+    }
+    alert->state = state.value();
+    alerts.push_back(std::move(*alert));
+  }
+  return alerts;
+}
+
+analysis::alerts::RoomObservation room_observation_from(
+    const RoomTracker& room, const analysis::readiness::RoomAssessment& assessment, bool reset,
+    UtcMicros now) {
+  using analysis::base::ChannelRole;
+  const auto& requirements = room.replay().setup().requirements;
+  analysis::alerts::RoomObservation seen;
+  seen.room_id = room.room_id();
+  seen.assessment = &assessment;
+  seen.band = analysis::readiness::dwell_policy_from(requirements).band;
+  seen.dwell_was_reset = reset;
+  const auto& dwell = room.replay().dwell();
+  seen.dwell_counting = dwell.in_band_seconds > 0.0 && dwell.excursion_seconds == 0.0 &&
+                        dwell.pending_unknown_seconds == 0.0;
+  for (const auto& channel : room.evidence(now).channels) {
+    if (!channel.last_good || now - channel.last_good->at > requirements.longest_interval.value) {
+      continue;
+    }
+    if (channel.role == ChannelRole::room_air_temperature) {
+      seen.air_temperature = analysis::base::Celsius{channel.last_good->value};
+    } else if (channel.role == ChannelRole::room_air_rh) {
+      seen.air_rh = analysis::base::RelativeHumidity{channel.last_good->value};
+    }
+  }
+  return seen;
+}
+
+}  // namespace logger::app

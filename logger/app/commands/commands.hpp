@@ -1,0 +1,116 @@
+// The subcommands, each a function of its options and a console; every one returns an exit status
+// (exit_status.hpp). main.cpp turns the command line into these calls.
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <iosfwd>
+#include <optional>
+#include <string>
+
+#include "analysis/base/time.hpp"
+#include "logger/store/error.hpp"
+
+namespace logger::app {
+
+using std::filesystem::path;
+
+struct Console {
+  std::ostream& out;
+  std::ostream& err;
+};
+
+// Prints the error, each of its lines prefixed with the program's name, and gives its exit status.
+int report(const Console& console, const store::Error& error);
+
+// What `--version` prints and certificates name; libraries and fonts included.
+[[nodiscard]] std::string software_text();
+
+struct NewOptions {
+  path job_dir;
+  std::string name = "My job";
+  std::string port;              // empty = the template's placeholder
+  std::uint64_t box_serial = 1;  // as printed on the box
+};
+int new_job(const NewOptions& options, const Console& console);
+
+int check_job(const path& job_dir, const Console& console);
+
+struct RunOptions {
+  path job_dir;
+  std::string simulated_time_socket;  // empty = real time
+};
+int run_job(const RunOptions& options, const Console& console);
+
+// `kind` and the words after it, as typed; the flags only where that kind takes them.
+struct NoteOptions {
+  path job_dir;
+  std::string kind;    // delivery, gate, placement, calibration, remark
+  std::string subject; // gate, channel, or the remark's text
+  std::string answer;  // gate only: met, not-met
+  std::string room;
+  std::string by;
+  std::string at;  // RFC 3339; empty = now
+  std::string remark;
+  // calibration only
+  double gain = 1.0;
+  double offset = 0.0;
+  double expanded_uncertainty = 0.0;
+  std::string due;
+  std::string reference;
+};
+int note(const NoteOptions& options, const Console& console);
+
+struct StatusOptions {
+  path job_dir;
+  bool json = false;
+  bool imperial = false;
+  std::string at;
+};
+int status(const StatusOptions& options, const Console& console);
+
+struct ImportOptions {
+  path job_dir;
+  path file;
+  std::string box;
+  double time_error_seconds = 1.0;
+};
+int import_csv(const ImportOptions& options, const Console& console);
+
+struct ExportOptions {
+  path job_dir;
+  std::string box;  // empty = the only one
+  std::string from;
+  std::string to;
+  path output;      // empty = standard output
+  char separator = ',';
+  char decimal = '.';
+};
+int export_csv(const ExportOptions& options, const Console& console);
+
+struct CertifyOptions {
+  path job_dir;
+  std::string room;
+  std::string from;
+  std::string to;
+  bool letter = false;
+  bool imperial = false;
+};
+int certify(const CertifyOptions& options, const Console& console);
+
+struct VerifyOptions {
+  path certificate;
+  path key;       // empty = not given
+  path readings;  // empty = not given
+};
+int verify(const VerifyOptions& options, const Console& console);
+
+int keys(const path& job_dir, bool pem, const Console& console);
+
+int inspect(const path& job_dir, const Console& console);
+
+// A moment from the command line; nullopt for an empty text.
+[[nodiscard]] store::Result<std::optional<analysis::base::UtcMicros>> moment_from_option(
+    const std::string& option, const std::string& text);
+
+}  // namespace logger::app

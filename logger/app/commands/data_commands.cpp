@@ -1,0 +1,251 @@
+// status, import, export: what was recorded, in and out.
+#include <fstream>
+#include <nlohmann/json.hpp>
+#include <ostream>
+
+#include "logger/app/commands/commands.hpp"
+#include "logger/app/commands/exit_status.hpp"
+#include "logger/app/commands/export_rows.hpp"
+#include "logger/app/commands/job_folder.hpp"
+#include "logger/app/status/status_report.hpp"
+#include "logger/ingest/csv_import.hpp"
+
+namespace logger::app {
+
+using ingest::CsvDeclaration;
+using ingest::CsvImport;
+using store::ErrorCode;
+using store::failure;
+using store::Result;
+
+namespace {
+
+// Records in one transaction of an import; the whole file is some tens of them.
+constexpr std::size_t kImportBatch = 5000;
+
+Result<const JobBox*> chosen_box(const Job& job, const std::string& option) {
+  if (option.empty() && job.boxes.size() == 1) {
+    return &job.boxes.front();
+  }
+  if (const JobBox* box = find_box(job, option)) {
+    return box;
+  }
+  std::string known;
+  for (const JobBox& box : job.boxes) {
+    known += (known.empty() ? "" : ", ") + box.id;
+  }
+  return failure(ErrorCode::invalid_input, (option.empty() ? "--box is needed" : "box `" + option +
+                                                "` is not in job.json") +
+                                               std::string("; it has ") + known);
+}
+
+Result<CsvDeclaration> declaration_from(const JobBox& box, const path& file) {
+  if (!box.csv) {
+    return failure(ErrorCode::invalid_input,
+                   "box " + box.id + " is polled over its port; only a box with `csv` in job.json "
+                                     "takes imports");
+  }
+  CsvDeclaration declaration;
+  declaration.file = file.string();
+  declaration.time_column = box.csv->time_column;
+  declaration.time_format = box.csv->time_format;
+  declaration.separator = box.csv->separator;
+  declaration.decimal = box.csv->decimal;
+  if (!box.csv->time_zone.empty()) {
+    const auto offset = ingest::zone_offset_from_text(box.csv->time_zone);
+    if (!offset) {
+      return failure(ErrorCode::invalid_input, "time_zone `" + box.csv->time_zone +
+                                                   "`; expected Z or an offset as +02:00");
+    }
+    declaration.zone_offset = *offset;
+  }
+  for (const JobChannel& channel : box.channels) {
+    const auto unit = ingest::csv_unit_from_name(channel.csv_unit);
+    if (!unit) {
+      return failure(ErrorCode::invalid_input,
+                     "channel " + channel.id + ": csv_unit `" + channel.csv_unit + "` is not known");
+    }
+    declaration.channels.push_back(
+        {channel.index, channel.csv_column, *unit, channel.scale.units_per_count});
+  }
+  return declaration;
+}
+
+// The records in transactions of bounded size. An import may be repeated, whole or in part.
+Result<store::CommitCounts> commit_import(store::ReadingStore& store, const std::string& box_id,
+                                          const CsvImport& import, Micros time_error) {
+  store::CommitCounts total;
+  for (std::size_t begin = 0; begin < import.records.size(); begin += kImportBatch) {
+    const std::size_t end = std::min(begin + kImportBatch, import.records.size());
+    store::BoxBatch box;
+    box.box_id = box_id;
+    box.records.assign(import.records.begin() + static_cast<std::ptrdiff_t>(begin),
+                       import.records.begin() + static_cast<std::ptrdiff_t>(end));
+    for (const auto& exchange : ingest::exchanges_for_import(box.records, time_error)) {
+      box.exchanges.emplace_back(0, exchange);
+    }
+    store::CommitBatch batch;
+    batch.boxes.push_back(std::move(box));
+    const auto counts = store.commit(batch);
+    if (!counts) {
+      return store::Failure{counts.error()};
+    }
+    total.inserted += counts.value().inserted;
+    total.repeated += counts.value().repeated;
+    total.conflicting.insert(total.conflicting.end(), counts.value().conflicting.begin(),
+                             counts.value().conflicting.end());
+  }
+  return total;
+}
+
+// Late data changes what was computed before: every room the box is in is replayed.
+Result<void> replay_rooms(OpenedJob& opened, const std::string& box_id,
+                          const std::string& detail_json) {
+  const auto records = job_records_from(*opened.store);
+  if (!records) {
+    return store::Failure{records.error()};
+  }
+  store::CommitBatch batch;
+  batch.events.push_back({0, opened.now, "import", box_id, detail_json});
+  for (const JobRoom& room : opened.job.rooms) {
+    const auto boxes = boxes_of_room(opened.job, room.id);
+    if (std::find(boxes.begin(), boxes.end(), box_id) == boxes.end()) {
+      continue;
+    }
+    const auto tracker =
+        RoomTracker::rebuild(*opened.store, opened.job, room, records.value(), std::nullopt);
+    if (!tracker) {
+      return store::Failure{tracker.error()};
+    }
+    batch.accounts.push_back(tracker.value().account());
+  }
+  const auto committed = opened.store->commit(batch);
+  return committed ? Result<void>{} : store::Failure{committed.error()};
+}
+
+void print_import(const CsvImport& import, const store::CommitCounts& counts,
+                  const ImportOptions& options, const Console& console) {
+  console.out << options.file.string() << ": " << import.rows << " rows, " << counts.inserted
+              << " new records, " << counts.repeated << " known already\n";
+  if (import.repeated_rows + import.backward_rows > 0) {
+    console.out << "  repeated rows " << import.repeated_rows << ", rows out of order "
+                << import.backward_rows << " (sorted)\n";
+  }
+  for (const auto& channel : import.channels) {
+    console.out << "  channel " << channel.index << ": " << channel.values << " values, "
+                << channel.empty_cells << " empty, " << channel.off_grid_values
+                << " rounded to whole counts, lowest " << channel.lowest << ", highest "
+                << channel.highest << '\n';
+  }
+  for (const std::string& column : import.ignored_columns) {
+    console.out << "  column `" << column << "` is not declared and was left out\n";
+  }
+  for (const auto& conflict : import.conflicts) {
+    console.err << options.file.string() << ':' << conflict.line
+                << ": same time as line " << conflict.kept_line
+                << " with other values; the earlier line is kept\n";
+  }
+  for (const auto& conflict : counts.conflicting) {
+    console.err << options.file.string() << ": the record of "
+                << analysis::base::rfc3339_from_utc(UtcMicros{conflict.id.sequence * 1000})
+                << " is stored with other values; the stored one is kept\n";
+  }
+}
+
+}  // namespace
+
+int status(const StatusOptions& options, const Console& console) {
+  const auto at = moment_from_option("--at", options.at);
+  if (!at) {
+    return report(console, at.error());
+  }
+  auto opened = open_job(options.job_dir, false);
+  if (!opened) {
+    return report(console, opened.error());
+  }
+  const auto made = status_report_from(opened.value(), at.value());
+  if (!made) {
+    return report(console, made.error());
+  }
+  console.out << (options.json ? json_from_status(made.value())
+                               : text_from_status(made.value(), options.imperial));
+  return exit_status_of(made.value());
+}
+
+int import_csv(const ImportOptions& options, const Console& console) {
+  auto opened = open_job(options.job_dir, true);
+  if (!opened) {
+    return report(console, opened.error());
+  }
+  const auto box = chosen_box(opened.value().job, options.box);
+  if (!box) {
+    return report(console, box.error());
+  }
+  const auto declaration = declaration_from(*box.value(), options.file);
+  if (!declaration) {
+    return report(console, declaration.error());
+  }
+  const auto text = read_file(options.file);
+  if (!text) {
+    return report(console, text.error());
+  }
+  const auto import = ingest::records_from_csv(text.value(), declaration.value());
+  if (!import) {
+    return report(console, import.error());
+  }
+  store::ReadingStore& store = *opened.value().store;
+  const auto marked = store.mark_simulated(opened.value().simulated);
+  const Micros time_error{static_cast<std::int64_t>(options.time_error_seconds * 1e6)};
+  const auto counts = marked ? commit_import(store, box.value()->id, import.value(), time_error)
+                             : store::Failure{marked.error()};
+  if (!counts) {
+    return report(console, counts.error());
+  }
+  const auto replayed = replay_rooms(
+      opened.value(), box.value()->id,
+      nlohmann::json{{"inserted_records", counts.value().inserted},
+                     {"file_sha256", sha256_hex_of(text.value())},
+                     {"time_error_us", time_error.count()}}
+          .dump());
+  if (!replayed) {
+    return report(console, replayed.error());
+  }
+  print_import(import.value(), counts.value(), options, console);
+  return counts.value().conflicting.empty() && import.value().conflicts.empty() ? kExitDone
+                                                                                : kExitInput;
+}
+
+int export_csv(const ExportOptions& options, const Console& console) {
+  auto opened = open_job(options.job_dir, false);
+  if (!opened) {
+    return report(console, opened.error());
+  }
+  const auto box = chosen_box(opened.value().job, options.box);
+  const auto from = moment_from_option("--from", options.from);
+  const auto to = moment_from_option("--to", options.to);
+  if (!box || !from || !to) {
+    return report(console, !box ? box.error() : !from ? from.error() : to.error());
+  }
+  if (options.separator == options.decimal) {
+    return report(console, {ErrorCode::invalid_input,
+                            "--separator and --decimal are the same character", 0});
+  }
+  const ExportQuery query{box.value(), from.value(), to.value(), options.separator,
+                          options.decimal};
+  if (options.output.empty()) {
+    const auto written = write_export(opened.value(), query, console.out);
+    return written ? kExitDone : report(console, written.error());
+  }
+  std::ofstream file(options.output, std::ios::binary | std::ios::trunc);
+  const auto written = write_export(opened.value(), query, file);
+  file.flush();
+  if (!written || !file) {
+    return report(console, !written ? written.error()
+                                    : store::Error{ErrorCode::io, "cannot write " +
+                                                                      options.output.string(), 0});
+  }
+  console.err << options.output.string() << ": " << written.value() << " records\n";
+  return kExitDone;
+}
+
+}  // namespace logger::app

@@ -1,0 +1,189 @@
+// new, check, keys, inspect: what concerns the job folder itself.
+#include <sodium.h>
+#include <sys/stat.h>
+
+#include <ostream>
+
+#include "analysis/evidence/signing_key.hpp"
+#include "logger/app/commands/commands.hpp"
+#include "logger/app/commands/exit_status.hpp"
+#include "logger/app/commands/job_folder.hpp"
+#include "logger/app/commands/key_files.hpp"
+#include "logger/app/job/job_file.hpp"
+#include "logger/app/room/room_tracker.hpp"
+#include "logger/store/store_check.hpp"
+
+namespace logger::app {
+
+using analysis::evidence::PublicKey;
+using store::ErrorCode;
+using store::Result;
+
+namespace {
+
+Result<void> make_keys(const JobFolder& folder) {
+  analysis::evidence::SecretBytes seed;
+  if (sodium_init() < 0) {
+    return store::failure(ErrorCode::unavailable, "no random numbers to make a key from");
+  }
+  randombytes_buf(seed.span().data(), seed.span().size());
+  const analysis::evidence::SigningKey key(std::move(seed));
+  std::string secret = key.secret_text();
+  const auto written = write_file(folder.secret_key(), secret, 0600);
+  analysis::evidence::wipe(secret);
+  if (!written) {
+    return written;
+  }
+  return write_file(folder.public_key(), text_from_public_key(key.public_key()), 0644);
+}
+
+bool print_findings(const JobReading& reading, const Console& console) {
+  for (const JobFinding& finding : reading.errors) {
+    console.err << text_of(finding) << '\n';
+  }
+  for (const JobFinding& finding : reading.warnings) {
+    console.out << "worth a look: " << text_of(finding) << '\n';
+  }
+  return reading.job.has_value();
+}
+
+// Replays every room and compares with what the logger keeps from day to day.
+Result<bool> accounts_agree(OpenedJob& opened, const Console& console) {
+  const auto records = job_records_from(*opened.store);
+  if (!records) {
+    return store::Failure{records.error()};
+  }
+  bool agree = true;
+  for (const JobRoom& room : opened.job.rooms) {
+    const auto kept = RoomTracker::open(*opened.store, opened.job, room, records.value());
+    const auto rebuilt = RoomTracker::rebuild(*opened.store, opened.job, room, records.value(),
+                                              std::nullopt);
+    if (!kept || !rebuilt) {
+      return store::Failure{!kept ? kept.error() : rebuilt.error()};
+    }
+    const double kept_hours = kept.value().replay().dwell().in_band_seconds / 3600.0;
+    const double rebuilt_hours = rebuilt.value().replay().dwell().in_band_seconds / 3600.0;
+    const bool same = std::abs(kept_hours - rebuilt_hours) < 1e-6 &&
+                      kept.value().replay().dwell().resets == rebuilt.value().replay().dwell().resets;
+    console.out << "room " << room.id << ": dwell " << (same ? "agrees with" : "DIFFERS from")
+                << " a replay of all readings (" << kept_hours << " h, replayed " << rebuilt_hours
+                << " h)\n";
+    agree = agree && same;
+  }
+  return agree;
+}
+
+}  // namespace
+
+int new_job(const NewOptions& options, const Console& console) {
+  const JobFolder folder{options.job_dir};
+  std::error_code error;
+  if (std::filesystem::exists(folder.job_file(), error)) {
+    return report(console, {ErrorCode::invalid_input,
+                            folder.job_file().string() + " is there already; nothing was changed", 0});
+  }
+  std::filesystem::create_directories(folder.root, error);
+  if (error) {
+    return report(console, {ErrorCode::io, "cannot make " + folder.root.string() + ": " +
+                                               error.message(), error.value()});
+  }
+  JobTemplate values;
+  values.name = options.name;
+  values.box_serial = options.box_serial;
+  if (!options.port.empty()) {
+    values.port = options.port;
+  }
+  const std::string text = commented_job_text(values);
+  if (!print_findings(job_from_text(text, folder.job_file().string()), console)) {
+    return kExitInput;
+  }
+  for (const auto& step :
+       {make_keys(folder), write_file(folder.job_file(), text, 0644)}) {
+    if (!step) {
+      return report(console, step.error());
+    }
+  }
+  const auto store = store::open_sqlite_store(folder.store_file().string(), {.create = true});
+  if (!store) {
+    return report(console, store.error());
+  }
+  console.out << "Made the job folder " << folder.root.string() << ":\n"
+              << "  job.json                edit it: site, rooms, boxes, limits\n"
+              << "  certificate-key.pub     give it to whoever must be able to verify\n"
+              << "  certificate-key.secret  signs certificates; keep it and a copy to yourself\n"
+              << "  readings.sqlite         everything the boxes and you record\n"
+              << "Then: dwellog check " << folder.root.string() << '\n';
+  return kExitDone;
+}
+
+int check_job(const path& job_dir, const Console& console) {
+  const JobFolder folder{job_dir};
+  const auto text = read_file(folder.job_file());
+  if (!text) {
+    return report(console, text.error());
+  }
+  const JobReading reading = job_from_text(text.value(), folder.job_file().string());
+  if (!print_findings(reading, console)) {
+    return kExitInput;
+  }
+  const auto key = read_public_key(folder.public_key());
+  const auto secret = read_signing_key(folder);
+  if (!key || !secret) {
+    return report(console, !key ? key.error() : secret.error());
+  }
+  std::size_t channels = 0;
+  for (const JobBox& box : reading.job->boxes) {
+    channels += box.channels.size();
+  }
+  console.out << folder.job_file().string() << ": good: " << reading.job->rooms.size()
+              << " room(s), " << reading.job->boxes.size() << " box(es), " << channels
+              << " channel(s)\n";
+  return kExitDone;
+}
+
+int keys(const path& job_dir, bool pem, const Console& console) {
+  const auto key = read_public_key(JobFolder{job_dir}.public_key());
+  if (!key) {
+    return report(console, key.error());
+  }
+  if (pem) {
+    console.out << pem_from_public_key(key.value());
+    return kExitDone;
+  }
+  console.out << "public key file  " << JobFolder{job_dir}.public_key().string() << '\n'
+              << "fingerprint      " << fingerprint_of(key.value()) << '\n'
+              << "Read the fingerprint out to whoever verifies, over another way than the file.\n";
+  return kExitDone;
+}
+
+int inspect(const path& job_dir, const Console& console) {
+  auto opened = open_job(job_dir, false);
+  if (!opened) {
+    return report(console, opened.error());
+  }
+  const auto key = read_signing_key(opened.value().folder);
+  if (!key) {
+    return report(console, key.error());
+  }
+  console.out << "keys: readable by their owner alone\n";
+  const auto checked = store::full_check(opened.value().folder.store_file().string());
+  if (!checked) {
+    return report(console, checked.error());
+  }
+  console.out << "store: sound (every page, index and reference read)\n";
+  for (const JobBox& box : opened.value().job.boxes) {
+    if (!box.csv) {
+      std::error_code error;
+      const bool there = std::filesystem::exists(box.port, error);
+      console.out << "port " << box.port << " of box " << box.id << ": "
+                  << (there ? "there" : "not there; plug the adapter in or correct job.json") << '\n';
+    }
+  }
+  const auto agree = accounts_agree(opened.value(), console);
+  if (!agree) {
+    return report(console, agree.error());
+  }
+  return agree.value() ? kExitDone : kExitCouldNotDo;
+}
+
+}  // namespace logger::app

@@ -1,0 +1,46 @@
+// The folder of a job and what lies in it. Everything of a job stays there.
+#pragma once
+
+#include <filesystem>
+#include <memory>
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "logger/app/job/job.hpp"
+#include "logger/store/reading_store.hpp"
+
+namespace logger::app {
+
+struct JobFolder {
+  std::filesystem::path root;
+
+  [[nodiscard]] std::filesystem::path job_file() const { return root / "job.json"; }
+  [[nodiscard]] std::filesystem::path store_file() const { return root / "readings.sqlite"; }
+  [[nodiscard]] std::filesystem::path public_key() const { return root / "certificate-key.pub"; }
+  [[nodiscard]] std::filesystem::path secret_key() const { return root / "certificate-key.secret"; }
+  [[nodiscard]] std::filesystem::path certificates() const { return root / "certificates"; }
+};
+
+struct OpenedJob {
+  JobFolder folder;
+  Job job;
+  std::string job_text;
+  std::string job_sha256_hex;
+  std::unique_ptr<store::ReadingStore> store;
+  bool simulated = false;
+  // Now for this job: the machine's clock, or for a simulated job the last time the logger was
+  // alive there.
+  UtcMicros now;
+};
+
+// Reads job.json (all its findings in the error's context, one a line; warnings are dropped) and
+// opens the store.
+[[nodiscard]] store::Result<OpenedJob> open_job(const std::filesystem::path& root, bool for_writing);
+
+[[nodiscard]] store::Result<std::string> read_file(const std::filesystem::path& path);
+// Written beside, synced and renamed, so that a reader never sees half a file.
+[[nodiscard]] store::Result<void> write_file(const std::filesystem::path& path,
+                                             std::string_view bytes, unsigned mode);
+
+}  // namespace logger::app

@@ -1,0 +1,184 @@
+// note: what a person observed or did.
+#include <nlohmann/json.hpp>
+#include <ostream>
+
+#include "logger/app/commands/commands.hpp"
+#include "logger/app/commands/exit_status.hpp"
+#include "logger/app/commands/job_folder.hpp"
+#include "logger/app/daemon/real_clock.hpp"
+#include "logger/app/room/room_tracker.hpp"
+
+namespace logger::app {
+
+using nlohmann::json;
+using store::ErrorCode;
+using store::failure;
+using store::Note;
+using store::Result;
+
+namespace {
+
+struct ChannelPlace {
+  const JobBox* box = nullptr;
+  const JobChannel* channel = nullptr;
+};
+
+Result<ChannelPlace> find_channel(const Job& job, const std::string& id) {
+  std::string known;
+  for (const JobBox& box : job.boxes) {
+    for (const JobChannel& channel : box.channels) {
+      if (channel.id == id) {
+        return ChannelPlace{&box, &channel};
+      }
+      known += (known.empty() ? "" : ", ") + channel.id;
+    }
+  }
+  return failure(ErrorCode::invalid_input,
+                 "channel `" + id + "` is not in job.json; it has " + known);
+}
+
+Result<std::string> room_of(const Job& job, const std::string& option) {
+  if (option.empty() && job.rooms.size() == 1) {
+    return job.rooms.front().id;
+  }
+  if (find_room(job, option) != nullptr) {
+    return option;
+  }
+  std::string known;
+  for (const JobRoom& room : job.rooms) {
+    known += (known.empty() ? "" : ", ") + room.id;
+  }
+  return failure(ErrorCode::invalid_input, option.empty()
+                                               ? "--room is needed; job.json has " + known
+                                               : "room `" + option + "` is not in job.json; it has " + known);
+}
+
+Result<std::string> gate_content(const NoteOptions& options) {
+  if (!analysis::readiness::site_gate_from_name(options.subject)) {
+    std::string known;
+    for (const auto gate : analysis::readiness::all_site_gates()) {
+      known += "\n  " + std::string(name_of(gate)) + ": " + std::string(question_of(gate));
+    }
+    return failure(ErrorCode::invalid_input,
+                   "gate `" + options.subject + "` is not known; expected one of" + known);
+  }
+  if (options.answer != "met" && options.answer != "not-met") {
+    return failure(ErrorCode::invalid_input,
+                   "gate " + options.subject + ": `" + options.answer + "`; expected met or not-met");
+  }
+  return json{{"gate", options.subject}, {"met", options.answer == "met"}, {"remark", options.remark}}
+      .dump(-1, ' ', false, json::error_handler_t::replace);
+}
+
+// Room and content of a note, by its kind.
+Result<void> fill(Note& note, const NoteOptions& options, const Job& job) {
+  const auto text = [](const json& content) {
+    return content.dump(-1, ' ', false, json::error_handler_t::replace);
+  };
+  if (options.kind == "placement") {
+    const auto place = find_channel(job, options.subject);
+    if (!place) {
+      return store::Failure{place.error()};
+    }
+    note.room_id = place.value().channel->room_id;
+    note.content_json = text({{"channel_id", options.subject}, {"remark", options.remark}});
+    return {};
+  }
+  const auto room = room_of(job, options.room);
+  if (!room) {
+    return store::Failure{room.error()};
+  }
+  note.room_id = room.value();
+  if (options.kind == "gate") {
+    const auto content = gate_content(options);
+    if (!content) {
+      return store::Failure{content.error()};
+    }
+    note.content_json = content.value();
+  } else if (options.kind == "delivery") {
+    note.content_json = text({{"remark", options.remark}});
+  } else if (options.kind == "remark" && !options.subject.empty()) {
+    note.content_json = text({{"remark", options.subject}});
+  } else {
+    return failure(ErrorCode::invalid_input,
+                   "note `" + options.kind + "`" + (options.kind == "remark" ? " without text" : "") +
+                       "; expected delivery, gate, placement, calibration or remark");
+  }
+  return {};
+}
+
+Result<std::int64_t> append_calibration(OpenedJob& opened, const NoteOptions& options,
+                                        UtcMicros at) {
+  const auto place = find_channel(opened.job, options.subject);
+  if (!place) {
+    return store::Failure{place.error()};
+  }
+  const auto due = moment_from_option("--due", options.due);
+  if (!due) {
+    return store::Failure{due.error()};
+  }
+  if (!due.value() || *due.value() <= at) {
+    return failure(ErrorCode::invalid_input,
+                   "--due `" + options.due + "`; expected when the calibration expires, after " +
+                       analysis::base::rfc3339_from_utc(at));
+  }
+  if (options.gain < 0.5 || options.gain > 2.0) {
+    return failure(ErrorCode::invalid_input, "--gain " + std::to_string(options.gain) +
+                                                 " is outside 0.5..2; the sensor is broken");
+  }
+  if (options.expanded_uncertainty <= 0.0 || options.reference.empty()) {
+    return failure(ErrorCode::invalid_input,
+                   "calibration of " + options.subject +
+                       ": --uncertainty (k = 2, in the channel's unit) and --reference are needed");
+  }
+  store::Calibration row;
+  row.box_id = place.value().box->id;
+  row.channel_index = place.value().channel->index;
+  row.valid_from = at;
+  row.due_at = *due.value();
+  row.gain = options.gain;
+  row.offset = options.offset;
+  row.expanded_uncertainty = options.expanded_uncertainty;
+  row.by = options.by;
+  row.reference = options.reference;
+  row.noted_at = utc_of_this_machine();
+  return opened.store->append_calibration(row);
+}
+
+}  // namespace
+
+int note(const NoteOptions& options, const Console& console) {
+  auto opened = open_job(options.job_dir, true);
+  if (!opened) {
+    return report(console, opened.error());
+  }
+  const auto at = moment_from_option("--at", options.at);
+  if (!at) {
+    return report(console, at.error());
+  }
+  Note row;
+  row.at = at.value().value_or(opened.value().now);
+  row.noted_at = utc_of_this_machine();
+  row.kind = options.kind;
+  row.by = options.by;
+  if (row.at > row.noted_at) {
+    return report(console, {ErrorCode::invalid_input,
+                            "--at " + options.at + " is in the future; note what has happened", 0});
+  }
+  Result<std::int64_t> stored = std::int64_t{0};
+  if (options.kind == "calibration") {
+    stored = append_calibration(opened.value(), options, row.at);
+  } else {
+    const auto filled = fill(row, options, opened.value().job);
+    stored = filled ? opened.value().store->append_note(row) : store::Failure{filled.error()};
+  }
+  if (!stored) {
+    return report(console, stored.error());
+  }
+  console.out << "noted: " << options.kind << (options.subject.empty() ? "" : " " + options.subject)
+              << (options.answer.empty() ? "" : " " + options.answer) << ", "
+              << analysis::base::rfc3339_from_utc(row.at) << ", by " << options.by << '\n';
+  return kExitDone;
+}
+
+}  // namespace logger::app

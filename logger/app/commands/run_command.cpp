@@ -1,0 +1,131 @@
+// run: the daemon, in real or in simulated time.
+#include <fcntl.h>
+#include <sys/file.h>
+#include <unistd.h>
+
+#include <boost/asio/io_context.hpp>
+#include <boost/asio/signal_set.hpp>
+#include <csignal>
+#include <cstring>
+#include <optional>
+#include <ostream>
+
+#include "logger/app/commands/commands.hpp"
+#include "logger/app/commands/exit_status.hpp"
+#include "logger/app/commands/job_folder.hpp"
+#include "logger/app/daemon/daemon.hpp"
+#include "logger/app/daemon/real_clock.hpp"
+#include "logger/app/daemon/simulated_clock.hpp"
+
+namespace logger::app {
+
+using store::ErrorCode;
+using store::failure;
+using store::Result;
+
+namespace {
+
+// Holds run.lock of a job folder, so that two loggers never work on one job.
+class RunLock {
+ public:
+  explicit RunLock(const path& file)
+      : descriptor_(::open(file.c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0644)) {
+    held_ = descriptor_ >= 0 && ::flock(descriptor_, LOCK_EX | LOCK_NB) == 0;
+  }
+  RunLock(const RunLock&) = delete;
+  RunLock& operator=(const RunLock&) = delete;
+  ~RunLock() {
+    if (descriptor_ >= 0) {
+      ::close(descriptor_);
+    }
+  }
+  [[nodiscard]] bool held() const { return held_; }
+
+ private:
+  int descriptor_;
+  bool held_ = false;
+};
+
+struct JobConnections {
+  OpenedJob reading;
+  std::unique_ptr<store::ReadingStore> writing;
+};
+
+Result<JobConnections> open_connections(const path& job_dir, bool simulated) {
+  auto opened = open_job(job_dir, true);
+  if (!opened) {
+    return store::Failure{opened.error()};
+  }
+  auto writing = std::move(opened.value().store);
+  const auto marked = writing->mark_simulated(simulated);
+  if (!marked) {
+    return store::Failure{marked.error()};
+  }
+  auto reading = store::open_sqlite_store(opened.value().folder.store_file().string(), {.read_only = true});
+  if (!reading) {
+    return store::Failure{reading.error()};
+  }
+  opened.value().store = std::move(reading).value();
+  opened.value().simulated = simulated;
+  return JobConnections{std::move(opened).value(), std::move(writing)};
+}
+
+// Runs until the daemon has finished.
+Result<void> run_loop(boost::asio::io_context& loop, DaemonPorts ports, SimulatedClock* simulated,
+                      JobConnections connections) {
+  Daemon daemon(ports, std::move(connections.reading), std::move(connections.writing));
+  std::optional<Result<void>> result;
+  boost::asio::signal_set signals(loop, SIGINT, SIGTERM);
+  signals.async_wait([&](const boost::system::error_code& error, int /*signal*/) {
+    if (!error) {
+      daemon.stop();
+    }
+  });
+  daemon.start([&](Result<void> done) {
+    result = std::move(done);
+    signals.cancel();
+    loop.stop();
+  });
+  if (simulated != nullptr) {
+    simulated->on_end([&] { daemon.stop(); });
+    run_simulated(loop, *simulated, [&] { return daemon.busy(); }, [&] { return result.has_value(); });
+  } else {
+    loop.run();
+  }
+  return *result;
+}
+
+}  // namespace
+
+int run_job(const RunOptions& options, const Console& console) {
+  std::signal(SIGPIPE, SIG_IGN);
+  const bool simulated = !options.simulated_time_socket.empty();
+  boost::asio::io_context loop(1);
+  SimulatedClock simulated_clock(loop);
+  RealClock real_clock(loop);
+  auto connections = open_connections(options.job_dir, simulated);
+  if (!connections) {
+    return report(console, connections.error());
+  }
+  const RunLock lock(options.job_dir / "run.lock");
+  if (!lock.held()) {
+    return report(console, {ErrorCode::unavailable,
+                            options.job_dir.string() + ": another dwellog run works on this job", 0});
+  }
+  if (simulated) {
+    const auto connected = simulated_clock.connect(options.simulated_time_socket, "dwellog");
+    if (!connected) {
+      return report(console, connected.error());
+    }
+    console.out << "SIMULATED SITE: time and readings of this run are simulated, for ever marked so\n"
+                << std::flush;
+  }
+  const DaemonPorts ports{loop,
+                          simulated ? static_cast<ingest::Clock&>(simulated_clock) : real_clock,
+                          simulated ? &simulated_clock : nullptr, console.out};
+  const auto done = run_loop(loop, ports, simulated ? &simulated_clock : nullptr,
+                             std::move(connections).value());
+  return done ? kExitDone : report(console, done.error());
+}
+
+}  // namespace logger::app

@@ -1,0 +1,303 @@
+#include "logger/app/daemon/daemon.hpp"
+
+#include <algorithm>
+#include <boost/asio/co_spawn.hpp>
+#include <boost/asio/detached.hpp>
+#include <boost/asio/post.hpp>
+#include <nlohmann/json.hpp>
+#include <ostream>
+#include <utility>
+
+#include "logger/app/alert_states.hpp"
+#include "logger/app/daemon/waits.hpp"
+#include "logger/notify/alert_json.hpp"
+
+namespace logger::app {
+
+using analysis::alerts::Alert;
+using analysis::alerts::AlertMessage;
+using analysis::alerts::Phase;
+using store::CommitBatch;
+using store::CommitCounts;
+using store::Failure;
+using store::Result;
+
+namespace {
+
+constexpr std::size_t kWriterQueue = 16;
+constexpr Micros kRetryAfterFailedCommit{30'000'000};
+
+std::string job_event_json(const OpenedJob& opened) {
+  return nlohmann::json{{"job_file_sha256", opened.job_sha256_hex},
+                        {"job_file_text", opened.job_text}}
+      .dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+}
+
+}  // namespace
+
+Daemon::Daemon(DaemonPorts ports, OpenedJob opened, std::unique_ptr<store::ReadingStore> writing)
+    : ports_(ports),
+      opened_(std::move(opened)),
+      writer_(std::move(writing), kWriterQueue),
+      collector_(ports.loop, ports.clock, ports.observer, opened_.job, *opened_.store),
+      wake_(ports.loop.get_executor()),
+      started_at_(ports.clock.utc_now()) {}
+
+Daemon::~Daemon() {
+  worker_stop_.request_stop();
+  worker_.join();
+}
+
+void Daemon::start(std::function<void(Result<void>)> finished) {
+  boost::asio::co_spawn(
+      ports_.loop,
+      [this, finished = std::move(finished)]() -> boost::asio::awaitable<void> {
+        finished(co_await run());
+      },
+      boost::asio::detached);
+}
+
+void Daemon::stop() {
+  stopping_ = true;
+  wake_.raise();
+}
+
+bool Daemon::busy() const { return writer_.pending() > 0 || worker_pending_.load() > 0; }
+
+boost::asio::awaitable<Result<void>> Daemon::run() {
+  const auto unclean = co_await on_writer<Result<bool>>(
+      [](store::ReadingStore& store) { return store.begin_session(); });
+  if (!unclean) {
+    co_return Failure{unclean.error()};
+  }
+  const auto loaded = load();
+  if (!loaded) {
+    co_return Failure{loaded.error()};
+  }
+  if (unclean.value()) {
+    log("the last run did not end cleanly; checking the store in the background");
+    check_passed_ = false;
+    boost::asio::co_spawn(ports_.loop, check_store(), boost::asio::detached);
+  }
+  while (true) {
+    const bool last = stopping_;
+    const auto done = co_await round();
+    if (!done) {
+      log(done.error().context + "; the boxes keep their records");
+      if (done.error().code == store::ErrorCode::corrupt) {
+        co_return Failure{done.error()};
+      }
+    }
+    if (last && !(done && last_round_more_)) {
+      break;
+    }
+    if (!done) {
+      co_await wait_at_most(ports_.clock, wake_, kRetryAfterFailedCommit);
+    } else if (!last_round_more_) {
+      co_await wait_for_next_round();
+    }
+  }
+  while (delivering_) {
+    co_await wait_at_most(ports_.clock, wake_, kRetryAfterFailedCommit);
+  }
+  if (fatal_) {
+    co_return Failure{*fatal_};
+  }
+  co_return co_await on_writer<Result<void>>([passed = check_passed_](store::ReadingStore& store) {
+    return store.end_session(passed);
+  });
+}
+
+Result<void> Daemon::load() {
+  const auto events = opened_.store->events(0);
+  if (!events) {
+    return Failure{events.error()};
+  }
+  last_event_id_ = events.value().empty() ? 0 : events.value().back().id;
+  const auto loaded = collector_.load();
+  if (!loaded) {
+    return loaded;
+  }
+  auto alerts = alerts_from_store(*opened_.store);
+  if (!alerts) {
+    return Failure{alerts.error()};
+  }
+  alerts_ = std::move(alerts).value();
+  for (Alert& alert : alerts_) {
+    // Nothing is known of the time in which the logger did not run.
+    analysis::alerts::step_rule(alert.state, {}, {}, ports_.clock.utc_now());
+  }
+  auto records = job_records_from(*opened_.store);
+  if (!records) {
+    return Failure{records.error()};
+  }
+  records_ = std::move(records).value();
+  return load_rooms(false);
+}
+
+Result<void> Daemon::load_rooms(bool replay_all) {
+  std::vector<RoomTracker> rooms;
+  for (const JobRoom& room : opened_.job.rooms) {
+    auto tracker =
+        replay_all
+            ? RoomTracker::rebuild(*opened_.store, opened_.job, room, records_, std::nullopt)
+            : RoomTracker::open(*opened_.store, opened_.job, room, records_);
+    if (!tracker) {
+      return Failure{tracker.error()};
+    }
+    rooms.push_back(std::move(tracker).value());
+  }
+  rooms_ = std::move(rooms);
+  return {};
+}
+
+// True when a note, a calibration or an import came from another process.
+Result<bool> Daemon::people_recorded_something() {
+  auto records = job_records_from(*opened_.store);
+  const auto events = opened_.store->events(last_event_id_);
+  if (!records || !events) {
+    return Failure{!records ? records.error() : events.error()};
+  }
+  if (!events.value().empty()) {
+    last_event_id_ = events.value().back().id;
+  }
+  const bool imported =
+      std::any_of(events.value().begin(), events.value().end(),
+                  [](const store::Event& event) { return event.kind == "import"; });
+  const bool changed = records.value().notes.size() != records_.notes.size() ||
+                       records.value().calibrations.size() != records_.calibrations.size();
+  records_ = std::move(records).value();
+  return imported || changed;
+}
+
+boost::asio::awaitable<Result<void>> Daemon::round() {
+  const auto changed = people_recorded_something();
+  if (!changed) {
+    co_return Failure{changed.error()};
+  }
+  if (changed.value()) {
+    const auto loaded = load_rooms(false);
+    if (!loaded) {
+      co_return Failure{loaded.error()};
+    }
+  }
+  CollectedRound collected = co_await collector_.collect();
+  for (const store::Event& event : collected.events) {
+    log(event.subject + ": " + event.kind + " " + event.detail_json);
+  }
+  feed(collected);
+  const bool redated = !collected.redated_boxes.empty();
+  CommitBatch batch = batch_from(collected);
+  auto counts = co_await commit(std::move(batch));
+  if (!counts) {
+    // Back to what the store holds, so that nothing is counted twice.
+    const auto reloaded = load();
+    co_return Failure{reloaded ? counts.error() : reloaded.error()};
+  }
+  start_noted_ = true;
+  last_round_more_ = collected.more;
+  if (redated) {
+    log("the clock of this machine was set; earlier readings are dated anew");
+    const auto loaded = load_rooms(true);
+    if (!loaded) {
+      co_return Failure{loaded.error()};
+    }
+  }
+  co_await after_commit(counts.value());
+  co_return Result<void>{};
+}
+
+void Daemon::feed(const CollectedRound& round) {
+  reset_rooms_.clear();
+  for (const DatedBoxRecord& record : round.records) {
+    if (!record.at) {
+      continue;
+    }
+    for (RoomTracker& room : rooms_) {
+      const auto step = room.feed(record.box_id, record.record, record.at->at);
+      if (!step.resets.empty()) {
+        reset_rooms_.push_back(room.room_id());
+      }
+    }
+  }
+  if (round.clock_step.count() != 0) {
+    for (Alert& alert : alerts_) {
+      analysis::alerts::follow_clock_step(alert.state, round.clock_step);
+    }
+  }
+}
+
+CommitBatch Daemon::batch_from(CollectedRound& round) {
+  CommitBatch batch;
+  batch.boxes = std::move(round.boxes);
+  batch.gaps = std::move(round.gaps);
+  batch.events = std::move(round.events);
+  batch.seen_at = ports_.clock.utc_now();
+  if (!start_noted_) {
+    batch.events.push_back({0, started_at_, "daemon_start", "", job_event_json(opened_)});
+  }
+  step_alerts(batch);
+  const bool redated = !round.redated_boxes.empty();
+  for (const RoomTracker& room : rooms_) {
+    store::Account account = room.account();
+    if (redated) {
+      account.fingerprint.clear();  // must be replayed, by whoever comes first
+    }
+    batch.accounts.push_back(std::move(account));
+  }
+  return batch;
+}
+
+void Daemon::step_alerts(CommitBatch& batch) {
+  const UtcMicros now = ports_.clock.utc_now();
+  std::vector<AlertMessage> messages;
+  const auto take = [&](std::vector<AlertMessage> more) {
+    std::move(more.begin(), more.end(), std::back_inserter(messages));
+  };
+  const auto& timings = opened_.job.alerts.timings;
+  for (const RoomTracker& room : rooms_) {
+    const auto assessment = room.assess(now);
+    const bool reset = std::find(reset_rooms_.begin(), reset_rooms_.end(), room.room_id()) !=
+                       reset_rooms_.end();
+    take(step_room_alerts(alerts_, timings, room_observation_from(room, assessment, reset, now),
+                          now));
+  }
+  for (const BoxNow& box : collector_.boxes()) {
+    take(step_box_alerts(alerts_, timings, {box.box_id, box.last_sample_at, started_at_}, now));
+  }
+  for (const AlertMessage& message : messages) {
+    log("alert: " + message.text);
+    batch.messages.push_back(
+        {0, message.at, key_of(Alert{message.kind, message.subject, {}}),
+         std::string(name_of(message.transition)),
+         notify::json_from_alert(message, opened_.job.name, opened_.simulated), std::nullopt,
+         std::nullopt, 0, ""});
+  }
+  for (const Alert& alert : alerts_) {
+    batch.alert_states.push_back(row_from_alert(alert));
+  }
+}
+
+boost::asio::awaitable<Result<CommitCounts>> Daemon::commit(CommitBatch batch) {
+  co_return co_await on_writer<Result<CommitCounts>>(
+      [batch = std::move(batch)](store::ReadingStore& store) { return store.commit(batch); });
+}
+
+boost::asio::awaitable<void> Daemon::after_commit(const CommitCounts& counts) {
+  for (const store::RecordRef& conflict : counts.conflicting) {
+    log(conflict.box_id + ": record " + std::to_string(conflict.id.boot) + "/" +
+        std::to_string(conflict.id.sequence) +
+        " came again with other content; the first one is kept");
+  }
+  co_await collector_.release_committed();
+  if (!delivering_) {
+    boost::asio::co_spawn(ports_.loop, deliver_due(), boost::asio::detached);
+  }
+}
+
+void Daemon::log(const std::string& line) {
+  ports_.log << analysis::base::rfc3339_from_utc(ports_.clock.utc_now()) << ' ' << line << '\n'
+             << std::flush;
+}
+
+}  // namespace logger::app

@@ -1,0 +1,106 @@
+// `dwellog run`: collects, accounts, alerts, commits, releases, delivers, for one job, until told to
+// stop. Losing this process at any moment loses nothing: what is not committed is still in the
+// boxes, and everything derived is committed together with the records it was derived from.
+#pragma once
+
+#include <atomic>
+#include <boost/asio/awaitable.hpp>
+#include <boost/asio/io_context.hpp>
+#include <boost/asio/thread_pool.hpp>
+#include <functional>
+#include <iosfwd>
+#include <memory>
+#include <optional>
+#include <stop_token>
+#include <string>
+#include <vector>
+
+#include "logger/app/commands/job_folder.hpp"
+#include "logger/app/daemon/collector.hpp"
+#include "logger/app/daemon/waits.hpp"
+#include "logger/app/room/room_tracker.hpp"
+#include "logger/ingest/signal.hpp"
+#include "logger/store/store_writer.hpp"
+
+namespace logger::app {
+
+struct DaemonPorts {
+  boost::asio::io_context& loop;
+  ingest::Clock& clock;
+  ingest::LineObserver* observer = nullptr;  // simulated time only
+  std::ostream& log;
+};
+
+class Daemon {
+ public:
+  // `opened.store` is the read-only connection; `writing` the one that the writer thread takes.
+  Daemon(DaemonPorts ports, OpenedJob opened, std::unique_ptr<store::ReadingStore> writing);
+  ~Daemon();
+  Daemon(const Daemon&) = delete;
+  Daemon& operator=(const Daemon&) = delete;
+
+  // Spawns the work on the loop. `finished` is called once, with the result.
+  void start(std::function<void(store::Result<void>)> finished);
+  // Ends the work after one last round.
+  void stop();
+  // Work is under way on another thread.
+  [[nodiscard]] bool busy() const;
+
+ private:
+  boost::asio::awaitable<store::Result<void>> run();
+  store::Result<void> load();
+  store::Result<void> load_rooms(bool replay_all);
+  boost::asio::awaitable<store::Result<void>> round();
+  store::CommitBatch batch_from(CollectedRound& round);
+  void feed(const CollectedRound& round);
+  void step_alerts(store::CommitBatch& batch);
+  boost::asio::awaitable<store::Result<store::CommitCounts>> commit(store::CommitBatch batch);
+  boost::asio::awaitable<void> after_commit(const store::CommitCounts& counts);
+  store::Result<bool> people_recorded_something();
+  boost::asio::awaitable<void> deliver_due();
+  boost::asio::awaitable<bool> deliver(store::Message message);
+  [[nodiscard]] Micros until_next_round() const;
+  boost::asio::awaitable<void> check_store();
+  boost::asio::awaitable<void> wait_for_next_round();
+  // Runs `work` on the writer or the worker thread and gives its result here.
+  template <class T>
+  boost::asio::awaitable<T> on_writer(std::function<T(store::ReadingStore&)> work);
+  boost::asio::awaitable<store::Result<void>> on_worker(std::function<store::Result<void>()> work);
+  void log(const std::string& line);
+
+  DaemonPorts ports_;
+  OpenedJob opened_;
+  store::StoreWriter writer_;
+  Collector collector_;
+  ingest::Signal wake_;
+  bool stopping_ = false;
+  bool start_noted_ = false;
+  bool last_round_more_ = false;
+  std::optional<store::Error> fatal_;
+  bool check_passed_ = true;
+  UtcMicros started_at_;
+  JobRecords records_;
+  std::int64_t last_event_id_ = 0;
+  std::vector<RoomTracker> rooms_;
+  std::vector<std::string> reset_rooms_;  // dwell was reset since the last alert step
+  std::vector<analysis::alerts::Alert> alerts_;
+  bool delivering_ = false;
+  std::optional<UtcMicros> next_attempt_at_;  // of the oldest undelivered message
+  std::stop_source worker_stop_;
+  std::atomic<int> worker_pending_{0};
+  boost::asio::thread_pool worker_{1};
+};
+
+template <class T>
+boost::asio::awaitable<T> Daemon::on_writer(std::function<T(store::ReadingStore&)> work) {
+  auto crossing = std::make_shared<Crossing<T>>(ports_.loop.get_executor());
+  const bool taken = writer_.try_submit([this, work, crossing](store::ReadingStore& store) {
+    crossing->hand_over(ports_.loop, work(store));
+  });
+  if (!taken) {
+    co_return store::failure(store::ErrorCode::unavailable, "the writer's queue is full");
+  }
+  co_return co_await crossing->result();
+}
+
+}  // namespace logger::app

@@ -1,0 +1,123 @@
+#include <algorithm>
+#include <nlohmann/json.hpp>
+
+#include "logger/app/room/room_tracker.hpp"
+
+namespace logger::app {
+
+using analysis::readiness::ChannelSetup;
+using analysis::readiness::RoomSetup;
+using analysis::readiness::SiteGateNote;
+using nlohmann::json;
+using store::Note;
+
+namespace {
+
+json content_of(const Note& note) {
+  json content = json::parse(note.content_json, nullptr, false);
+  return content.is_object() ? content : json::object();
+}
+
+ChannelSetup channel_setup_from(const JobBox& box, const JobChannel& channel,
+                                const JobRecords& records) {
+  ChannelSetup setup;
+  setup.box_id = box.id;
+  setup.channel_index = channel.index;
+  setup.channel_id = channel.id;
+  setup.scale = channel.scale;
+  setup.placed_at = channel.placed_at;
+  setup.calibration_due_at = channel.calibration_due_at;
+  for (const store::Calibration& row : records.calibrations) {
+    if (row.box_id == box.id && row.channel_index == channel.index) {
+      setup.calibrations.push_back({row.valid_from, row.due_at, row.gain, row.offset});
+    }
+  }
+  std::stable_sort(setup.calibrations.begin(), setup.calibrations.end(),
+                   [](const auto& a, const auto& b) { return a.valid_from < b.valid_from; });
+  if (!setup.calibrations.empty()) {
+    setup.calibration_due_at = setup.calibrations.back().due_at;
+  }
+  for (const Note& note : records.notes) {
+    if (note.kind == "placement" && content_of(note).value("channel_id", "") == channel.id) {
+      setup.placed_at = note.at;
+    }
+  }
+  return setup;
+}
+
+}  // namespace
+
+store::Result<JobRecords> job_records_from(store::ReadingStore& store) {
+  auto notes = store.notes(0);
+  if (!notes) {
+    return store::Failure{notes.error()};
+  }
+  auto calibrations = store.calibrations();
+  if (!calibrations) {
+    return store::Failure{calibrations.error()};
+  }
+  return JobRecords{std::move(notes).value(), std::move(calibrations).value()};
+}
+
+RoomSetup room_setup_from(const Job& job, const JobRoom& room, const JobRecords& records) {
+  RoomSetup setup;
+  setup.room_id = room.id;
+  setup.requirements = room.requirements;
+  setup.slab_poured_at = room.slab_poured_at;
+  for (const JobBox& box : job.boxes) {
+    for (const JobChannel& channel : box.channels) {
+      if (channel.room_id == room.id) {
+        setup.channels.push_back(channel_setup_from(box, channel, records));
+      }
+    }
+  }
+  for (const Note& note : records.notes) {
+    if (note.kind == "delivery" && (note.room_id == room.id || note.room_id.empty())) {
+      setup.delivered_at = note.at;
+    }
+  }
+  return setup;
+}
+
+std::vector<SiteGateNote> site_gates_from(const JobRecords& records, const std::string& room_id) {
+  std::vector<SiteGateNote> gates;
+  for (const Note& note : records.notes) {
+    if (note.kind != "gate" || note.room_id != room_id) {
+      continue;
+    }
+    const json content = content_of(note);
+    const auto gate = analysis::readiness::site_gate_from_name(content.value("gate", ""));
+    if (!gate) {
+      continue;
+    }
+    std::erase_if(gates, [&](const SiteGateNote& older) { return older.gate == *gate; });
+    gates.push_back(
+        {*gate, content.value("met", false), note.by, content.value("remark", ""), note.at});
+  }
+  return gates;
+}
+
+const JobRoom* find_room(const Job& job, const std::string& room_id) {
+  const auto found = std::find_if(job.rooms.begin(), job.rooms.end(),
+                                  [&](const JobRoom& room) { return room.id == room_id; });
+  return found == job.rooms.end() ? nullptr : &*found;
+}
+
+const JobBox* find_box(const Job& job, const std::string& box_id) {
+  const auto found = std::find_if(job.boxes.begin(), job.boxes.end(),
+                                  [&](const JobBox& box) { return box.id == box_id; });
+  return found == job.boxes.end() ? nullptr : &*found;
+}
+
+std::vector<std::string> boxes_of_room(const Job& job, const std::string& room_id) {
+  std::vector<std::string> box_ids;
+  for (const JobBox& box : job.boxes) {
+    if (std::any_of(box.channels.begin(), box.channels.end(),
+                    [&](const JobChannel& channel) { return channel.room_id == room_id; })) {
+      box_ids.push_back(box.id);
+    }
+  }
+  return box_ids;
+}
+
+}  // namespace logger::app

@@ -1,0 +1,75 @@
+// One room of a job, kept up to date: replay, persisted dwell state, site gates. The daemon feeds it
+// record by record; a command opens it on a store, which costs a day of records, not the whole log.
+#pragma once
+
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "analysis/readiness/room_replay.hpp"
+#include "analysis/readiness/verdict.hpp"
+#include "logger/app/job/job.hpp"
+#include "logger/app/room/history.hpp"
+#include "logger/store/reading_store.hpp"
+
+namespace logger::app {
+
+// What people recorded about a job.
+struct JobRecords {
+  std::vector<store::Note> notes;                // oldest first
+  std::vector<store::Calibration> calibrations;  // oldest first
+};
+[[nodiscard]] store::Result<JobRecords> job_records_from(store::ReadingStore& store);
+
+// Setup of a room from the job file and what people recorded (delivery, placement, calibrations).
+[[nodiscard]] analysis::readiness::RoomSetup room_setup_from(const Job& job, const JobRoom& room,
+                                                             const JobRecords& records);
+// The newest note of each site gate of a room.
+[[nodiscard]] std::vector<analysis::readiness::SiteGateNote> site_gates_from(
+    const JobRecords& records, const std::string& room_id);
+
+[[nodiscard]] const JobRoom* find_room(const Job& job, const std::string& room_id);
+[[nodiscard]] const JobBox* find_box(const Job& job, const std::string& box_id);
+// Boxes that carry a channel of the room, in the order of the job file.
+[[nodiscard]] std::vector<std::string> boxes_of_room(const Job& job, const std::string& room_id);
+
+class RoomTracker {
+ public:
+  // Resumes from the stored account when it was made under the same rules, else replays all
+  // records. Feeds what the account has not seen yet and warms the windows. Reads only.
+  [[nodiscard]] static store::Result<RoomTracker> open(store::ReadingStore& store, const Job& job,
+                                                       const JobRoom& room,
+                                                       const JobRecords& records);
+  // Replays all records dated up to `until` (all when nullopt), whatever the stored account says.
+  [[nodiscard]] static store::Result<RoomTracker> rebuild(store::ReadingStore& store,
+                                                          const Job& job, const JobRoom& room,
+                                                          const JobRecords& records,
+                                                          std::optional<UtcMicros> until);
+
+  // A record of one of the room's boxes, for each box in increasing order; a repeat changes nothing.
+  analysis::readiness::ReplayStep feed(const std::string& box_id, const Record& record,
+                                       UtcMicros at);
+
+  // The verdict at `now`, from what was fed.
+  [[nodiscard]] analysis::readiness::RoomAssessment assess(UtcMicros now) const;
+  [[nodiscard]] analysis::readiness::RoomEvidence evidence(UtcMicros now) const;
+  [[nodiscard]] store::Account account() const;
+  [[nodiscard]] const analysis::readiness::RoomReplay& replay() const { return replay_; }
+  [[nodiscard]] const std::string& room_id() const { return replay_.setup().room_id; }
+
+ private:
+  RoomTracker(analysis::readiness::RoomSetup setup, analysis::readiness::DwellState resume,
+              std::vector<analysis::readiness::SiteGateNote> gates,
+              std::vector<std::string> box_ids);
+  store::Result<void> warm(store::ReadingStore& store);
+  store::Result<void> catch_up(store::ReadingStore& store, std::optional<UtcMicros> until);
+
+  analysis::readiness::RoomReplay replay_;
+  std::vector<analysis::readiness::SiteGateNote> gates_;
+  std::vector<std::string> box_ids_;
+  std::map<std::string, RecordId> through_;  // newest record fed, by box
+  std::string fingerprint_;
+};
+
+}  // namespace logger::app

@@ -1,0 +1,86 @@
+#include <nlohmann/json.hpp>
+
+#include "logger/app/status/status_report.hpp"
+
+namespace logger::app {
+
+using nlohmann::ordered_json;
+
+namespace {
+
+ordered_json time_json(const std::optional<UtcMicros>& at) {
+  return at ? ordered_json(analysis::base::rfc3339_from_utc(*at)) : ordered_json(nullptr);
+}
+
+ordered_json room_json(const RoomStatus& room) {
+  ordered_json gates = ordered_json::array();
+  for (const auto& gate : room.assessment.gates) {
+    gates.push_back({{"id", gate.id},
+                     {"state", name_of(gate.state)},
+                     {"reason", gate.reason},
+                     {"action", gate.action}});
+  }
+  ordered_json channels = ordered_json::array();
+  for (const ChannelStatusLine& channel : room.channels) {
+    channels.push_back(
+        {{"id", channel.channel_id},
+         {"box", channel.box_id},
+         {"role", name_of(channel.role)},
+         {"value_" + std::string(file_unit_of(channel.role)),
+          channel.value ? ordered_json(*channel.value) : ordered_json(nullptr)},
+         {"value_at_utc", time_json(channel.value_at)},
+         {"last_seen_at_utc", time_json(channel.last_seen_at)},
+         {"last_status", name_of(channel.last_status)},
+         {"calibration_due_at_utc", time_json(channel.calibration_due_at)}});
+  }
+  return {{"id", room.room_id},
+          {"name", room.room_name},
+          {"floor_area_m2", room.floor_area_m2},
+          {"floor_product", room.floor_product},
+          {"verdict", name_of(room.assessment.verdict)},
+          {"dwell_done_hours", room.assessment.dwell_done_hours},
+          {"dwell_left_hours", room.assessment.dwell_left_hours},
+          {"dwell_required_hours", room.dwell_required_hours},
+          {"dwell_done_at_utc", time_json(room.assessment.dwell_done_at)},
+          {"dwell_expected_at_utc", time_json(room.assessment.dwell_expected_at)},
+          {"dwell_resets", room.dwell.resets},
+          {"unknown_share_fraction", room.assessment.unknown_share},
+          {"gates", gates},
+          {"channels", channels}};
+}
+
+}  // namespace
+
+std::string json_from_status(const StatusReport& report) {
+  ordered_json rooms = ordered_json::array();
+  for (const RoomStatus& room : report.rooms) {
+    rooms.push_back(room_json(room));
+  }
+  ordered_json alerts = ordered_json::array();
+  for (const AlertLine& alert : report.alerts) {
+    alerts.push_back(
+        {{"key", alert.key}, {"phase", alert.phase}, {"since_utc", time_json(alert.since)}});
+  }
+  ordered_json messages = ordered_json::array();
+  for (const store::Message& message : report.messages) {
+    messages.push_back({{"at_utc", time_json(message.at)},
+                        {"alert", message.alert_key},
+                        {"transition", message.transition},
+                        {"delivered_at_utc", time_json(message.delivered_at)},
+                        {"attempts", message.attempts},
+                        {"last_error", message.last_error}});
+  }
+  const ordered_json tree = {{"format", "dwellog-status/1"},
+                             {"job", report.job_name},
+                             {"simulated", report.simulated},
+                             {"at_utc", time_json(report.now)},
+                             {"rooms", rooms},
+                             {"alerts", alerts},
+                             {"messages", messages},
+                             {"undelivered_messages", report.undelivered_messages},
+                             {"lost_records", report.lost_records},
+                             {"undated_records", report.undated_records}};
+  return tree.dump(2, ' ', false, ordered_json::error_handler_t::replace) + "\n";
+}
+
+}  // namespace logger::app

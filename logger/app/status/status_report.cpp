@@ -1,0 +1,128 @@
+#include "logger/app/status/status_report.hpp"
+
+#include <algorithm>
+
+#include "logger/app/alert_states.hpp"
+#include "logger/app/commands/exit_status.hpp"
+
+namespace logger::app {
+
+using analysis::alerts::Alert;
+using analysis::alerts::Phase;
+using analysis::readiness::ChannelEvidence;
+using analysis::readiness::Verdict;
+using store::Failure;
+using store::Result;
+
+namespace {
+
+constexpr int kMessagesShown = 8;
+
+double file_unit_value(analysis::base::ChannelRole role, double value) {
+  return analysis::base::file_unit_of(role) == "percent_rh" ? value * 100.0 : value;
+}
+
+ChannelStatusLine channel_line_from(const ChannelEvidence& channel) {
+  ChannelStatusLine line;
+  line.channel_id = channel.channel_id;
+  line.box_id = channel.box_id;
+  line.role = channel.role;
+  line.last_seen_at = channel.last_seen_at;
+  line.last_status = channel.last_status;
+  line.calibration_due_at = channel.calibration_due_at;
+  if (channel.last_good) {
+    line.value = file_unit_value(channel.role, channel.last_good->value);
+    line.value_at = channel.last_good->at;
+  }
+  return line;
+}
+
+RoomStatus room_status_from(const RoomTracker& tracker, const JobRoom& room, UtcMicros now) {
+  RoomStatus status;
+  status.room_id = room.id;
+  status.room_name = room.name;
+  status.floor_area_m2 = room.floor_area_m2;
+  status.floor_product = room.floor_product;
+  status.dwell_required_hours = analysis::base::hours_from(room.requirements.dwell.value);
+  const auto evidence = tracker.evidence(now);
+  status.assessment = analysis::readiness::assess_room(room.requirements, evidence);
+  status.dwell = evidence.dwell;
+  for (const ChannelEvidence& channel : evidence.channels) {
+    status.channels.push_back(channel_line_from(channel));
+  }
+  return status;
+}
+
+// What the whole job shows beside its rooms.
+Result<void> add_job_wide(store::ReadingStore& store, const Job& job, StatusReport& report) {
+  const auto alerts = alerts_from_store(store);
+  const auto messages = store.recent_messages(kMessagesShown);
+  const auto undelivered = store.undelivered_messages();
+  const auto gaps = store.gaps();
+  if (!alerts || !messages || !undelivered || !gaps) {
+    return Failure{!alerts        ? alerts.error()
+                   : !messages    ? messages.error()
+                   : !undelivered ? undelivered.error()
+                                  : gaps.error()};
+  }
+  for (const Alert& alert : alerts.value()) {
+    if (alert.state.phase != Phase::inactive) {
+      report.alerts.push_back(
+          {key_of(alert), std::string(name_of(alert.state.phase)), alert.state.since});
+    }
+  }
+  report.messages = messages.value();
+  report.undelivered_messages = static_cast<std::int64_t>(undelivered.value().size());
+  for (const store::Gap& gap : gaps.value()) {
+    report.lost_records += gap.last_sequence - gap.first_sequence + 1;
+  }
+  for (const JobBox& box : job.boxes) {
+    const auto undated = undated_records(store, box.id);
+    if (!undated) {
+      return Failure{undated.error()};
+    }
+    report.undated_records += undated.value();
+  }
+  return {};
+}
+
+}  // namespace
+
+Result<StatusReport> status_report_from(OpenedJob& opened, std::optional<UtcMicros> at) {
+  StatusReport report;
+  report.job_name = opened.job.name;
+  report.simulated = opened.simulated;
+  report.now = at.value_or(opened.now);
+  const auto records = job_records_from(*opened.store);
+  if (!records) {
+    return Failure{records.error()};
+  }
+  for (const JobRoom& room : opened.job.rooms) {
+    const auto tracker =
+        at ? RoomTracker::rebuild(*opened.store, opened.job, room, records.value(), at)
+           : RoomTracker::open(*opened.store, opened.job, room, records.value());
+    if (!tracker) {
+      return Failure{tracker.error()};
+    }
+    report.rooms.push_back(room_status_from(tracker.value(), room, report.now));
+  }
+  const auto added = add_job_wide(*opened.store, opened.job, report);
+  if (!added) {
+    return Failure{added.error()};
+  }
+  return report;
+}
+
+int exit_status_of(const StatusReport& report) {
+  const auto any = [&](Verdict verdict) {
+    return std::any_of(report.rooms.begin(), report.rooms.end(), [verdict](const RoomStatus& room) {
+      return room.assessment.verdict == verdict;
+    });
+  };
+  if (any(Verdict::not_ready)) {
+    return kExitNot;
+  }
+  return any(Verdict::cannot_tell) || report.rooms.empty() ? kExitCannotTell : kExitDone;
+}
+
+}  // namespace logger::app

@@ -1,0 +1,66 @@
+// What `dwellog status` says, as data. Made from the store alone; costs a day of records, not the
+// whole log.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "logger/app/commands/job_folder.hpp"
+#include "logger/app/room/room_tracker.hpp"
+
+namespace logger::app {
+
+struct ChannelStatusLine {
+  std::string channel_id;
+  std::string box_id;
+  analysis::base::ChannelRole role = analysis::base::ChannelRole::room_air_temperature;
+  std::optional<double> value;      // newest good one, in the file unit of the role
+  std::optional<UtcMicros> value_at;
+  std::optional<UtcMicros> last_seen_at;  // newest sample, good or bad
+  analysis::base::ChannelStatus last_status = analysis::base::ChannelStatus::not_fitted;
+  std::optional<UtcMicros> calibration_due_at;
+};
+
+struct RoomStatus {
+  std::string room_id;
+  std::string room_name;
+  double floor_area_m2 = 0.0;
+  std::string floor_product;
+  double dwell_required_hours = 0.0;
+  analysis::readiness::RoomAssessment assessment;
+  analysis::readiness::DwellState dwell;
+  std::vector<ChannelStatusLine> channels;
+};
+
+struct AlertLine {
+  std::string key;
+  std::string phase;  // "inactive", "pending", "firing"
+  std::optional<UtcMicros> since;
+};
+
+struct StatusReport {
+  std::string job_name;
+  bool simulated = false;
+  UtcMicros now;
+  std::vector<RoomStatus> rooms;
+  std::vector<AlertLine> alerts;          // pending and firing ones
+  std::vector<store::Message> messages;   // newest first
+  std::int64_t undelivered_messages = 0;
+  std::int64_t lost_records = 0;
+  std::int64_t undated_records = 0;
+};
+
+// `at`: the verdict as of that time, from a full replay; nullopt = now.
+[[nodiscard]] store::Result<StatusReport> status_report_from(OpenedJob& opened,
+                                                             std::optional<UtcMicros> at);
+
+// For a terminal of 80 columns; plain text, no colour codes.
+[[nodiscard]] std::string text_from_status(const StatusReport& report, bool imperial);
+// Units in the key names; one object, trailing line end.
+[[nodiscard]] std::string json_from_status(const StatusReport& report);
+
+// 0 when every room is ready, 2 when one is not, else 3.
+[[nodiscard]] int exit_status_of(const StatusReport& report);
+
+}  // namespace logger::app

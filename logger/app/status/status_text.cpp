@@ -1,0 +1,233 @@
+#include <algorithm>
+#include <array>
+#include <cstdio>
+#include <nlohmann/json.hpp>
+#include <sstream>
+
+#include "logger/app/status/status_report.hpp"
+
+namespace logger::app {
+
+using analysis::base::ChannelRole;
+using analysis::base::ChannelStatus;
+using analysis::base::rfc3339_from_utc;
+using analysis::base::text_from_duration;
+using analysis::readiness::GateResult;
+using analysis::readiness::GateState;
+using analysis::readiness::Verdict;
+
+namespace {
+
+constexpr std::size_t kWidth = 80;
+constexpr std::size_t kGateColumn = 28;  // where the reason of a gate begins
+
+// Columns a terminal needs for UTF-8 text of the scripts used here: one a code point.
+std::size_t columns_of(const std::string& text) {
+  return static_cast<std::size_t>(std::count_if(
+      text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xc0U) != 0x80U; }));
+}
+
+std::string padded(const std::string& text, std::size_t width) {
+  const std::size_t used = columns_of(text);
+  return used < width ? text + std::string(width - used, ' ') : text;
+}
+
+// Wraps at spaces; every line but the first begins with `indent` spaces.
+std::string wrapped(const std::string& text, std::size_t indent) {
+  std::istringstream words(text);
+  std::string word;
+  std::string result;
+  std::size_t used = indent;
+  while (words >> word) {
+    const std::size_t width = columns_of(word);
+    if (used > indent && used + 1 + width > kWidth) {
+      result += '\n' + std::string(indent, ' ');
+      used = indent;
+    } else if (used > indent) {
+      result += ' ';
+      ++used;
+    }
+    result += word;
+    used += width;
+  }
+  return result;
+}
+
+std::string fixed(double value, int digits) {
+  std::array<char, 64> buffer{};
+  std::snprintf(buffer.data(), buffer.size(), "%.*f", digits, value);
+  return buffer.data();
+}
+
+// To the minute, which is what a person plans by: "2026-03-07 06:12 UTC".
+std::string minute_of(UtcMicros at) {
+  std::string text = rfc3339_from_utc(at).substr(0, 16);
+  text[10] = ' ';
+  return text + " UTC";
+}
+
+std::string value_text(const ChannelStatusLine& channel, bool imperial) {
+  if (!channel.value) {
+    return "-";
+  }
+  const auto unit = analysis::base::file_unit_of(channel.role);
+  if (unit == "celsius") {
+    return imperial
+               ? fixed(fahrenheit_from_celsius(analysis::base::Celsius{*channel.value}), 1) + " °F"
+               : fixed(*channel.value, 1) + " °C";
+  }
+  return unit == "percent_rh" ? fixed(*channel.value, 1) + " %RH" : fixed(*channel.value, 2) + " V";
+}
+
+std::string age_text(const std::optional<UtcMicros>& at, UtcMicros now) {
+  return at ? text_from_duration(now - *at) + " ago" : "never";
+}
+
+std::string role_text(ChannelRole role) {
+  std::string text(name_of(role));
+  std::replace(text.begin(), text.end(), '_', ' ');
+  return text;
+}
+
+std::string verdict_banner(Verdict verdict) {
+  std::string word(name_of(verdict));
+  std::transform(word.begin(), word.end(), word.begin(),
+                 [](char c) { return c >= 'a' && c <= 'z' ? static_cast<char>(c - 32) : c; });
+  return word;
+}
+
+std::string bar(double done, double required) {
+  constexpr int kCells = 40;
+  const double share = required > 0.0 ? std::clamp(done / required, 0.0, 1.0) : 1.0;
+  const int full = static_cast<int>(share * kCells);
+  return "[" + std::string(static_cast<std::size_t>(full), '#') +
+         std::string(static_cast<std::size_t>(kCells - full), '.') + "]";
+}
+
+void add_dwell(std::string& text, const RoomStatus& room) {
+  const auto& assessment = room.assessment;
+  text += "  Dwell    " + bar(assessment.dwell_done_hours, room.dwell_required_hours) + ' ' +
+          fixed(assessment.dwell_done_hours, 1) + " of " + fixed(room.dwell_required_hours, 1) +
+          " h in band\n";
+  std::string when;
+  if (assessment.dwell_left_hours <= 0.0 && assessment.dwell_done_at) {
+    when = "complete since " + minute_of(*assessment.dwell_done_at);
+  } else {
+    when = fixed(assessment.dwell_left_hours, 1) + " h left; ";
+    when += assessment.dwell_expected_at
+                ? "complete " + minute_of(*assessment.dwell_expected_at) + " if it stays so"
+                : "no date while the room is out of band or unknown";
+  }
+  if (room.dwell.resets > 0) {
+    when += "; started over " + std::to_string(room.dwell.resets) +
+            (room.dwell.resets == 1 ? " time" : " times");
+  }
+  text += "           " + wrapped(when, 11) + '\n';
+}
+
+void add_gate(std::string& text, const GateResult& gate) {
+  const char* mark = gate.state == GateState::met ? "[x]"
+                     : gate.state == GateState::not_met ? "[ ]" : "[?]";
+  text += "  " + std::string(mark) + ' ' + padded(gate.id, kGateColumn - 7) + ' ' +
+          wrapped(gate.reason, kGateColumn) + '\n';
+  if (!gate.action.empty()) {
+    text += std::string(kGateColumn, ' ') + wrapped("-> " + gate.action, kGateColumn) + '\n';
+  }
+}
+
+void add_channel(std::string& text, const ChannelStatusLine& channel, UtcMicros now,
+                 bool imperial) {
+  std::string state = channel.last_status == ChannelStatus::ok
+                          ? "ok"
+                          : std::string(name_of(channel.last_status));
+  if (!channel.last_seen_at) {
+    state = "never heard";
+  }
+  std::string due = "calibration unknown";
+  if (channel.calibration_due_at) {
+    due = (*channel.calibration_due_at < now ? "EXPIRED " : "cal. to ") +
+          rfc3339_from_utc(*channel.calibration_due_at).substr(0, 10);
+  }
+  const std::size_t before = text.size();
+  text += "  " + padded(channel.channel_id, 12) + ' ' + padded(role_text(channel.role), 24) + ' ' +
+          padded(value_text(channel, imperial), 9) + ' ' +
+          padded(age_text(channel.value_at, now), 12) + ' ';
+  text += columns_of(text.substr(before)) + state.size() + 2 + due.size() > kWidth
+              ? state + '\n' + std::string(15, ' ') + due + '\n'
+              : state + ", " + due + '\n';
+}
+
+void add_room(std::string& text, const RoomStatus& room, const StatusReport& report,
+              bool imperial) {
+  std::string title = room.room_name + " (" + room.room_id + ")";
+  if (room.floor_area_m2 > 0.0) {
+    title += imperial ? ", " + fixed(room.floor_area_m2 * 10.76391, 0) + " ft2"
+                      : ", " + fixed(room.floor_area_m2, 1) + " m2";
+  }
+  if (!room.floor_product.empty()) {
+    title += ", " + room.floor_product;
+  }
+  text += '\n' + wrapped(title, 0) + '\n' + std::string(kWidth, '-') + "\n\n  " +
+          verdict_banner(room.assessment.verdict) + "\n\n";
+  add_dwell(text, room);
+  text += '\n';
+  for (const GateResult& gate : room.assessment.gates) {
+    add_gate(text, gate);
+  }
+  text += "\n  Channels\n";
+  for (const ChannelStatusLine& channel : room.channels) {
+    add_channel(text, channel, report.now, imperial);
+  }
+}
+
+std::string text_of_message(const store::Message& message) {
+  const auto tree = nlohmann::json::parse(message.payload_json, nullptr, false);
+  return tree.is_object() ? tree.value("text", message.alert_key) : message.alert_key;
+}
+
+void add_alerts(std::string& text, const StatusReport& report) {
+  text += "\nAlerts\n";
+  if (report.alerts.empty()) {
+    text += "  none pending or firing\n";
+  }
+  for (const AlertLine& alert : report.alerts) {
+    text += "  " + padded(alert.phase, 8) + ' ' + padded(alert.key, 34) + ' ' +
+            (alert.since ? "since " + minute_of(*alert.since) : "") + '\n';
+  }
+  if (!report.messages.empty()) {
+    text += "\nLast messages\n";
+  }
+  for (const store::Message& message : report.messages) {
+    std::string line = text_of_message(message);
+    if (!message.delivered_at) {
+      line += message.attempts == 0 ? " (not delivered yet)"
+                                    : " (not delivered: " + message.last_error + ")";
+    }
+    text += "  " + minute_of(message.at) + "  " + wrapped(line, 24) + '\n';
+  }
+}
+
+}  // namespace
+
+std::string text_from_status(const StatusReport& report, bool imperial) {
+  std::string text;
+  if (report.simulated) {
+    text += "SIMULATED SITE: not readings of a real place\n";
+  }
+  text += wrapped(report.job_name, 0) + ", at " + minute_of(report.now) + '\n';
+  for (const RoomStatus& room : report.rooms) {
+    add_room(text, room, report, imperial);
+  }
+  add_alerts(text, report);
+  if (report.lost_records > 0) {
+    text += "\n" + std::to_string(report.lost_records) +
+            " records were lost for ever; the certificate lists them\n";
+  }
+  if (report.undated_records > 0) {
+    text += "\n" + std::to_string(report.undated_records) +
+            " records have no date (the clock was not set) and decide nothing\n";
+  }
+  return text;
+}
+
+}  // namespace logger::app
