@@ -86,9 +86,10 @@ struct BoxReader::Reading {
 
 struct BoxReader::Pass {
   Slots slots;
-  bool ended = false;  // the last window was not full
+  std::size_t windows = 0;  // read
 
-  // Where to go on: behind the last good record and as many as could not be believed after it.
+  // Where to go on: behind the last good record and what could not be believed after it; behind
+  // all that the windows can hold where there was none.
   [[nodiscard]] RecordId next_after(RecordId wanted) const {
     for (std::size_t i = slots.size(); i > 0; --i) {
       if (slots[i - 1]) {
@@ -96,7 +97,8 @@ struct BoxReader::Pass {
         return {good.boot, good.sequence + static_cast<std::int64_t>(slots.size() - i) + 1};
       }
     }
-    return {wanted.boot, wanted.sequence + static_cast<std::int64_t>(slots.size())};
+    return {wanted.boot,
+            wanted.sequence + static_cast<std::int64_t>(windows * core::kWindowRecords)};
   }
 };
 
@@ -234,19 +236,21 @@ BoxReader::Awaitable<BoxReader::Slots> BoxReader::read_window(std::size_t index)
   co_return std::move(best);
 }
 
-BoxReader::Awaitable<BoxReader::Pass> BoxReader::read_pass(RecordId wanted,
+// A window can be short in the middle too, where the box has lost a record in its memory; so only
+// the newest record is the end.
+BoxReader::Awaitable<BoxReader::Pass> BoxReader::read_pass(RecordId wanted, RecordId newest,
                                                            std::size_t enough_records) {
   if (auto selected = co_await write_command(core::kRegSelect, wanted); !selected) {
     co_return Failure{selected.error()};
   }
   Pass pass;
-  for (std::size_t i = 0; i < core::kWindows && !pass.ended && pass.slots.size() < enough_records;
-       ++i) {
-    auto window = co_await read_window(i);
+  while (pass.windows < core::kWindows && pass.slots.size() < enough_records &&
+         pass.next_after(wanted) <= newest) {
+    auto window = co_await read_window(pass.windows);
     if (!window) {
       co_return Failure{window.error()};
     }
-    pass.ended = window.value().size() < core::kWindowRecords;
+    ++pass.windows;
     pass.slots.insert(pass.slots.end(), window.value().begin(), window.value().end());
   }
   if (const auto* first = first_good(pass.slots); first != nullptr && (*first)->id < wanted) {
@@ -257,35 +261,43 @@ BoxReader::Awaitable<BoxReader::Pass> BoxReader::read_pass(RecordId wanted,
 
 BoxReader::Awaitable<void> BoxReader::read_records(Reading& reading) {
   const BoxIdentity& identity = reading.harvest.identity;
+  const std::optional<RecordId> after = reading.after;
+  if (after && (after->boot > identity.boot || (identity.held > 0 && identity.newest < *after))) {
+    co_return in_box({ErrorCode::corrupt,
+                      "record " + text_from_id(*after) +
+                          " is known, but the box has only come to " +
+                          text_from_id({identity.boot, identity.newest.sequence}) +
+                          ": its memory was erased or exchanged, so it needs a new id in the job",
+                      0});
+  }
   if (identity.held == 0) {
     reading.ended = true;
     co_return Result<void>{};
   }
   RecordId wanted = identity.oldest;
-  if (reading.after && *reading.after < wanted) {
-    wanted = {reading.after->boot, reading.after->sequence + 1};
+  if (after && *after < wanted) {
+    wanted = {after->boot, after->sequence + 1};
   }
-  // A box that never comes to an end is broken; it may take samples while it is read.
-  std::size_t slots_left =
-      2 * (std::size_t{identity.capacity} + core::kWindows * core::kWindowRecords);
+  // A box that never comes to an end is broken. Twice, as it may take samples while it is read.
+  std::size_t windows_left = 2 * (identity.capacity / core::kWindowRecords + core::kWindows);
   const auto& records = reading.sequence.records();
   while (!reading.ended && records.size() < reading.max_records) {
-    auto read = co_await read_pass(wanted, reading.max_records - records.size());
+    auto read = co_await read_pass(wanted, identity.newest, reading.max_records - records.size());
     if (!read) {
       co_return Failure{read.error()};
     }
     const Pass& pass = read.value();
-    if (pass.slots.size() > slots_left) {
+    if (pass.windows > windows_left) {
       co_return in_box({ErrorCode::corrupt, "the box gives more records than it can hold", 0});
     }
-    slots_left -= pass.slots.size();
+    windows_left -= pass.windows;
     std::size_t used = 0;
     while (used < pass.slots.size() && records.size() < reading.max_records) {
       reading.sequence.add(pass.slots[used]);
       ++used;
     }
-    reading.ended = pass.ended && used == pass.slots.size();
     wanted = pass.next_after(wanted);
+    reading.ended = wanted > identity.newest && used == pass.slots.size();
   }
   co_return Result<void>{};
 }
@@ -307,7 +319,7 @@ BoxReader::Awaitable<void> BoxReader::read_holes_again(Reading& reading) {
       continue;
     }
     const RecordId wanted{hole.range.boot, hole.range.first};
-    auto read = co_await read_pass(wanted, 1);
+    auto read = co_await read_pass(wanted, reading.harvest.identity.newest, 1);
     if (!read) {
       co_return Failure{read.error()};
     }
@@ -357,11 +369,11 @@ void BoxReader::conclude(Reading& reading) {
   const BoxIdentity& identity = harvest.identity;
   if (!harvest.records.empty()) {
     harvest.release_through = harvest.records.back().id;
-  } else if (reading.after && identity.held > 0 && identity.oldest <= *reading.after) {
+  } else if (reading.after &&
+             (!reading.lost.empty() || (identity.held > 0 && identity.oldest <= *reading.after))) {
     harvest.release_through = reading.after;
   }
-  harvest.more =
-      !reading.ended && (harvest.records.empty() || harvest.records.back().id < identity.newest);
+  harvest.more = !reading.ended;
   const std::optional<std::uint32_t> boot_before =
       known_boot_ || !reading.after ? known_boot_ : reading.after->boot;
   harvest.rebooted = boot_before && *boot_before != identity.boot;

@@ -34,7 +34,7 @@ struct Harvest {
   std::vector<Record> records;   // increasing by id, after `after`, repeats left out
   std::vector<store::Gap> gaps;  // noted now; none overlaps another, or a record that is known
   // What to release once all of this is committed; nullopt = nothing. Also set when nothing new
-  // came but the box still holds what was committed before: an earlier release did not reach it.
+  // came but the box still holds, or lists as lost, what is committed by then.
   std::optional<RecordId> release_through;
   bool more = false;            // the box holds more records than were asked for
   bool rebooted = false;        // another boot than this reader, or else `after`, knew
@@ -57,7 +57,8 @@ class BoxReader {
   // REQUIRES: max_records > 0.
   // Errors: those of SerialLine::exchange; not_found (another box answers: nothing is believed);
   // unsupported (no probe box, or another version of the register map); invalid_input (`after`
-  // can't be a record of a box); what an exception of the box says, with its number.
+  // can't be a record of a box); corrupt (`after` is a record the box has never taken); what an
+  // exception of the box says, with its number.
   boost::asio::awaitable<Result<Harvest>> collect(std::optional<RecordId> after,
                                                   std::size_t max_records);
 
@@ -85,7 +86,7 @@ class BoxReader {
   Awaitable<void> read_lost(Reading& reading);
   Awaitable<Slots> read_window(std::size_t index);
   Awaitable<void> read_records(Reading& reading);
-  Awaitable<Pass> read_pass(RecordId wanted, std::size_t enough_records);
+  Awaitable<Pass> read_pass(RecordId wanted, RecordId newest, std::size_t enough_records);
   Awaitable<void> read_holes_again(Reading& reading);
   void conclude(Reading& reading);
   void warn_of_clock(Harvest& harvest);
