@@ -35,8 +35,14 @@ inline auto order_key(const Reading& r) {
       r.dated.at, r.box_id, r.record.id);
 }
 
-// Without a line end. Refuses a box id that is empty or has other characters than letters, digits,
-// '-', '_' and '.'; negative ticks, sequence or error; a year outside 1970..9999.
+// Letters, digits, '-', '_' and '.', at least one: what names a box or numbers a certificate.
+[[nodiscard]] bool is_plain_name(std::string_view text);
+
+// The reading's time error as the file holds it.
+[[nodiscard]] base::Micros error_in_file(const Reading& reading);
+
+// Without a line end. Refuses a box id that is no plain name; negative ticks, sequence or error; a
+// year outside 1970..9999.
 [[nodiscard]] base::Result<std::string, Fault> line_from_reading(const Reading& reading);
 
 // Accepts exactly what line_from_reading gives; the fault names field and value, not the line

@@ -1,0 +1,22 @@
+// The charts of a certificate from its facts. Internal to the pages.
+#pragma once
+
+#include <vector>
+
+#include "analysis/certificate/facts.hpp"
+#include "analysis/certificate/pages.hpp"
+#include "analysis/certificate/pages/texts.hpp"
+#include "analysis/drawing/time_chart.hpp"
+
+namespace analysis::certificate {
+
+// In order: room air temperature and humidity, stack core (with the room air for comparison), slab
+// humidity at depth, slab surface temperature; those of which there is a series. Values in the
+// units asked for. Excursions carry the number of their row in facts.excursions, from 1.
+[[nodiscard]] std::vector<drawing::TimeChart> charts_from(const CertificateFacts& facts,
+                                                          Units units, const PagesTexts& texts);
+
+// False where a bucket or a limit is not finite or beyond +-1e6.
+[[nodiscard]] bool drawable(const CertificateFacts& facts);
+
+}  // namespace analysis::certificate

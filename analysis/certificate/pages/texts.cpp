@@ -1,0 +1,226 @@
+#include "analysis/certificate/pages/texts.hpp"
+
+#include <array>
+#include <utility>
+
+namespace analysis::certificate {
+namespace {
+
+constexpr std::array<std::pair<std::string_view, std::string_view>, 15> kGateLabels{{
+    {"delivery", "Cartons in the room"},
+    {"dwell", "Hours in climate band"},
+    {"stack_core", "Carton stack warmed through"},
+    {"slab", "Slab moisture"},
+    {"slab_age", "Concrete age"},
+    {"condensation", "No condensation on the slab"},
+    {"evidence", "Evidence good enough"},
+    {"site.room_kind", "Room suitable for this floor"},
+    {"site.heating_kind", "Heating suitable"},
+    {"site.flat", "Subfloor flat"},
+    {"site.clean", "Subfloor clean"},
+    {"site.solid", "Subfloor solid"},
+    {"site.old_glue_removed", "Old glue and staples removed"},
+    {"site.vapour_barrier", "Vapour barrier"},
+    {"site.conditioned", "Building closed and conditioned"},
+}};
+
+std::string english_gate_label(std::string_view gate_id) {
+  for (const auto& [id, label] : kGateLabels) {
+    if (id == gate_id) {
+      return std::string(label);
+    }
+  }
+  return std::string(gate_id);
+}
+
+const char* english_role_label(base::ChannelRole role) {
+  switch (role) {
+    case base::ChannelRole::room_air_temperature:
+      return "Room air temperature";
+    case base::ChannelRole::room_air_rh:
+      return "Room air humidity";
+    case base::ChannelRole::stack_core_temperature:
+      return "Stack core temperature";
+    case base::ChannelRole::slab_surface_temperature:
+      return "Slab surface temperature";
+    case base::ChannelRole::slab_rh:
+      return "Slab humidity at depth";
+    case base::ChannelRole::supply_voltage:
+      return "Supply voltage";
+    case base::ChannelRole::outdoor_temperature:
+      return "Outdoor temperature";
+    case base::ChannelRole::outdoor_rh:
+      return "Outdoor humidity";
+    case base::ChannelRole::slab_temperature:
+      return "Slab temperature";
+  }
+  return "Unknown channel";
+}
+
+}  // namespace
+
+const PagesTexts& english_texts() {
+  static const PagesTexts texts{
+      .document_title = "Condition certificate",
+      .number = "No. {0}",
+      .simulated = "SIMULATED SITE",
+      .simulated_banner =
+          "Made by a simulator. No real room was measured; this proves nothing about one.",
+      .page_of = "Page {0} of {1}",
+      .digest_footer = "SHA-256 of the signed file: {0}",
+      .continued = "{0} (continued)",
+      .withheld = "(withheld)",
+      .none_given = "none given",
+      .times_are_utc = "All times are UTC.",
+
+      .ready = "READY",
+      .not_ready = "NOT READY",
+      .cannot_tell = "CANNOT TELL",
+      .gate_counts = "At {0}: {1} gates met, {2} not met, {3} unknown.",
+      .ready_means = "Every condition this job asks for before laying was met.",
+      .not_ready_means = "At least one condition this job asks for before laying was not met.",
+      .cannot_tell_means = "What was measured and noted is not enough to decide.",
+
+      .what = "What",
+      .where = "Where",
+      .when = "When",
+      .room = "Room",
+      .floor = "Floor",
+      .area = "Area",
+      .job = "Job",
+      .site = "Site",
+      .installer = "Installer",
+      .client = "Client",
+      .period_from = "From",
+      .period_to = "To",
+      .delivered = "Delivered",
+      .slab_poured = "Slab poured",
+      .issued = "Issued",
+      .not_noted = "not noted",
+
+      .hours_title = "Hours in climate band, in one run",
+      .hours_title_cumulative = "Hours in climate band, added up",
+      .hours_done = "{0} h of {1} h",
+      .hours_left = "Left",
+      .hours_none_left = "none",
+      .hours_completed_at = "First complete",
+      .hours_expected_at = "Expected",
+      .hours_not_foreseeable = "cannot be foreseen",
+      .hours_expected_if = "{0}, if the room stays as it is",
+      .run_began = "Run began",
+      .run_not_begun = "not begun",
+      .run_range = "In this run",
+      .range_of = "{0} to {1}",
+      .resets = "Restarts",
+      .whole_log = "Since delivery",
+      .whole_log_shares = "{0} h in band, {1} h out, {2} h unknown",
+      .unknown_share = "Unknown share",
+
+      .gates_title = "Gates",
+      .gates_imperial_note = "Findings are quoted as signed, in metric units.",
+      .gate = "Gate",
+      .gate_state = "State",
+      .gate_reason = "Finding",
+      .gate_action = "To do",
+      .met = "met",
+      .not_met = "not met",
+      .unknown = "unknown",
+      .observed_by = "Seen by {0}, {1}.",
+      .observed_remark = "Seen by {0}, {1}: {2}",
+      .also_observed = "Also noted, not asked for: {0}, {1}, by {2}, {3}.",
+
+      .charts_title = "What was measured",
+      .charts_note =
+          "Each point stands for {0}. Time in UTC. The line breaks where nothing was recorded.",
+
+      .excursions_title = "Out of limits",
+      .excursions_of = "Out of limits, the longest {0} of {1}",
+      .excursions_none = "The room air was never out of its limits.",
+      .unknown_time_title = "Room air unknown",
+      .unknown_time_of = "Room air unknown, {0} of {1}",
+      .unknown_time_none = "None: the room air was recorded throughout.",
+      .list_number = "No.",
+      .list_from = "From",
+      .list_to = "To",
+      .list_length = "Length",
+      .list_channel = "What",
+      .list_worst = "Worst",
+      .lost_title = "Lost records",
+      .lost_none = "Lost records: none. Every record of the boxes is there.",
+      .lost_more = "and {0} more ranges with {1} records, all in the signed file",
+      .lost_box = "Box, boot",
+      .lost_sequences = "Sequence",
+      .lost_count = "Records",
+      .lost_reason = "Reason",
+
+      .limits_title = "Limits of this job",
+      .limit = "Limit",
+      .limit_value = "Value",
+      .limit_source = "Source",
+      .limit_sources = "Sources: {0}.",
+      .limit_air_temperature = "Room air temperature",
+      .limit_air_rh = "Room air humidity",
+      .limit_dwell = "Hours in band, in one run",
+      .limit_dwell_cumulative = "Hours in band, added up",
+      .limit_longest_interval = "Between readings",
+      .limit_grace = "Each short excursion",
+      .limit_excursion_budget = "Short excursions in a run",
+      .limit_longest_unknown = "Unknown time in a run",
+      .limit_core_within = "Stack core, from mean air",
+      .limit_condensation = "Slab above dew point",
+      .limit_unknown_share = "Unknown share of the run",
+      .limit_slab_rh = "Slab humidity at depth",
+      .limit_slab_settle = "Slab probe settled",
+      .limit_slab_averaging = "Slab reading, mean over",
+      .limit_slab_age = "Concrete age",
+      .at_most = "at most {0}",
+      .at_least = "at least {0}",
+
+      .instruments_title = "Instruments",
+      .instruments_none = "None named.",
+      .instrument_channel = "Channel",
+      .instrument_box = "Box, sensor",
+      .instrument_measures = "Measures",
+      .instrument_placement = "Placed",
+      .instrument_calibration = "Calibration",
+      .instrument_due = "Due",
+      .calibration_unknown = "no date known",
+      .calibration_overdue = "{0} (overdue)",
+
+      .cautions_title = "Cautions",
+      .proof_title = "Proof",
+      .proof_digest = "Signed file",
+      .proof_readings = "Readings: {0} records, time error at most ±{1} s, tree root (RFC 9162)",
+      .proof_software = "Made with {0}",
+      .how_to_check = "How to check this paper",
+      .check_digest =
+          "sha256sum CERTIFICATE.json  must print the digest above, as in the code at the left.",
+      .check_verify = "dwellog verify CERTIFICATE.json --key PUBLIC-KEY --readings READINGS.csv",
+      .check_key =
+          "Get the public key from another hand than this paper. The file is what is signed; "
+          "this paper only shows it.",
+      .disclaimer = "This certificate records conditions. It does not warrant a floor.",
+
+      .chart_words = {.key_excursion = "out of limits, numbered as in the list"},
+      .gate_label = english_gate_label,
+      .role_label = english_role_label};
+  return texts;
+}
+
+std::string filled(std::string_view pattern, std::initializer_list<std::string_view> values) {
+  std::string text;
+  for (std::size_t i = 0; i < pattern.size(); ++i) {
+    if (pattern[i] == '{' && i + 2 < pattern.size() && pattern[i + 2] == '}') {
+      const auto index = static_cast<std::size_t>(pattern[i + 1] - '0');
+      if (index < values.size()) {
+        text += values.begin()[index];
+        i += 2;
+        continue;
+      }
+    }
+    text += pattern[i];
+  }
+  return text;
+}
+
+}  // namespace analysis::certificate

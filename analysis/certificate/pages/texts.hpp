@@ -1,0 +1,174 @@
+// Every word the certificate's pages print that is not a fact. Another language is another file
+// that fills this struct. "{0}", "{1}" stand for values and may come in any order.
+#pragma once
+
+#include <initializer_list>
+#include <string>
+#include <string_view>
+
+#include "analysis/base/record.hpp"
+#include "analysis/drawing/time_chart.hpp"
+#include "analysis/readiness/verdict.hpp"
+
+namespace analysis::certificate {
+
+struct PagesTexts {
+  // Every page
+  const char* document_title;
+  const char* number;            // {0} = number
+  const char* simulated;         // the mark itself
+  const char* simulated_banner;  // beside the mark
+  const char* page_of;           // {0} of {1}
+  const char* digest_footer;     // {0} = digest
+  const char* continued;         // {0} = heading
+  const char* withheld;
+  const char* none_given;
+  const char* times_are_utc;
+
+  // Verdict
+  const char* ready;
+  const char* not_ready;
+  const char* cannot_tell;
+  const char* gate_counts;  // {0} time, {1} met, {2} not met, {3} unknown
+  const char* ready_means;
+  const char* not_ready_means;
+  const char* cannot_tell_means;
+
+  // What, where, when
+  const char* what;
+  const char* where;
+  const char* when;
+  const char* room;
+  const char* floor;
+  const char* area;
+  const char* job;
+  const char* site;
+  const char* installer;
+  const char* client;
+  const char* period_from;
+  const char* period_to;
+  const char* delivered;
+  const char* slab_poured;
+  const char* issued;
+  const char* not_noted;
+
+  // Hours
+  const char* hours_title;
+  const char* hours_title_cumulative;
+  const char* hours_done;  // {0} of {1}
+  const char* hours_left;
+  const char* hours_none_left;
+  const char* hours_completed_at;
+  const char* hours_expected_at;
+  const char* hours_not_foreseeable;
+  const char* hours_expected_if;  // {0} = time
+  const char* run_began;
+  const char* run_not_begun;
+  const char* run_range;
+  const char* range_of;  // {0} to {1}
+  const char* resets;
+  const char* whole_log;
+  const char* whole_log_shares;  // hours: {0} in band, {1} out, {2} unknown
+  const char* unknown_share;
+
+  // Gates
+  const char* gates_title;
+  const char* gates_imperial_note;
+  const char* gate;
+  const char* gate_state;
+  const char* gate_reason;
+  const char* gate_action;
+  const char* met;
+  const char* not_met;
+  const char* unknown;
+  const char* observed_by;      // {0} who, {1} when
+  const char* observed_remark;  // {0} who, {1} when, {2} remark
+  const char* also_observed;    // {0} gate, {1} met or not met, {2} who, {3} when
+
+  // Charts
+  const char* charts_title;
+  const char* charts_note;  // {0} = length of a bucket
+
+  // Lists
+  const char* excursions_title;
+  const char* excursions_of;  // {0} shown, {1} all
+  const char* excursions_none;
+  const char* unknown_time_title;
+  const char* unknown_time_of;
+  const char* unknown_time_none;
+  const char* list_number;
+  const char* list_from;
+  const char* list_to;
+  const char* list_length;
+  const char* list_channel;
+  const char* list_worst;
+  const char* lost_title;
+  const char* lost_none;
+  const char* lost_more;  // {0} ranges, {1} records
+  const char* lost_box;
+  const char* lost_sequences;
+  const char* lost_count;
+  const char* lost_reason;
+
+  // Limits
+  const char* limits_title;
+  const char* limit;
+  const char* limit_value;
+  const char* limit_source;
+  const char* limit_sources;  // {0} = lettered list
+  const char* limit_air_temperature;
+  const char* limit_air_rh;
+  const char* limit_dwell;
+  const char* limit_dwell_cumulative;
+  const char* limit_longest_interval;
+  const char* limit_grace;
+  const char* limit_excursion_budget;
+  const char* limit_longest_unknown;
+  const char* limit_core_within;
+  const char* limit_condensation;
+  const char* limit_unknown_share;
+  const char* limit_slab_rh;
+  const char* limit_slab_settle;
+  const char* limit_slab_averaging;
+  const char* limit_slab_age;
+  const char* at_most;   // {0}
+  const char* at_least;  // {0}
+
+  // Instruments
+  const char* instruments_title;
+  const char* instruments_none;
+  const char* instrument_channel;
+  const char* instrument_box;
+  const char* instrument_measures;
+  const char* instrument_placement;
+  const char* instrument_calibration;
+  const char* instrument_due;
+  const char* calibration_unknown;
+  const char* calibration_overdue;  // {0} = due date
+
+  // Cautions and proof
+  const char* cautions_title;
+  const char* proof_title;
+  const char* proof_digest;
+  const char* proof_readings;  // {0} records, {1} time error
+  const char* proof_software;  // {0} = programs and versions
+  const char* how_to_check;
+  const char* check_digest;
+  const char* check_verify;
+  const char* check_key;
+  const char* disclaimer;
+
+  drawing::ChartWords chart_words;
+
+  // Names for people. A gate of an unknown id is printed as its id.
+  std::string (*gate_label)(std::string_view gate_id);
+  const char* (*role_label)(base::ChannelRole role);
+};
+
+[[nodiscard]] const PagesTexts& english_texts();
+
+// Puts the values in the places of "{0}", "{1}" and so on.
+[[nodiscard]] std::string filled(std::string_view pattern,
+                                 std::initializer_list<std::string_view> values);
+
+}  // namespace analysis::certificate

@@ -1,0 +1,145 @@
+#include "analysis/certificate/verify.hpp"
+
+#include <algorithm>
+#include <utility>
+
+#include "analysis/certificate/replay/readings_check.hpp"
+
+namespace analysis::certificate {
+namespace {
+
+using evidence::SealedDocument;
+using Lines = std::vector<VerificationLine>;
+
+void add(Lines& lines, LineKind kind, std::string text) {
+  lines.push_back({kind, std::move(text)});
+}
+
+void report_fields(const SealedDocument& document, Lines& lines) {
+  for (const std::string& path : document.altered) {
+    add(lines, LineKind::failed, "altered after signing: " + path);
+  }
+  for (const std::string& path : document.unsealed) {
+    add(lines, LineKind::failed, "added after signing: " + path);
+  }
+  if (document.altered.empty() && document.unsealed.empty()) {
+    add(lines, LineKind::proved,
+        "every field present (" + std::to_string(document.facts.size()) + " of " +
+            std::to_string(document.header.fields.size()) + ") is the one whose digest is listed");
+  }
+  for (const std::string& path : document.redacted) {
+    add(lines, LineKind::note, "redacted: " + path);
+  }
+}
+
+void report_key(const SealedDocument& document,
+                const std::optional<evidence::PublicKey>& outside_key, Lines& lines) {
+  const std::string fingerprint = evidence::fingerprint_of(document.header.public_key);
+  if (!document.signature_valid) {
+    add(lines, LineKind::failed,
+        "the signature does not fit the header under the key it names (" + fingerprint +
+            "): altered after signing, or never signed with it");
+  } else {
+    add(lines, LineKind::proved,
+        "the list of digests is signed with the key it names (" + fingerprint + ")");
+  }
+  if (!outside_key) {
+    add(lines, LineKind::unproved,
+        "whose key that is: no public key was given from outside; compare the fingerprint " +
+            fingerprint + " with the one its owner tells you");
+  } else if (*outside_key != document.header.public_key) {
+    add(lines, LineKind::failed,
+        "the certificate names another key (" + fingerprint + ") than the one given (" +
+            evidence::fingerprint_of(*outside_key) + ")");
+  } else if (document.signature_valid) {
+    add(lines, LineKind::proved, "that key is the one given from outside");
+  }
+}
+
+void report_content(const ReadCertificate& certificate, Lines& lines) {
+  for (const std::string& path : certificate.unknown_fields) {
+    add(lines, LineKind::unproved,
+        "field \"" + path + "\" is signed, but this version of the program does not know it");
+  }
+  const CertificateFacts& f = certificate.facts;
+  add(lines, LineKind::note,
+      "certificate " + f.number + ", room " + f.room.room_id + ", " +
+          base::rfc3339_from_utc(f.period.from) + " to " + base::rfc3339_from_utc(f.period.to) +
+          ", issued " + base::rfc3339_from_utc(f.issued_at) + ": " +
+          std::string(readiness::name_of(f.assessment.verdict)));
+}
+
+// The facts, and whether the readings bear them out.
+void report_facts(const VerifyInput& input, const SealedDocument& document, Verification& result) {
+  auto certificate = certificate_from_document(document);
+  if (!certificate) {
+    add(result.lines, LineKind::failed, certificate.error().text);
+    return;
+  }
+  certificate.value().sha256_hex =
+      evidence::hex_from_digest(evidence::sha256_from_bytes(input.certificate));
+  result.certificate = std::move(certificate).value();
+  report_content(*result.certificate, result.lines);
+  if (input.readings) {
+    std::ranges::move(check_readings(*result.certificate, input.readings, input.software),
+                      std::back_inserter(result.lines));
+  } else {
+    add(result.lines, LineKind::unproved,
+        "verdict, hours, excursions and charts: no readings were given to recompute them from");
+  }
+}
+
+VerificationStatus status_of(const Lines& lines, bool outside_key_given) {
+  const bool any_failed =
+      std::ranges::any_of(lines, [](const auto& line) { return line.kind == LineKind::failed; });
+  if (any_failed) {
+    return VerificationStatus::not_proved;
+  }
+  return outside_key_given ? VerificationStatus::proved : VerificationStatus::intact_only;
+}
+
+}  // namespace
+
+std::string_view name_of(LineKind kind) {
+  switch (kind) {
+    case LineKind::proved:
+      return "proved";
+    case LineKind::unproved:
+      return "not proved";
+    case LineKind::failed:
+      return "FAILED";
+    case LineKind::note:
+      break;
+  }
+  return "note";
+}
+
+ByteSource byte_source_from(std::string_view text) {
+  return [text, given = false]() mutable -> std::optional<std::string_view> {
+    return std::exchange(given, true) ? std::nullopt : std::optional(text);
+  };
+}
+
+Verification verify_certificate(const VerifyInput& input) {
+  Verification result;
+  const auto opened = evidence::open_sealed(input.certificate, kCertificateFormat);
+  if (!opened) {
+    add(result.lines, LineKind::failed, "not a certificate: " + opened.error().text);
+    return result;
+  }
+  const SealedDocument& document = opened.value();
+  if (document.header.simulated) {
+    add(result.lines, LineKind::note, "SIMULATED SITE: nothing here was measured in a real room");
+  }
+  report_key(document, input.outside_key, result.lines);
+  report_fields(document, result.lines);
+  report_facts(input, document, result);
+  add(result.lines, LineKind::unproved,
+      "what a person noted or set (gates, deliveries, placements, limits, calibrations) and the "
+      "readings as the box gave them: self-declared by whoever holds the key, who can sign again "
+      "what was never handed over");
+  result.status = status_of(result.lines, input.outside_key.has_value());
+  return result;
+}
+
+}  // namespace analysis::certificate
