@@ -305,19 +305,17 @@ Status RecordRing::append_once(const BoxRecord& record) {
 }
 
 Status RecordRing::forget_lost(std::uint32_t total) {
-  LostBlock remaining = lost_;
-  forget(total, remaining);
-  if (remaining == lost_) {
+  const LostBlock listed = lost_;
+  forget(total, lost_);
+  if (lost_ == listed) {
     return Status::ok;
   }
-  // With a full head block the next header carries it; a cut before only lists the ranges again.
-  if (!reader_.head_is_full()) {
-    if (const Status status = save_event(EventKind::lost_forgotten, total); status != Status::ok) {
-      return status;
-    }
+  const Status status = reader_.head_is_full() ? open_block()  // its header carries the list
+                                               : save_event(EventKind::lost_forgotten, total);
+  if (status != Status::ok) {
+    lost_ = listed;
   }
-  lost_ = remaining;
-  return Status::ok;
+  return status;
 }
 
 void RecordRing::set_setting(std::uint16_t value) {

@@ -66,7 +66,8 @@ class RecordRing {
   // Ranges lost and not forgotten yet. More than kLostRanges ranges: the oldest leave the list and
   // stay in the total only.
   [[nodiscard]] const LostBlock& lost() const { return lost_; }
-  // Takes what was lost up to the moment lost().total was `total` off the list; the total stays.
+  // Takes what was lost up to the moment lost().total was `total` off the list, for ever when ok;
+  // the total stays. With a full head block this opens the next one, as an append would.
   Status forget_lost(std::uint32_t total);
 
   // A setting that outlives reboots: 0 = never written. Persisted with the next append, so that a
