@@ -84,6 +84,7 @@ Result<void, std::string> SimulationRun::open() {
     push(settings_.scenario.start + action.after_start, visible,
          [this, action] { perform(action); });
   }
+  move_to(now_);  // what is due at the start is done before anyone can ask
   if (settings_.pace != Pace::lock_step) {
     return {};
   }
