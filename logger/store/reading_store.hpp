@@ -110,20 +110,21 @@ struct BoxBatch {
   std::string box_id;
   // Any order, repeats allowed. The raw count of a not_fitted channel is not kept: it reads back as
   // 0. A status above 15 or a negative sequence is invalid_input.
-  std::vector<Record> records;
+  std::vector<Record> records{};
   // Boot id first. One exchange for each (boot, ticks): the first one stored is kept.
-  std::vector<std::pair<std::uint32_t, ClockExchange>> exchanges;
+  std::vector<std::pair<std::uint32_t, ClockExchange>> exchanges{};
 };
 
-// All of it is written in one transaction, or none of it.
+// All of it is written in one transaction, or none of it. Name only what there is:
+// {.boxes = {...}, .seen_at = now}.
 struct CommitBatch {
-  std::vector<BoxBatch> boxes;
-  std::vector<Gap> gaps;  // a gap already stored is not stored again
-  std::vector<Event> events;
-  std::vector<Account> accounts;         // replace by room
-  std::vector<AlertState> alert_states;  // replace by key
-  std::vector<Message> messages;
-  std::optional<UtcMicros> seen_at;  // the logger was alive then; the newest one is kept
+  std::vector<BoxBatch> boxes{};
+  std::vector<Gap> gaps{};  // a gap already stored is not stored again
+  std::vector<Event> events{};
+  std::vector<Account> accounts{};         // replace by room
+  std::vector<AlertState> alert_states{};  // replace by key
+  std::vector<Message> messages{};
+  std::optional<UtcMicros> seen_at{};  // the logger was alive then; the newest one is kept
 };
 
 struct RecordRef {

@@ -6,8 +6,9 @@ namespace logger::store {
 namespace {
 
 // Units are in the column names; *_utc_us are microseconds since 1970-01-01T00:00:00Z, ticks_ms the
-// box's own clock since its boot. Append-only tables refuse UPDATE, DELETE and REPLACE by triggers;
-// REPLACE needs its own, since it fires no delete trigger by default.
+// box's own clock since its boot. Append-only tables refuse UPDATE and DELETE by triggers. REPLACE
+// fires them only under PRAGMA recursive_triggers; a check at each insert would cost a third of the
+// ingest rate (docs/adr/0002-sqlite-store.md).
 constexpr const char* kVersion1 = R"sql(
 CREATE TABLE store_state (
   one INTEGER PRIMARY KEY CHECK (one = 1),

@@ -10,6 +10,12 @@ namespace logger::store {
 
 class SqliteStore final : public ReadingStore {
  public:
+  // Where a record stands within its boot.
+  struct Place {
+    std::int64_t sequence = 0;
+    std::int64_t ticks_ms = 0;
+  };
+
   explicit SqliteStore(Connection connection) : connection_(std::move(connection)) {}
 
   Result<CommitCounts> commit(const CommitBatch& batch) override;
@@ -58,6 +64,8 @@ class SqliteStore final : public ReadingStore {
   Result<std::optional<std::int64_t>> find_box(const std::string& box_id);
   // The same, adding the box. REQUIRES: in a write transaction.
   Result<std::int64_t> add_box(const std::string& box_id);
+  // The record with the greatest sequence of a boot.
+  Result<std::optional<Place>> last_of_boot(std::int64_t box, std::int64_t boot);
   // A row of store_state; nullopt where the column is NULL.
   Result<std::optional<std::int64_t>> state_column(std::string_view sql);
 

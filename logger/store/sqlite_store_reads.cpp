@@ -61,6 +61,9 @@ Message message_from_row(Statement& row) {
           row.text(8)};
 }
 
+// {sequence, ticks_ms}
+SqliteStore::Place place_from_row(Statement& row) { return {row.integer(0), row.integer(1)}; }
+
 // Steps over the rows of visit_records until the visitor or the rows end.
 Result<void> visit_rows(Statement& rows, const std::function<bool(const Record&)>& visitor) {
   while (true) {
@@ -128,27 +131,38 @@ Result<std::vector<BootSpan>> SqliteStore::boots(const std::string& box_id) {
   std::vector<BootSpan> spans;
   // Jumps from boot to boot; a GROUP BY would read every record.
   for (std::int64_t after = -1; box.value().has_value();) {
-    const auto span = read_row(
+    const auto first = read_row(
         connection_,
-        "SELECT boot, "
-        "(SELECT min(sequence) FROM records WHERE box = ?1 AND boot = next.boot), "
-        "(SELECT max(sequence) FROM records WHERE box = ?1 AND boot = next.boot) "
-        "FROM (SELECT min(boot) AS boot FROM records WHERE box = ?1 AND boot > ?2) AS next "
-        "WHERE boot IS NOT NULL",
+        "SELECT boot, sequence FROM records WHERE box = ? AND boot > ? "
+        "ORDER BY boot, sequence LIMIT 1",
         [](Statement& row) {
-          return BootSpan{row.number<std::uint32_t>(0), row.integer(1), row.integer(2)};
+          return RecordId{row.number<std::uint32_t>(0), row.integer(1)};
         },
         *box.value(), after);
-    if (!span) {
-      return Failure{span.error()};
+    if (!first) {
+      return Failure{first.error()};
     }
-    if (!span.value()) {
+    if (!first.value()) {
       break;
     }
-    spans.push_back(*span.value());
-    after = spans.back().boot;
+    const RecordId start = *first.value();
+    const auto last = last_of_boot(*box.value(), start.boot);
+    if (!last) {
+      return Failure{last.error()};
+    }
+    spans.push_back(
+        {start.boot, start.sequence, last.value() ? last.value()->sequence : start.sequence});
+    after = start.boot;
   }
   return spans;
+}
+
+Result<std::optional<SqliteStore::Place>> SqliteStore::last_of_boot(std::int64_t box,
+                                                                    std::int64_t boot) {
+  return read_row(connection_,
+                  "SELECT sequence, ticks_ms FROM records WHERE box = ? AND boot = ? "
+                  "ORDER BY sequence DESC LIMIT 1",
+                  place_from_row, box, boot);
 }
 
 Result<std::vector<ClockExchange>> SqliteStore::exchanges(const std::string& box_id,
@@ -209,15 +223,7 @@ Result<std::optional<RecordId>> SqliteStore::find_by_ticks(const std::string& bo
   if (!box.value()) {
     return std::optional<RecordId>{};
   }
-  struct Place {
-    std::int64_t sequence = 0;
-    std::int64_t ticks_ms = 0;
-  };
-  const auto place_from_row = [](Statement& row) { return Place{row.integer(0), row.integer(1)}; };
-  const auto last = read_row(connection_,
-                             "SELECT sequence, ticks_ms FROM records WHERE box = ? AND boot = ? "
-                             "ORDER BY sequence DESC LIMIT 1",
-                             place_from_row, *box.value(), std::int64_t{boot});
+  const auto last = last_of_boot(*box.value(), boot);
   if (!last) {
     return Failure{last.error()};
   }

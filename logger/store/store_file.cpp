@@ -5,7 +5,7 @@
 namespace logger::store {
 namespace {
 
-constexpr std::int64_t kPageBytes = 4096;
+constexpr std::int64_t kPageBytes = 1024;
 
 // The page cache bounds the memory of a connection; more buys nothing at 8 boxes. The checkpoint
 // interval and the size the log is cut back to after a long reader: measured in the ADR.
@@ -17,7 +17,7 @@ constexpr const char* kEveryConnection =
     "PRAGMA foreign_keys = ON;";
 constexpr const char* kWriters =
     "PRAGMA synchronous = FULL;"
-    "PRAGMA wal_autocheckpoint = 1000;"
+    "PRAGMA wal_autocheckpoint = 4000;"
     "PRAGMA journal_size_limit = 8388608;";
 
 int open_flags(const OpenOptions& options) {
