@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <array>
 #include <cassert>
-#include <chrono>
 #include <cstdio>
 #include <string_view>
 
@@ -194,12 +193,13 @@ BoxReader::Awaitable<void> BoxReader::read_identity(Reading& reading) {
                       0});
   }
   reading.harvest.identity = identity.value();
-  // A step of the host clock during the exchange widens the error to hold both readings.
-  const Micros utc_span = utc_after - utc_before;
-  const Micros widest = std::max(std::chrono::abs(utc_span), round_trip);
+  // Both what the host clock said before and what it said after must fit; they differ by more than
+  // the round trip only where the clock was stepped meanwhile.
+  const UtcMicros earliest = std::min(utc_before, utc_after - round_trip);
+  const UtcMicros latest = std::max(utc_before + round_trip, utc_after);
+  const Micros half = (latest - earliest + Micros{1}) / 2;
   reading.harvest.exchange = {identity.value().boot,
-                              {identity.value().ticks_ms, utc_before + utc_span / 2,
-                               (widest + Micros{1}) / 2 + kTickResolution}};
+                              {identity.value().ticks_ms, earliest + half, half + kTickResolution}};
   co_return Result<void>{};
 }
 

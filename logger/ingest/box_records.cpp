@@ -156,7 +156,7 @@ store::Result<std::vector<std::optional<Record>>> window_from_registers(
 }
 
 std::optional<core::RecordKey> key_from_id(RecordId id) {
-  if (id.sequence < 0 || id.sequence > std::numeric_limits<std::uint32_t>::max()) {
+  if (id.boot == 0 || id.sequence < 1 || id.sequence > std::numeric_limits<std::uint32_t>::max()) {
     return std::nullopt;
   }
   return core::RecordKey{id.boot, static_cast<std::uint32_t>(id.sequence)};

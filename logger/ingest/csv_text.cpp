@@ -201,7 +201,7 @@ std::optional<UtcMicros> TimeFormat::utc_from_text(std::string_view text) const 
   if (!text.empty()) {
     return std::nullopt;
   }
-  std::array<char, 64> rfc3339{};
+  std::array<char, 80> rfc3339{};  // six integers of any size
   std::snprintf(rfc3339.data(), rfc3339.size(), "%04d-%02d-%02dT%02d:%02d:%02dZ", year, month, day,
                 hour, minute, second);
   const auto local = analysis::base::utc_from_rfc3339(rfc3339.data());
