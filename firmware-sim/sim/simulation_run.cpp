@@ -110,7 +110,7 @@ Result<void, std::string> SimulationRun::place_box(std::size_t index) {
     });
     placed.line = static_cast<std::size_t>(same - lines_.begin());
     if (same == lines_.end()) {
-      lines_.push_back({std::make_unique<line::PtyLine>(wanted.port), {}, false, {}});
+      lines_.push_back({std::make_unique<line::PtyLine>(wanted.port), {}, 0, false, {}});
       if (auto plugged = lines_.back().pty->plug(); !plugged) {
         return plugged;
       }
@@ -217,8 +217,6 @@ void SimulationRun::perform_on_box(const ScenarioAction& action, std::size_t ind
 
 void SimulationRun::set_plugged(std::size_t index, bool plugged) {
   Line& line = lines_[index];
-  line.assembler = {};
-  line.inside_frame = false;
   if (!plugged) {
     line.pty->unplug();
   } else if (auto made = line.pty->plug(); !made) {
@@ -256,6 +254,7 @@ bool SimulationRun::take_bytes(std::size_t index) {
     return false;
   }
   Line& line = lines_[index];
+  forget_broken_frame(line);
   const std::uint64_t plug_count = line.pty->plug_count();
   line.last_byte_at = steady_clock::now();
   for (const std::uint8_t byte : bytes) {
@@ -271,8 +270,17 @@ bool SimulationRun::take_bytes(std::size_t index) {
   return true;
 }
 
+void SimulationRun::forget_broken_frame(Line& line) {
+  if (line.break_count != line.pty->break_count()) {
+    line.break_count = line.pty->break_count();
+    line.assembler = {};
+    line.inside_frame = false;
+  }
+}
+
 bool SimulationRun::fall_silent(std::size_t index) {
   Line& line = lines_[index];
+  forget_broken_frame(line);
   if (!line.inside_frame) {
     return false;
   }

@@ -124,7 +124,8 @@ class SimulationRun {
   struct Line {
     std::unique_ptr<line::PtyLine> pty;
     core::RequestAssembler assembler;
-    bool inside_frame = false;  // bytes came since the last whole frame or silence
+    std::uint64_t break_count = 0;  // of the line when the assembler was last fed
+    bool inside_frame = false;      // bytes came since the last whole frame or silence
     std::chrono::steady_clock::time_point last_byte_at;
   };
 
@@ -139,6 +140,7 @@ class SimulationRun {
   void set_plugged(std::size_t line, bool plugged);
   bool serve(std::chrono::milliseconds wait);
   bool take_bytes(std::size_t line);
+  void forget_broken_frame(Line& line);
   bool fall_silent(std::size_t line);
   void handle_frame(std::size_t line, std::vector<std::uint8_t> frame);
   bool move();

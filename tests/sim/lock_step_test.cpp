@@ -277,6 +277,27 @@ TEST_CASE("FrameCutBySilenceIsDroppedWhenTimeMoves") {
   CHECK(line.taken().size() == reply_size(kQuantity));
 }
 
+TEST_CASE("FrameOfADeadClientDoesNotSpoilTheNextOne") {
+  Site site(1);
+  const auto request = read_request(1, 0, kQuantity);
+  const Descriptor line = opened_line(site.port());
+  {
+    Client client(site, "a");
+    client.say("open " + site.port());
+    client.heard();
+    REQUIRE(line.write(std::span(request).first(3)));
+    client.heard();
+    site.run().hold_for_client();
+  }
+  Client again(site, "a");
+  again.say("open " + site.port());
+  REQUIRE(again.heard().size() == 2);
+  REQUIRE(line.write(request));
+  site.settle();
+  REQUIRE(line.wait());
+  CHECK(line.taken().size() == reply_size(kQuantity));
+}
+
 TEST_CASE("ScenarioEndsAndWaitsForItsClients") {
   Site site(1);
   Client client(site, "a");

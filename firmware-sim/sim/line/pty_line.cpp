@@ -130,6 +130,7 @@ void PtyLine::flush() {
 }
 
 void PtyLine::drain() {
+  ++drain_count_;
   unsent_.clear();
   if (plugged()) {
     discard(master_);

@@ -39,6 +39,8 @@ class PtyLine {
 
   // Throws away every byte on its way, both ways.
   void drain();
+  // Changes whenever bytes may have been lost: a frame begun before does not go on after.
+  [[nodiscard]] std::uint64_t break_count() const { return plug_count_ + drain_count_; }
   // drain(), then both counts are zero.
   void begin_counting();
   // False from plug() until begin_counting(): who says it has this line open means an earlier one.
@@ -52,6 +54,7 @@ class PtyLine {
   int slave_ = -1;  // held open, so that a client's closing is no hang-up of ours
   bool linked_ = false;
   std::uint64_t plug_count_ = 0;
+  std::uint64_t drain_count_ = 0;
   std::vector<std::uint8_t> unsent_;
   bool counting_ = false;
   std::uint64_t received_ = 0;
