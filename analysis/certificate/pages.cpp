@@ -22,21 +22,22 @@ using drawing::Size;
 using drawing::TextStyle;
 
 constexpr double kSideMargin = 44.0;
-constexpr double kTopMargin = 30.0;
-constexpr double kBottomMargin = 28.0;
+constexpr double kTopMargin = 28.0;
+constexpr double kBottomMargin = 24.0;
 constexpr double kHeaderHeight = 22.0;
 constexpr double kBannerHeight = 22.0;
 constexpr double kFooterHeight = 26.0;
-constexpr double kSpaceAroundContent = 10.0;
+constexpr double kSpaceAroundContent = 9.0;
 
-// Type sizes tried, comfortable first, and how many pages each may take before the next is tried.
+// Type sizes tried, comfortable first, and the pages each may take before the next is tried.
 struct Attempt {
   double scale;
   std::size_t most_pages;
 };
-constexpr std::array<Attempt, 6> kAttempts{
-    {{1.0, 2}, {0.94, 2}, {0.88, 2}, {1.0, 3}, {0.9, 3}, {0.82, 3}}};
-constexpr double kLastScale = 0.82;
+constexpr std::array<Attempt, 8> kAttempts{
+    {{1.0, 2}, {0.95, 2}, {0.91, 2}, {0.87, 2}, {1.0, 3}, {0.93, 3}, {0.87, 3}, {0.82, 3}}};
+// Of the plot of one chart; the largest is taken that keeps the pages.
+constexpr std::array<double, 5> kPlotHeights{78.0, 66.0, 56.0, 47.0, 41.0};
 
 PagesError pages_error_from(drawing::DrawError error) {
   switch (error) {
@@ -151,6 +152,7 @@ class PageFrame {
   Size page_;
 };
 
+// Everything but the charts, in order.
 std::vector<drawing::Section> sections_from(const Setting& setting) {
   std::vector<drawing::Section> sections;
   sections.push_back(verdict_section(setting));
@@ -158,26 +160,48 @@ std::vector<drawing::Section> sections_from(const Setting& setting) {
   sections.push_back(hours_section(setting));
   sections.push_back(gates_section(setting));
   sections.push_back(limits_section(setting));
-  sections.push_back(charts_section(setting));
+  sections.push_back(instruments_section(setting));
   sections.push_back(incidents_section(setting));
   sections.push_back(lost_records_section(setting));
-  sections.push_back(instruments_section(setting));
   sections.push_back(cautions_section(setting));
   sections.push_back(proof_section(setting));
   return sections;
 }
 
-base::Result<std::vector<PageContent>, drawing::DrawError> laid_out(Setting setting,
-                                                                    double height) {
+// Ranks the charts may take: behind the instruments, or elsewhere where that saves a page.
+constexpr std::array<std::ptrdiff_t, 4> kChartRanks{6, 5, 7, 8};
+
+using Pages = base::Result<std::vector<PageContent>, drawing::DrawError>;
+
+// The largest charts with which the pages are at most so many; otherwise those with the smallest.
+Pages with_charts(Setting& setting, std::size_t most_pages, double height) {
+  std::vector<drawing::Section> sections = sections_from(setting);
+  Pages pages = base::Failure{drawing::DrawError::too_tall};
+  for (const double plot_height : kPlotHeights) {
+    setting.plot_height = plot_height;
+    const drawing::Section charts = charts_section(setting);
+    for (const std::ptrdiff_t rank : kChartRanks) {
+      const auto place = sections.insert(sections.begin() + rank, charts);
+      pages = drawing::paginate(sections, height, height);
+      if (pages && pages.value().size() <= most_pages) {
+        return pages;
+      }
+      sections.erase(place);
+    }
+  }
+  return pages;
+}
+
+Pages laid_out(Setting setting, double height) {
+  Pages pages = base::Failure{drawing::DrawError::too_tall};
   for (const Attempt& attempt : kAttempts) {
     setting.scale = attempt.scale;
-    auto pages = drawing::paginate(sections_from(setting), height, height);
+    pages = with_charts(setting, attempt.most_pages, height);
     if (pages && pages.value().size() <= attempt.most_pages) {
       return pages;
     }
   }
-  setting.scale = kLastScale;
-  return drawing::paginate(sections_from(setting), height, height);
+  return pages;
 }
 
 void draw_pages(Canvas& canvas, const PageFrame& frame, const std::vector<PageContent>& pages) {

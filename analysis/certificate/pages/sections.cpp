@@ -23,6 +23,7 @@ using Rows = std::vector<std::vector<Cell>>;
 
 // Lost ranges printed; the rest is counted, and is in the signed file.
 constexpr std::size_t kMostLostRanges = 8;
+constexpr std::size_t kManyRows = 10;
 constexpr double kColumnGap = 16.0;
 
 drawing::Symbol symbol_of_state(readiness::GateState state) {
@@ -106,14 +107,23 @@ std::vector<Block> notes_not_asked_for(const Setting& setting) {
 
 // Panels share one time axis; only the last carries its labels.
 Block chart_block(const Setting& setting, drawing::TimeChart chart, bool last) {
-  const double marks = chart.excursions.empty() ? 0.0 : 7.0;
-  const double height = (61.0 + marks) * setting.scale + (last ? 11.0 : 0.0);
   const drawing::ChartStyle style{7.0 * setting.scale, last};
+  const double height =
+      setting.plot_height + drawing::room_around_plot(setting.canvas, chart, style);
   return Block{height + 4.0 * setting.scale,
                [chart = std::move(chart), style, height, width = setting.width,
                 words = setting.texts.chart_words](Canvas& canvas, Point at) {
                  drawing::draw_time_chart(canvas, chart, {at.x, at.y, width, height}, style, words);
                }};
+}
+
+// Long lists stand closer.
+drawing::TableStyle list_style(const Setting& setting, std::size_t rows) {
+  drawing::TableStyle style = setting.table_style();
+  if (rows > kManyRows) {
+    style.row_space *= 0.5;
+  }
+  return style;
 }
 
 Section list_or_sentence(const Setting& setting, const std::string& heading,
@@ -128,7 +138,7 @@ Section list_or_sentence(const Setting& setting, const std::string& heading,
                                  {drawing::paragraph(setting.canvas, none, plain, width, 0.0)});
 }
 
-Section excursions_list(const Setting& setting, double width) {
+Section excursions_list(const Setting& setting, double width, std::size_t longest) {
   const CertificateFacts& facts = setting.facts;
   const PagesTexts& texts = setting.texts;
   Rows rows;
@@ -151,10 +161,10 @@ Section excursions_list(const Setting& setting, double width) {
                                     {texts.list_channel, 2.9},
                                     {texts.list_worst, 1.3, Align::right}};
   return list_or_sentence(setting, heading, columns, rows, texts.excursions_none, width,
-                          setting.table_style());
+                          list_style(setting, longest));
 }
 
-Section unknown_time_list(const Setting& setting, double width) {
+Section unknown_time_list(const Setting& setting, double width, std::size_t longest) {
   const CertificateFacts& facts = setting.facts;
   const PagesTexts& texts = setting.texts;
   Rows rows;
@@ -170,7 +180,7 @@ Section unknown_time_list(const Setting& setting, double width) {
           : texts.unknown_time_title;
   const std::vector<Column> columns{{texts.list_from, 1.3}, {texts.list_length, 1.0}};
   return list_or_sentence(setting, heading, columns, rows, texts.unknown_time_none, width,
-                          setting.table_style());
+                          list_style(setting, longest));
 }
 
 std::string calibration_due_text(const Setting& setting, const InstrumentFacts& instrument) {
@@ -259,8 +269,11 @@ Section charts_section(const Setting& setting) {
 Section incidents_section(const Setting& setting) {
   const double left = (setting.width - kColumnGap) * 0.64;
   const double right = setting.width - kColumnGap - left;
-  return spaced(setting, drawing::beside(excursions_list(setting, left),
-                                         unknown_time_list(setting, right), left + kColumnGap));
+  const std::size_t longest =
+      std::max(setting.facts.excursions.size(), setting.facts.unknown_time.size());
+  return spaced(setting,
+                drawing::beside(excursions_list(setting, left, longest),
+                                unknown_time_list(setting, right, longest), left + kColumnGap));
 }
 
 Section lost_records_section(const Setting& setting) {

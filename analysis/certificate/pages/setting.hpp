@@ -20,8 +20,9 @@ struct Setting {
   const drawing::QrMatrix& code;  // of the digest
   std::string digest_hex;
   Units units = Units::metric;
-  double width = 0.0;  // of the content, points
-  double scale = 1.0;  // of type and spaces; 1 = comfortable
+  double width = 0.0;         // of the content, points
+  double scale = 1.0;         // of type and spaces; 1 = comfortable
+  double plot_height = 60.0;  // of one chart
 
   [[nodiscard]] double body_size() const { return 8.0 * scale; }
   [[nodiscard]] double label_width() const { return 60.0 * scale; }

@@ -197,8 +197,7 @@ const PagesTexts& english_texts() {
           "sha256sum CERTIFICATE.json  must print the digest above, as in the code at the left.",
       .check_verify = "dwellog verify CERTIFICATE.json --key PUBLIC-KEY --readings READINGS.csv",
       .check_key =
-          "Get the public key from another hand than this paper. The file is what is signed; "
-          "this paper only shows it.",
+          "Get the public key from another hand. The file is what is signed; this paper shows it.",
       .disclaimer = "This certificate records conditions. It does not warrant a floor.",
 
       .chart_words = {.key_excursion = "out of limits, numbered as in the list"},

@@ -1,0 +1,53 @@
+// Draws a value over time (UTC): mean as a line, lowest to highest as a band around it, limits as
+// dashed lines with their values in the margin, the allowed band tinted, time without data hatched,
+// excursions barred, dotted and numbered. Nothing depends on colour alone. Thread contract: as
+// Canvas.
+#pragma once
+
+#include <string>
+
+#include "analysis/drawing/axis.hpp"
+#include "analysis/drawing/canvas.hpp"
+#include "analysis/drawing/chart_geometry.hpp"
+
+namespace analysis::drawing {
+
+// The words in a chart, English by default.
+struct ChartWords {
+  std::string no_data = "no data";
+  std::string nothing_recorded = "nothing was recorded";
+  std::string at_most = "max";
+  std::string at_least = "min";
+  std::string key_mean = "mean";
+  std::string key_range = "lowest to highest";
+  std::string key_limit = "limit";
+  std::string key_allowed = "allowed";
+  std::string key_excursion = "out of limits";
+  MonthNames months = kEnglishMonths;
+};
+
+struct ChartStyle {
+  double text_size = 7.0;
+  bool time_labels = true;  // off for all but the lowest of charts that share their time axis
+};
+
+// Fills `area`: title above, value labels left, limits right, time below.
+void draw_time_chart(Canvas& canvas, const TimeChart& chart, const Rect& area,
+                     const ChartStyle& style, const ChartWords& words);
+
+// Height that the title, the row of labels above and the time below the plot take.
+[[nodiscard]] double room_around_plot(const Canvas& canvas, const TimeChart& chart,
+                                      const ChartStyle& style);
+
+// One row that explains the signs. Returns its height.
+double draw_chart_key(Canvas& canvas, Point top_left, const ChartStyle& style,
+                      const ChartWords& words);
+
+// One chart with its key. In an SVG the text is outlines, and ids are unique within the file only:
+// show it as an image rather than pasting two into one document.
+[[nodiscard]] base::Result<std::string, DrawError> draw_time_chart_svg(
+    const TimeChart& chart, Size size, const ChartWords& words = {});
+[[nodiscard]] base::Result<std::string, DrawError> draw_time_chart_png(
+    const TimeChart& chart, Size size, double pixels_per_point, const ChartWords& words = {});
+
+}  // namespace analysis::drawing
