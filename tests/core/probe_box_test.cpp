@@ -128,10 +128,12 @@ TEST_CASE("ExceptionsAreThoseOfTheSpecification") {
   CHECK(read(kRegLost, kLostSize) == 0);
   CHECK(read(kRegWindow + kWindowSize, 1) == kIllegalDataAddress);
   CHECK(read(kRegWindow + 15 * kWindowStride, kWindowSize) == 0);
-  CHECK(read(kRegWindow + 16 * kWindowStride, 1) == kIllegalDataAddress);
+  CHECK(read(kRegWindow + 15 * kWindowStride, kWindowSize + 1) == kIllegalDataAddress);
   CHECK(read(kRegSelect, kCommandSize) == 0);
   CHECK(read(kRegRelease, kCommandSize) == 0);
+  CHECK(read(kRegRelease + kCommandSize, 1) == kIllegalDataAddress);
   CHECK(read(kRegSampleInterval, 1) == 0);
+  CHECK(read(kRegSampleInterval, 2) == kIllegalDataAddress);
   CHECK(read(0xffff, 1) == kIllegalDataAddress);
   CHECK(read(0xffff, 2) == kIllegalDataAddress);
   CHECK(bench.master.exception_to_raw({3, 0, 0, 0, 1, 0}) == kIllegalDataValue);  // a byte too many
