@@ -4,7 +4,7 @@
 #include <poll.h>
 #include <signal.h>
 #include <spawn.h>
-#include <sys/pidfd.h>
+#include <sys/syscall.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -12,6 +12,7 @@
 #include <array>
 #include <cerrno>
 #include <cstring>
+#include <utility>
 
 namespace logger::notify {
 namespace {
@@ -157,7 +158,8 @@ Result<Child> start(const std::vector<std::string>& argv) {
     return failure(category, quoted_command(argv) + " can't be started: " + std::strerror(code),
                    code);
   }
-  child.ended = Descriptor(::pidfd_open(child.pid, 0));
+  // By its number: the header of glibc 2.36 lacks the C linkage of pidfd_open().
+  child.ended = Descriptor(static_cast<int>(::syscall(SYS_pidfd_open, child.pid, 0)));
   if (child.ended.get() < 0) {
     const int code = errno;
     kill_group(child.pid);
