@@ -1,8 +1,8 @@
-#include "firmware-sim/sim/site/moist_air.hpp"
+#include "firmware-sim/sim/physics/moist_air.hpp"
 
 #include <catch2/catch.hpp>
 
-using namespace firmware::sim::site;
+using namespace firmware::sim::physics;
 using analysis::base::Celsius;
 using analysis::base::RelativeHumidity;
 

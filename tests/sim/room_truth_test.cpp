@@ -3,8 +3,9 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
-#include "firmware-sim/sim/site/moist_air.hpp"
+#include "firmware-sim/sim/physics/moist_air.hpp"
 
+using namespace firmware::sim;
 using namespace firmware::sim::site;
 using analysis::base::Celsius;
 using analysis::base::RelativeHumidity;
@@ -103,6 +104,6 @@ TEST_CASE("SteadyVapourIsThatOfTheHandCalculation") {
     room.advance(kStepS, forcing);
   }
   const double air_m3_per_s = 50.0 * 0.35 / 3600.0;
-  const double outdoors = vapour_density(Celsius{5.0}, RelativeHumidity{0.7}).value();
+  const double outdoors = physics::vapour_density(Celsius{5.0}, RelativeHumidity{0.7}).value();
   CHECK(room.air_vapour().value() == Approx(outdoors + 1e-5 / air_m3_per_s).epsilon(1e-6));
 }

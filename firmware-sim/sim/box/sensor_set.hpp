@@ -8,7 +8,7 @@
 
 #include "analysis/base/time.hpp"
 #include "firmware-sim/core/probe_box.hpp"
-#include "firmware-sim/sim/site/noise.hpp"
+#include "firmware-sim/sim/physics/noise.hpp"
 #include "firmware-sim/sim/site/site_truth.hpp"
 
 namespace firmware::sim::box {
@@ -47,7 +47,7 @@ class SensorSet {
 
  private:
   SensorParameters parameters_;
-  site::Noise noise_;
+  physics::Noise noise_;
   std::array<double, kFittedChannels> bias_{};
   std::array<std::uint8_t, kFittedChannels> forced_status_{};
 };

@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "firmware-sim/sim/site/moist_air.hpp"
+#include "firmware-sim/sim/physics/moist_air.hpp"
 
 namespace firmware::sim::site {
 namespace {
@@ -57,8 +57,8 @@ RoomTruth::RoomTruth(const RoomParameters& parameters)
       capacity_j_per_k_{parameters.air_and_contents_j_per_k, parameters.wall_j_per_k,
                         parameters.slab_surface_j_per_m2k * parameters.floor_m2,
                         parameters.slab_body_j_per_m2k * parameters.floor_m2},
-      vapour_kg_per_m3_(vapour_density(Celsius{parameters.start_celsius},
-                                       RelativeHumidity{parameters.start_rh_fraction})
+      vapour_kg_per_m3_(physics::vapour_density(Celsius{parameters.start_celsius},
+                                                RelativeHumidity{parameters.start_rh_fraction})
                             .value()) {
   celsius_.fill(parameters.start_celsius);
 }
@@ -125,7 +125,8 @@ void RoomTruth::advance_vapour(double step_s, const RoomForcing& forcing) {
       std::clamp((parameters_.humidifier_rh_fraction - rh) / band, 0.0, 1.0);
   const double dryer_kg_per_s = -parameters_.dryer_max_kg_per_h / 3600.0 *
                                 std::clamp((rh - parameters_.dryer_rh_fraction) / band, 0.0, 1.0);
-  const double outdoors = vapour_density(forcing.outdoor_temperature, forcing.outdoor_rh).value();
+  const double outdoors =
+      physics::vapour_density(forcing.outdoor_temperature, forcing.outdoor_rh).value();
   const double exchange = ventilation_m3_per_s();
   const double sources =
       humidifier_kg_per_s + dryer_kg_per_s + forcing.gain_kg_per_s + forcing.slab_vapour_kg_per_s;
@@ -138,7 +139,7 @@ void RoomTruth::advance_vapour(double step_s, const RoomForcing& forcing) {
   ledger_.slab_vapour_kg += forcing.slab_vapour_kg_per_s * step_s;
   ledger_.outdoors_vapour_kg += exchange * (outdoors - vapour_kg_per_m3_) * step_s;
 
-  const double most = vapour_density(air_temperature(), RelativeHumidity{1.0}).value();
+  const double most = physics::vapour_density(air_temperature(), RelativeHumidity{1.0}).value();
   if (vapour_kg_per_m3_ > most) {
     ledger_.condensed_kg -= (vapour_kg_per_m3_ - most) * volume_m3();
     vapour_kg_per_m3_ = most;
@@ -149,7 +150,9 @@ Celsius RoomTruth::air_temperature() const { return Celsius{celsius_[kAir]}; }
 Celsius RoomTruth::slab_surface_temperature() const { return Celsius{celsius_[kSurface]}; }
 Celsius RoomTruth::slab_temperature() const { return Celsius{celsius_[kBody]}; }
 AbsoluteHumidity RoomTruth::air_vapour() const { return AbsoluteHumidity{vapour_kg_per_m3_}; }
-RelativeHumidity RoomTruth::air_rh() const { return rh_of(air_vapour(), air_temperature()); }
+RelativeHumidity RoomTruth::air_rh() const {
+  return physics::rh_of(air_vapour(), air_temperature());
+}
 
 double RoomTruth::stored_heat_j() const {
   double sum = 0.0;

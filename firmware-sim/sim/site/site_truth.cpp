@@ -4,7 +4,7 @@
 #include <cmath>
 #include <numbers>
 
-#include "firmware-sim/sim/site/moist_air.hpp"
+#include "firmware-sim/sim/physics/moist_air.hpp"
 
 namespace firmware::sim::site {
 namespace {
@@ -83,8 +83,8 @@ SiteState SiteTruth::snapshot(UtcMicros at) const {
   state.core_temperature = delivered_ ? stack_.core() : room_.air_temperature();
   state.slab_surface_temperature = room_.slab_surface_temperature();
   state.slab_rh = slab_.rh_at_probe();
-  state.condensation_margin =
-      state.slab_surface_temperature - dew_point(room_.air_vapour(), room_.air_temperature());
+  state.condensation_margin = state.slab_surface_temperature -
+                              physics::dew_point(room_.air_vapour(), room_.air_temperature());
   return state;
 }
 

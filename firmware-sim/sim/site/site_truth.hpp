@@ -6,7 +6,7 @@
 
 #include "analysis/base/time.hpp"
 #include "analysis/base/units.hpp"
-#include "firmware-sim/sim/site/noise.hpp"
+#include "firmware-sim/sim/physics/noise.hpp"
 #include "firmware-sim/sim/site/room_truth.hpp"
 #include "firmware-sim/sim/site/slab_truth.hpp"
 #include "firmware-sim/sim/site/stack_truth.hpp"
@@ -65,7 +65,7 @@ class SiteTruth {
   [[nodiscard]] SiteState snapshot(analysis::base::UtcMicros at) const;
 
   SiteParameters parameters_;
-  Noise noise_;
+  physics::Noise noise_;
   Weather weather_;
   RoomTruth room_;
   SlabTruth slab_;

@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "firmware-sim/sim/site/tridiagonal.hpp"
+#include "firmware-sim/sim/physics/chain_step.hpp"
 
 namespace firmware::sim::site {
 namespace {
@@ -65,7 +65,7 @@ double SlabTruth::advance(double step_s, Celsius slab, RelativeHumidity air) {
       link[cell] = step_s * mean_conductivity(guess[cell], guess[cell + 1], slab.value()) / cell_m_;
     }
     surface = step_s * surface_conductance(guess.front(), slab.value());
-    const std::vector<double> next = chain_step(rh_, capacity, link, surface, air.value());
+    const std::vector<double> next = physics::chain_step(rh_, capacity, link, surface, air.value());
     double change = 0.0;
     for (std::size_t cell = 0; cell < next.size(); ++cell) {
       change = std::max(change, std::abs(next[cell] - guess[cell]));

@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "firmware-sim/sim/site/tridiagonal.hpp"
+#include "firmware-sim/sim/physics/chain_step.hpp"
 
 namespace firmware::sim::site {
 
@@ -18,8 +18,8 @@ double StackTruth::advance(double step_s, Celsius air) {
   const double link = step_s * parameters_.conductivity_w_per_mk / cell_m;
   const double face = step_s / (0.5 * cell_m / parameters_.conductivity_w_per_mk +
                                 1.0 / parameters_.film_w_per_m2k);
-  celsius_ = chain_step(celsius_, parameters_.heat_capacity_j_per_m3k * cell_m,
-                        std::vector<double>(celsius_.size() - 1, link), face, air.value());
+  celsius_ = physics::chain_step(celsius_, parameters_.heat_capacity_j_per_m3k * cell_m,
+                                 std::vector<double>(celsius_.size() - 1, link), face, air.value());
   return face * (air.value() - celsius_.front()) * parameters_.face_m2;
 }
 

@@ -19,7 +19,7 @@ Weather::Weather(const WeatherParameters& parameters)
       temperature_(parameters.mean_celsius),
       rh_(parameters.mean_rh_fraction) {}
 
-void Weather::advance(analysis::base::UtcMicros at, double step_s, Noise& noise) {
+void Weather::advance(analysis::base::UtcMicros at, double step_s, physics::Noise& noise) {
   temperature_wander_.advance(step_s, noise);
   rh_wander_.advance(step_s, noise);
   set(at);

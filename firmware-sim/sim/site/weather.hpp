@@ -4,7 +4,7 @@
 
 #include "analysis/base/time.hpp"
 #include "analysis/base/units.hpp"
-#include "firmware-sim/sim/site/noise.hpp"
+#include "firmware-sim/sim/physics/noise.hpp"
 
 namespace firmware::sim::site {
 
@@ -22,7 +22,7 @@ class Weather {
  public:
   explicit Weather(const WeatherParameters& parameters);
   // Goes on by `step_s` seconds, to `at`.
-  void advance(analysis::base::UtcMicros at, double step_s, Noise& noise);
+  void advance(analysis::base::UtcMicros at, double step_s, physics::Noise& noise);
   [[nodiscard]] analysis::base::Celsius temperature() const { return temperature_; }
   // Within 0.05..1: outdoor air that would be beyond saturation is saturated.
   [[nodiscard]] analysis::base::RelativeHumidity rh() const { return rh_; }
@@ -31,8 +31,8 @@ class Weather {
   void set(analysis::base::UtcMicros at);
 
   WeatherParameters parameters_;
-  WanderingNoise temperature_wander_;
-  WanderingNoise rh_wander_;
+  physics::WanderingNoise temperature_wander_;
+  physics::WanderingNoise rh_wander_;
   analysis::base::Celsius temperature_;
   analysis::base::RelativeHumidity rh_;
 };

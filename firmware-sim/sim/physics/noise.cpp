@@ -1,9 +1,9 @@
-#include "firmware-sim/sim/site/noise.hpp"
+#include "firmware-sim/sim/physics/noise.hpp"
 
 #include <cmath>
 #include <numbers>
 
-namespace firmware::sim::site {
+namespace firmware::sim::physics {
 
 double Noise::uniform() {
   constexpr double kScale = 1.0 / 9007199254740992.0;  // 2^-53: all that a double holds
@@ -22,4 +22,4 @@ double WanderingNoise::advance(double step_s, Noise& noise) {
   return value_;
 }
 
-}  // namespace firmware::sim::site
+}  // namespace firmware::sim::physics

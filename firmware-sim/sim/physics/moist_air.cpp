@@ -1,8 +1,8 @@
-#include "firmware-sim/sim/site/moist_air.hpp"
+#include "firmware-sim/sim/physics/moist_air.hpp"
 
 #include <cmath>
 
-namespace firmware::sim::site {
+namespace firmware::sim::physics {
 namespace {
 
 constexpr double kVapourGasConstant = 461.5;  // J/(kg K)
@@ -39,4 +39,4 @@ Celsius dew_point(AbsoluteHumidity vapour, Celsius t) {
   return Celsius{0.5 * (low + high)};
 }
 
-}  // namespace firmware::sim::site
+}  // namespace firmware::sim::physics

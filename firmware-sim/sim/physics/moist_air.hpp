@@ -4,7 +4,7 @@
 
 #include "analysis/base/units.hpp"
 
-namespace firmware::sim::site {
+namespace firmware::sim::physics {
 
 // Saturation pressure over water. Source: Buck, Research Manual of Buck Research Instruments, 1996
 // revision of the 1981 equation, water form (from memory); about 0.1 % within -20..50 deg C.
@@ -20,4 +20,4 @@ namespace firmware::sim::site {
 [[nodiscard]] analysis::base::Celsius dew_point(analysis::base::AbsoluteHumidity vapour,
                                                 analysis::base::Celsius t);
 
-}  // namespace firmware::sim::site
+}  // namespace firmware::sim::physics

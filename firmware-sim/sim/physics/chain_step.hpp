@@ -4,7 +4,7 @@
 #include <cstddef>
 #include <vector>
 
-namespace firmware::sim::site {
+namespace firmware::sim::physics {
 
 // One implicit step of a chain: capacity[i] (x'[i] - x[i]) = sum of link flows, with
 // link[i] between cells i and i+1 and `end_link` from cell 0 to the value `end`; the far end is
@@ -35,4 +35,4 @@ inline std::vector<double> chain_step(const std::vector<double>& x, double capac
   return result;
 }
 
-}  // namespace firmware::sim::site
+}  // namespace firmware::sim::physics

@@ -5,7 +5,7 @@
 #include <cstdint>
 #include <random>
 
-namespace firmware::sim::site {
+namespace firmware::sim::physics {
 
 class Noise {
  public:
@@ -34,4 +34,4 @@ class WanderingNoise {
   double value_ = 0.0;
 };
 
-}  // namespace firmware::sim::site
+}  // namespace firmware::sim::physics
