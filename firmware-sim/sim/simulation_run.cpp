@@ -110,7 +110,9 @@ Result<void, std::string> SimulationRun::place_box(std::size_t index) {
     });
     placed.line = static_cast<std::size_t>(same - lines_.begin());
     if (same == lines_.end()) {
-      lines_.push_back({std::make_unique<line::PtyLine>(wanted.port), {}, 0, false, {}});
+      auto pty = std::make_unique<line::PtyLine>(wanted.port);
+      auto requests = std::make_unique<line::RequestReader>(*pty);
+      lines_.push_back({std::move(pty), std::move(requests)});
       if (auto plugged = lines_.back().pty->plug(); !plugged) {
         return plugged;
       }
@@ -242,58 +244,20 @@ bool SimulationRun::serve(milliseconds wait) {
   for (std::size_t i = 0; i < lines_.size(); ++i) {
     if (descriptors[i].revents != 0) {
       lines_[i].pty->flush();
-      any = take_bytes(i) || any;
+      any = lines_[i].requests->take_bytes([&](const std::vector<std::uint8_t>& frame) {
+        handle_frame(i, frame);
+      }) || any;
     }
   }
   return any;
 }
 
-bool SimulationRun::take_bytes(std::size_t index) {
-  std::vector<std::uint8_t> bytes;
-  if (lines_[index].pty->read(bytes) == 0) {
-    return false;
-  }
-  Line& line = lines_[index];
-  forget_broken_frame(line);
-  const std::uint64_t plug_count = line.pty->plug_count();
-  line.last_byte_at = steady_clock::now();
-  for (const std::uint8_t byte : bytes) {
-    line.inside_frame = true;
-    if (const auto frame = line.assembler.push(byte)) {
-      line.inside_frame = false;
-      handle_frame(index, {frame->begin(), frame->end()});
-      if (!line.pty->plugged() || line.pty->plug_count() != plug_count) {
-        break;  // a hook pulled the cable: the rest is lost with it
-      }
-    }
-  }
-  return true;
-}
-
-void SimulationRun::forget_broken_frame(Line& line) {
-  if (line.break_count != line.pty->break_count()) {
-    line.break_count = line.pty->break_count();
-    line.assembler = {};
-    line.inside_frame = false;
-  }
-}
-
 bool SimulationRun::fall_silent(std::size_t index) {
-  Line& line = lines_[index];
-  forget_broken_frame(line);
-  if (!line.inside_frame) {
-    return false;
-  }
-  line.inside_frame = false;
-  const auto frame = line.assembler.line_silent();
-  if (!frame) {
-    return false;
-  }
-  handle_frame(index, {frame->begin(), frame->end()});
-  return true;
+  return lines_[index].requests->fall_silent(
+      [&](const std::vector<std::uint8_t>& frame) { handle_frame(index, frame); });
 }
 
-void SimulationRun::handle_frame(std::size_t index, std::vector<std::uint8_t> frame) {
+void SimulationRun::handle_frame(std::size_t index, const std::vector<std::uint8_t>& frame) {
   const std::uint64_t plug_count = lines_[index].pty->plug_count();
   const auto cut = [&] {
     return !lines_[index].pty->plugged() || lines_[index].pty->plug_count() != plug_count;
@@ -346,7 +310,8 @@ bool SimulationRun::move() {
   }
   bool answered = false;
   for (std::size_t i = 0; i < lines_.size(); ++i) {
-    if (lines_[i].inside_frame && steady_clock::now() - lines_[i].last_byte_at >= kSilence) {
+    if (lines_[i].requests->inside_frame() &&
+        steady_clock::now() - lines_[i].requests->last_byte_at() >= kSilence) {
       answered = fall_silent(i) || answered;
     }
   }
@@ -410,7 +375,7 @@ milliseconds SimulationRun::wait_for_next(milliseconds wait) const {
     return wait;
   }
   if (std::any_of(lines_.begin(), lines_.end(),
-                  [](const Line& line) { return line.inside_frame; })) {
+                  [](const Line& line) { return line.requests->inside_frame(); })) {
     return std::min(wait, kSilence);
   }
   const UtcMicros next = events_.empty() ? end_ : std::min(end_, events_.begin()->first.first);

@@ -19,9 +19,9 @@
 
 #include "analysis/base/result.hpp"
 #include "analysis/base/time.hpp"
-#include "firmware-sim/core/modbus_frame.hpp"
 #include "firmware-sim/sim/box/simulated_box.hpp"
 #include "firmware-sim/sim/line/pty_line.hpp"
+#include "firmware-sim/sim/line/request_reader.hpp"
 #include "firmware-sim/sim/line/time_server.hpp"
 #include "firmware-sim/sim/scenario.hpp"
 #include "firmware-sim/sim/site/site_truth.hpp"
@@ -123,10 +123,7 @@ class SimulationRun {
   };
   struct Line {
     std::unique_ptr<line::PtyLine> pty;
-    core::RequestAssembler assembler;
-    std::uint64_t break_count = 0;  // of the line when the assembler was last fed
-    bool inside_frame = false;      // bytes came since the last whole frame or silence
-    std::chrono::steady_clock::time_point last_byte_at;
+    std::unique_ptr<line::RequestReader> requests;
   };
 
   explicit SimulationRun(RunSettings settings);
@@ -139,10 +136,8 @@ class SimulationRun {
   void perform_on_box(const ScenarioAction& action, std::size_t index);
   void set_plugged(std::size_t line, bool plugged);
   bool serve(std::chrono::milliseconds wait);
-  bool take_bytes(std::size_t line);
-  void forget_broken_frame(Line& line);
   bool fall_silent(std::size_t line);
-  void handle_frame(std::size_t line, std::vector<std::uint8_t> frame);
+  void handle_frame(std::size_t line, const std::vector<std::uint8_t>& frame);
   bool move();
   bool move_lock_step();
   void move_to(analysis::base::UtcMicros target);
