@@ -1,0 +1,177 @@
+#include "analysis/certificate/certificate_json.hpp"
+
+#include <algorithm>
+#include <catch2/catch.hpp>
+
+#include "analysis/certificate/fields/fact_fields.hpp"
+#include "tests/evidence/example_site.hpp"
+
+using namespace analysis::certificate;
+using analysis::base::Micros;
+
+namespace {
+
+const example::Issued& good() {
+  static const example::Issued issued = example::issue(example::declared(), example::readings());
+  return issued;
+}
+
+std::string refusal(const std::function<void(CertificateFacts&)>& change) {
+  CertificateFacts facts = good().facts;
+  change(facts);
+  const auto bytes = issue_certificate(facts, example::key());
+  return bytes ? "issued" : bytes.error().text;
+}
+
+}  // namespace
+
+TEST_CASE("ACertificateReadsBackAsItWasIssued") {
+  const auto read = read_certificate(good().certificate);
+  REQUIRE(read);
+  const CertificateFacts& f = read.value().facts;
+  CHECK(fields_from_facts(f) == fields_from_facts(good().facts));
+  CHECK(f.number == "room-1-1");
+  CHECK(f.issued_at == good().facts.issued_at);
+  CHECK(f.simulated);
+  CHECK(f.parties.site_address == "1 Example Row");
+  CHECK(f.requirements == good().facts.requirements);
+  CHECK(f.delivered_at == example::kStart);
+  CHECK_FALSE(f.slab_poured_at);
+  CHECK(f.instruments[1].channel.calibrations[0].gain == 1.001);
+  CHECK(f.instruments[4].placement == "placement of out-t");
+  CHECK(f.site_gates[3].by == "Observer C");
+  CHECK(f.assessment.gates == good().facts.assessment.gates);
+  CHECK(f.chart.series[0].buckets.size() == good().facts.chart.series[0].buckets.size());
+  CHECK(f.readings == good().facts.readings);
+  CHECK(read.value().redacted.empty());
+  CHECK(read.value().unknown_fields.empty());
+  CHECK(read.value().public_key == example::key().public_key());
+}
+
+TEST_CASE("RequirementsAndCalibrationsAreKeptToTheLastBit") {
+  CertificateFacts declared = example::declared();
+  declared.requirements.rh_high.value = analysis::base::RelativeHumidity{0.1 + 0.2};
+  declared.requirements.grace.value = Micros{899'999'999};
+  declared.requirements.slab.emplace();
+  declared.requirements.site_gates.pop_back();
+  declared.instruments[0].channel.calibrations[0].offset = 1.0 / 3.0;
+  declared.slab_poured_at = example::kStart - std::chrono::hours(24 * 90) + Micros{1};
+  const auto issued = example::issue(declared, example::readings());
+  const auto read = read_certificate(issued.certificate);
+  REQUIRE(read);
+  CHECK(read.value().facts.requirements == declared.requirements);
+  CHECK(read.value().facts.slab_poured_at == declared.slab_poured_at);
+  CHECK(read.value().facts.instruments[0].channel.calibrations[0].offset == 1.0 / 3.0);
+}
+
+TEST_CASE("TheSameFactsGiveTheSameBytes") {
+  const auto again = example::issue(example::declared(), example::readings());
+  CHECK(again.certificate == good().certificate);
+  CHECK(issue_certificate(read_certificate(again.certificate).value().facts, example::key())
+            .value() == good().certificate);
+}
+
+TEST_CASE("FactsThatContradictThemselvesAreNotIssued") {
+  CHECK(refusal([](CertificateFacts&) {}) == "issued");
+  CHECK(refusal([](CertificateFacts& f) { f.number = "a b"; }).starts_with("number: \"a b\""));
+  CHECK(refusal([](CertificateFacts& f) { f.number = ""; }).starts_with("number:"));
+  CHECK(refusal([](CertificateFacts& f) { f.period.from = f.period.to; }).starts_with("period:"));
+  CHECK(refusal([](CertificateFacts& f) {
+          f.issued_at = f.period.to - Micros{1};
+        }).starts_with("issued_at:"));
+  CHECK(
+      refusal([](CertificateFacts& f) { f.assessment.at.value -= 1; }).starts_with("assessment:"));
+  CHECK(refusal([](CertificateFacts& f) {
+          f.assessment.gates[0].state = analysis::readiness::GateState::unknown;
+        }).starts_with("assessment: verdict \"ready\", but gate"));
+  CHECK(refusal([](CertificateFacts& f) {
+          f.assessment.verdict = analysis::readiness::Verdict::not_ready;
+        }).ends_with("but every gate is met"));
+  CHECK(refusal([](CertificateFacts& f) {
+          f.site_gates.push_back(f.site_gates[0]);
+        }).starts_with("site gate room_kind: noted twice"));
+  CHECK(refusal([](CertificateFacts& f) {
+          f.site_gates[1].at = f.issued_at + Micros{1};
+        }).find("after the issue") != std::string::npos);
+  CHECK(refusal([](CertificateFacts& f) {
+          f.instruments[1].channel.channel_id = "air-t";
+        }).find("share an id") != std::string::npos);
+  CHECK(refusal([](CertificateFacts& f) {
+          f.instruments[1].channel.channel_index = 8;
+        }).find("expected 0 to 7") != std::string::npos);
+  CHECK(refusal([](CertificateFacts& f) {
+          f.instruments[0].channel.box_id = "a,b";
+        }).find("box id") != std::string::npos);
+  CHECK(refusal([](CertificateFacts& f) {
+          auto& calibrations = f.instruments[0].channel.calibrations;
+          calibrations.push_back(calibrations[0]);
+        }).find("order of time") != std::string::npos);
+  CHECK(refusal([](CertificateFacts& f) { f.readings.records += 64; }).starts_with("readings:"));
+  CHECK(refusal([](CertificateFacts& f) {
+          f.readings.root_sha256_hex[0] = f.readings.root_sha256_hex[0] == '0' ? '1' : '0';
+        }).starts_with("readings:"));
+  CHECK(refusal([](CertificateFacts& f) {
+          f.chart.series[0].buckets.clear();
+        }).starts_with("chart:"));
+  CHECK(refusal([](CertificateFacts& f) { f.chart.bucket = Micros{0}; }).starts_with("chart:"));
+  CHECK(refusal([](CertificateFacts& f) {
+          f.lost_records.push_back({"box-1", 1, 5, 4, "missing"});
+        }).starts_with("lost records"));
+  CHECK(refusal([](CertificateFacts& f) { f.parties.client = "\xFF"; }).find("UTF-8") !=
+        std::string::npos);
+  CHECK(refusal([](CertificateFacts& f) { f.room.floor_area_m2 = NAN; }) != "issued");
+}
+
+TEST_CASE("PersonalFieldsAreThoseThatNamePersonsOrPlaces") {
+  const auto paths = personal_paths(good().certificate);
+  REQUIRE(paths);
+  const auto has = [&](const char* path) {
+    return std::ranges::find(paths.value(), path) != paths.value().end();
+  };
+  CHECK(has("parties.job_name"));
+  CHECK(has("parties.client"));
+  CHECK(has("room.name"));
+  CHECK(has("instruments.4.placement"));
+  CHECK(has("site_gates.7.by"));
+  const auto copy = redact_certificate(good().certificate, paths.value());
+  REQUIRE(copy);
+  for (const char* personal : {"Example Row", "Installer A", "Client B", "Observer C",
+                               "Living room", "placement of", "north"}) {
+    CAPTURE(personal);
+    CHECK(copy.value().find(personal) == std::string::npos);
+  }
+  CHECK(personal_paths(copy.value()).value().empty());
+  const auto read = read_certificate(copy.value());
+  REQUIRE(read);
+  CHECK(read.value().facts.parties.client == kRedactedText);
+  CHECK(read.value().redacted == paths.value());
+}
+
+TEST_CASE("WhatAVerdictStandsOnCanNotBeRedacted") {
+  for (const char* path : {"assessment", "requirements", "period", "readings", "dwell",
+                           "instruments", "site_gates", "cautions", "software", "chart",
+                           "instruments.x.placement", "instruments..placement", "parties"}) {
+    CAPTURE(path);
+    CHECK_FALSE(is_redactable(path));
+    CHECK_FALSE(redact_certificate(good().certificate, {path}));
+  }
+  CHECK_FALSE(redact_certificate(good().certificate, {"instruments.99.placement"}));
+}
+
+TEST_CASE("AFieldOfALaterVersionIsReadAsUnknown") {
+  const auto document =
+      analysis::evidence::open_sealed(good().certificate, kCertificateFormat).value();
+  auto fields = document.facts;
+  fields["supersedes"] = {{"number", "room-1-0"}};
+  const auto bytes = analysis::evidence::seal(document.header, fields, example::key());
+  const auto read = read_certificate(bytes.value());
+  REQUIRE(read);
+  CHECK(read.value().unknown_fields == std::vector<std::string>{"supersedes"});
+}
+
+TEST_CASE("AnAlteredCertificateIsNotRead") {
+  CHECK_FALSE(read_certificate(example::changed(
+      good().certificate, [](auto& r) { r["facts"]["parties.client"]["value"] = "Client C"; })));
+  CHECK_FALSE(read_certificate(""));
+  CHECK_FALSE(read_certificate("{}"));
+}
