@@ -135,7 +135,7 @@ const ObjectKeys& channel_keys() {
                                                identifier("id", kRequired),
                                                identifier("room", kOptional),
                                                choice("role", kRequired, role_names()),
-                                               number("units_per_count", kOptional, 0.000001, 10),
+                                               number("units_per_count", kOptional, 0.0001, 10),
                                                number("low_celsius", kOptional, -100, 200),
                                                number("high_celsius", kOptional, -100, 200),
                                                number("low_percent_rh", kOptional, 0, 100),
