@@ -54,8 +54,8 @@ TEST_CASE("CoreFollowsTheSeriesSolution") {
           diffusivity * step * kStepS / (p.half_thickness_m * p.half_thickness_m);
       const double expected = 20.0 - 16.0 * middle_share(biot, fourier);
       CAPTURE(step * kStepS / 3600.0, expected);
-      // Tolerance 0.02 K of a difference of 16 K.
-      CHECK(stack.core().value() == Approx(expected).margin(0.02));
+      // Tolerance 0.01 K of a difference of 16 K; 0.005 K at most when it was measured.
+      CHECK(stack.core().value() == Approx(expected).margin(0.01));
     }
   }
 }

@@ -204,6 +204,7 @@ void TimeServer::handle_line(Client& client, std::string_view text) {
     handle_open(client, rest);
   } else if (verb == "closed") {
     client.open_ports.erase(std::string(rest));
+    client.idle_step.reset();  // it has just found work: the hang-up
   } else if (verb == "idle") {
     handle_idle(client, rest);
   } else {

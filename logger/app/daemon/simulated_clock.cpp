@@ -81,11 +81,13 @@ void SimulatedClock::expire_earliest_timer() {
 
 void SimulatedClock::opened(const std::string& port, std::function<void()> ready) {
   lines_[port] = Traffic{0, 0, std::move(ready)};
+  last_report_.clear();  // the server takes an earlier report back with each `open` and `closed`
   send_line("open " + port);
 }
 
 void SimulatedClock::closed(const std::string& port) {
   if (lines_.erase(port) != 0) {
+    last_report_.clear();
     send_line("closed " + port);
   }
 }
