@@ -142,6 +142,7 @@ struct BootSpan {
   std::uint32_t boot = 0;
   std::int64_t first_sequence = 0;
   std::int64_t last_sequence = 0;
+  bool operator==(const BootSpan&) const = default;
 };
 
 class ReadingStore {
