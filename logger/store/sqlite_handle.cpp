@@ -37,18 +37,20 @@ ErrorCode error_code_from_sqlite(int extended_code, int os_errno) {
   }
 }
 
-// Only these leave a fresh errno behind; with the others it is that of an earlier call.
-bool sets_os_errno(int extended_code) {
+// Only these come from a system call that failed.
+bool is_system_failure(int extended_code) {
   const int code = extended_code & 0xff;
   return code == SQLITE_IOERR || code == SQLITE_CANTOPEN || code == SQLITE_FULL;
 }
 
+// REQUIRES: errno was 0 before the SQLite call that gave `code`. sqlite3_system_errno() cannot be
+// used: a COMMIT that fails does not set it.
 Failure failure_from(sqlite3* db, const std::string& path, int code) {
-  const int extended =
-      db != nullptr && sqlite3_errcode(db) == code ? sqlite3_extended_errcode(db) : code;
-  const int os_errno = db != nullptr && sets_os_errno(extended) ? sqlite3_system_errno(db) : 0;
-  const char* message =
-      db != nullptr && sqlite3_errcode(db) == code ? sqlite3_errmsg(db) : sqlite3_errstr(code);
+  const int call_errno = errno;
+  const bool current = db != nullptr && sqlite3_errcode(db) == code;
+  const int extended = current ? sqlite3_extended_errcode(db) : code;
+  const char* message = current ? sqlite3_errmsg(db) : sqlite3_errstr(code);
+  const int os_errno = is_system_failure(extended) ? call_errno : 0;
   return failure(error_code_from_sqlite(extended, os_errno),
                  "store " + path + ": " + message + " (SQLite " + std::to_string(extended) + ")",
                  os_errno);
@@ -100,6 +102,7 @@ Result<bool> Statement::step() {
   if (bind_code_ != SQLITE_OK) {
     return failure_from(raw_.get(), bind_code_);
   }
+  errno = 0;
   const int code = sqlite3_step(raw_.get());
   if (code == SQLITE_ROW || code == SQLITE_DONE) {
     return code == SQLITE_ROW;
@@ -153,6 +156,7 @@ Failure Statement::misfit_failure() const {
 Result<Connection> Connection::open(const std::string& path, int flags,
                                     std::chrono::milliseconds busy_timeout) {
   sqlite3* raw = nullptr;
+  errno = 0;
   const int code = sqlite3_open_v2(path.c_str(), &raw, flags, nullptr);
   Connection connection{raw, path};  // SQLite wants a close after a failed open too
   if (code != SQLITE_OK) {
@@ -167,6 +171,7 @@ Result<Connection> Connection::open(const std::string& path, int flags,
 }
 
 Result<void> Connection::execute(const char* sql) {
+  errno = 0;
   const int code = sqlite3_exec(raw_.get(), sql, nullptr, nullptr, nullptr);
   if (code != SQLITE_OK) {
     return failure_from(raw_.get(), path_, code);
@@ -176,6 +181,7 @@ Result<void> Connection::execute(const char* sql) {
 
 Result<Statement> Connection::prepare(std::string_view sql) {
   sqlite3_stmt* raw = nullptr;
+  errno = 0;
   const int code = sqlite3_prepare_v3(raw_.get(), sql.data(), static_cast<int>(sql.size()),
                                       SQLITE_PREPARE_PERSISTENT, &raw, nullptr);
   if (code != SQLITE_OK) {
