@@ -131,7 +131,7 @@ std::vector<TimeTick> time_ticks(const base::TimeRange& range, double width, dou
 }
 
 ValueAxis value_axis_from(double low, double high, int most_steps) {
-  assert(std::isfinite(low) && std::isfinite(high) && low <= high && most_steps >= 1);
+  assert(std::isfinite(low) && std::isfinite(high) && low <= high && most_steps >= 2);
   if (high - low < 1e-9 * std::max(1.0, std::abs(high))) {
     low -= 0.5;
     high += 0.5;

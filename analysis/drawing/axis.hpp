@@ -35,7 +35,8 @@ struct ValueAxis {
   double step = 1.0;
   int decimals = 0;  // what labels of the steps need
 };
-// Holds all of low..high; equal ends get a range around them. REQUIRES: finite, most_steps >= 1.
+// Holds all of low..high; equal ends get a range around them. REQUIRES: finite, most_steps >= 2
+// (with one step no range across zero would fit).
 [[nodiscard]] ValueAxis value_axis_from(double low, double high, int most_steps);
 [[nodiscard]] std::vector<double> ticks_of(const ValueAxis& axis);
 

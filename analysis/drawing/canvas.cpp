@@ -72,6 +72,18 @@ void add_circle(cairo_t* context, Point centre, double radius) {
   cairo_arc(context, centre.x, centre.y, radius, 0.0, 2.0 * std::numbers::pi);
 }
 
+// Cairo numbers the surfaces of a process, so the id of an SVG's outer group would depend on what
+// was drawn before. Text is outlines here, so the name occurs in ids only.
+std::string without_surface_number(const std::string& svg) {
+  const std::string_view start = "<g id=\"surface";
+  const std::size_t found = svg.find(start);
+  if (found == std::string::npos) {
+    return svg;
+  }
+  const std::size_t digits = found + start.size();
+  return svg.substr(0, digits) + svg.substr(svg.find('"', digits));
+}
+
 }  // namespace
 
 std::string_view text_of(DrawError error) {
@@ -309,7 +321,8 @@ base::Result<std::string, DrawError> Canvas::finish() {
   if (!good) {
     return base::Failure{DrawError::surface_failed};
   }
-  return std::move(*impl_->bytes);
+  return impl_->kind == Kind::svg ? without_surface_number(*impl_->bytes)
+                                  : std::move(*impl_->bytes);
 }
 
 base::Result<std::string, DrawError> drawing_versions() {

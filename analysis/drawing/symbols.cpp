@@ -44,7 +44,7 @@ Colour colour_of(Symbol symbol) {
 }
 
 void draw_symbol(Canvas& canvas, Symbol symbol, Point centre, double diameter) {
-  const double side = 0.88 * diameter;  // looks as large as the disc
+  const double side = 0.94 * diameter;  // looks as large as the disc
   switch (symbol) {
     case Symbol::disc_tick:
       canvas.fill_circle(centre, diameter / 2.0, kMet);

@@ -115,6 +115,11 @@ ObjectPtr<PangoLayout> TextSetter::layout_from(std::string_view text, const Text
     pango_layout_set_width(layout.get(), static_cast<int>(width * PANGO_SCALE));
     pango_layout_set_wrap(layout.get(), PANGO_WRAP_WORD_CHAR);
   }
+  // Pango would put a hyphen where it breaks inside a word; in a digest that is a false character.
+  PangoAttrList* attributes = pango_attr_list_new();
+  pango_attr_list_insert(attributes, pango_attr_insert_hyphens_new(FALSE));
+  pango_layout_set_attributes(layout.get(), attributes);
+  pango_attr_list_unref(attributes);
   const std::string valid = valid_utf8(text);
   pango_layout_set_text(layout.get(), valid.c_str(), -1);
   return layout;

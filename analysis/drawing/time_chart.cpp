@@ -68,7 +68,7 @@ class Panel {
     const Rect plot{area.x + left, area.y + header, area.width - left - right,
                     area.height - header - footer};
     const int steps =
-        std::clamp(static_cast<int>(plot.height / (line_height_ * 1.5)), 1, kMostValueSteps);
+        std::clamp(static_cast<int>(plot.height / (line_height_ * 1.5)), 2, kMostValueSteps);
     scale_ = scale_from(chart, plot, steps);
   }
 

@@ -23,6 +23,7 @@ using Rows = std::vector<std::vector<Cell>>;
 
 // Lost ranges printed; the rest is counted, and is in the signed file.
 constexpr std::size_t kMostLostRanges = 8;
+// A list with more rows is set closer, and may be broken over a page end.
 constexpr std::size_t kManyRows = 10;
 constexpr double kColumnGap = 16.0;
 
@@ -117,7 +118,6 @@ Block chart_block(const Setting& setting, drawing::TimeChart chart, bool last) {
                }};
 }
 
-// Long lists stand closer.
 drawing::TableStyle list_style(const Setting& setting, std::size_t rows) {
   drawing::TableStyle style = setting.table_style();
   if (rows > kManyRows) {
@@ -271,9 +271,10 @@ Section incidents_section(const Setting& setting) {
   const double right = setting.width - kColumnGap - left;
   const std::size_t longest =
       std::max(setting.facts.excursions.size(), setting.facts.unknown_time.size());
-  return spaced(setting,
-                drawing::beside(excursions_list(setting, left, longest),
-                                unknown_time_list(setting, right, longest), left + kColumnGap));
+  Section section = drawing::beside(excursions_list(setting, left, longest),
+                                    unknown_time_list(setting, right, longest), left + kColumnGap);
+  section.whole = longest <= kManyRows;
+  return spaced(setting, std::move(section));
 }
 
 Section lost_records_section(const Setting& setting) {
@@ -329,8 +330,10 @@ Section instruments_section(const Setting& setting) {
       {texts.instrument_calibration, 2.2}, {texts.instrument_due, 1.2}};
   drawing::TableStyle style = setting.table_style();
   style.text_size *= 0.92;
-  return spaced(setting, list_or_sentence(setting, texts.instruments_title, columns, rows,
-                                          texts.instruments_none, setting.width, style));
+  Section section = list_or_sentence(setting, texts.instruments_title, columns, rows,
+                                     texts.instruments_none, setting.width, style);
+  section.whole = rows.size() <= kManyRows;
+  return spaced(setting, std::move(section));
 }
 
 }  // namespace analysis::certificate

@@ -25,9 +25,11 @@ struct Setting {
   double plot_height = 60.0;  // of one chart
 
   [[nodiscard]] double body_size() const { return 8.0 * scale; }
+  // White space gives way faster than type.
+  [[nodiscard]] double air() const { return 2.0 * scale - 1.0; }
   [[nodiscard]] double label_width() const { return 60.0 * scale; }
-  [[nodiscard]] double section_space() const { return 13.0 * scale; }
-  [[nodiscard]] drawing::TableStyle table_style() const { return {body_size(), 2.3 * scale, 8.0}; }
+  [[nodiscard]] double section_space() const { return 13.0 * air(); }
+  [[nodiscard]] drawing::TableStyle table_style() const { return {body_size(), 2.3 * air(), 8.0}; }
   [[nodiscard]] drawing::Heading heading(const std::string& text) const {
     return {text, filled(texts.continued, {text}), 9.6 * scale};
   }

@@ -1,0 +1,51 @@
+// Writes the sample certificates as PDF into a folder, to be looked at: draw_sample_pages FOLDER.
+#include <fstream>
+#include <iostream>
+#include <string>
+
+#include "analysis/certificate/pages.hpp"
+#include "tests/drawing/pages_fixture.hpp"
+
+namespace {
+
+using analysis::certificate::CertificateFacts;
+using analysis::certificate::PageOptions;
+using analysis::certificate::Paper;
+using analysis::certificate::Units;
+
+bool write_sample(const std::string& path, const CertificateFacts& facts,
+                  const PageOptions& options) {
+  const auto pdf =
+      analysis::certificate::draw_certificate_pdf(facts, tests::kInventedDigest, options);
+  if (!pdf) {
+    std::cerr << path << ": " << analysis::certificate::text_of(pdf.error()) << "\n";
+    return false;
+  }
+  std::ofstream(path, std::ios::binary) << pdf.value();
+  return true;
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  if (argc != 2) {
+    std::cerr << "usage: draw_sample_pages FOLDER\n";
+    return 1;
+  }
+  const std::string folder = std::string(argv[1]) + "/";
+  const CertificateFacts ready = tests::invented_facts();
+  CertificateFacts simulated = ready;
+  simulated.simulated = true;
+  CertificateFacts unknown = ready;
+  unknown.assessment.verdict = analysis::readiness::Verdict::cannot_tell;
+  const CertificateFacts long_facts = tests::invented_facts_with_much_to_say();
+  CertificateFacts long_simulated = long_facts;
+  long_simulated.simulated = true;
+  const bool written =
+      write_sample(folder + "ready.pdf", ready, {}) &&
+      write_sample(folder + "simulated.pdf", simulated, {}) &&
+      write_sample(folder + "cannot-tell-letter.pdf", unknown, {Paper::letter, Units::imperial}) &&
+      write_sample(folder + "long.pdf", long_facts, {}) &&
+      write_sample(folder + "long-letter.pdf", long_simulated, {Paper::letter, Units::imperial});
+  return written ? 0 : 4;
+}
