@@ -92,7 +92,7 @@ std::string text_from_box(Transition transition, const BoxObservation& box, UtcM
            base::text_from_duration(now - box.expected_from) + "; check supply, cable and port";
   }
   return box.box_id + ": no sample for " + base::text_from_duration(now - *box.last_sample_at) +
-         ", the last one at " + base::rfc3339_from_utc(*box.last_sample_at) +
+         ", the last one at " + base::minute_text_from_utc(*box.last_sample_at) +
          "; check supply, cable and port";
 }
 

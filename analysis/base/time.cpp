@@ -101,6 +101,12 @@ std::string rfc3339_from_utc(UtcMicros at) {
   return result + "Z";
 }
 
+std::string minute_text_from_utc(UtcMicros at) {
+  std::string text = rfc3339_from_utc(at).substr(0, 16);
+  text[10] = ' ';
+  return text + " UTC";
+}
+
 std::optional<UtcMicros> utc_from_rfc3339(std::string_view text) {
   const auto year = take_number(text, 4);
   if (!year || !take(text, '-')) {
@@ -159,7 +165,10 @@ std::string text_from_duration(Micros d) {
   if (hours >= 72) {
     text = std::to_string(hours / 24) + " d " + std::to_string(hours % 24) + " h";
   } else if (hours > 0) {
-    text = std::to_string(hours) + " h " + std::to_string(minutes % 60) + " min";
+    text = std::to_string(hours) + " h";
+    if (minutes % 60 != 0) {
+      text += " " + std::to_string(minutes % 60) + " min";
+    }
   } else if (minutes > 0) {
     text = std::to_string(minutes) + " min";
   } else {

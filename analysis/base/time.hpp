@@ -42,11 +42,14 @@ constexpr Micros micros_from_hours(double hours) {
 // RFC 3339, always with 'Z'; fraction of a second only where there is one (millis or micros).
 [[nodiscard]] std::string rfc3339_from_utc(UtcMicros at);
 
+// To the minute, which is what a person plans by: "2026-03-07 06:12 UTC". Rounded down.
+[[nodiscard]] std::string minute_text_from_utc(UtcMicros at);
+
 // Accepts 'Z' or a numeric offset; an offset is required. nullopt on anything else, trailing bytes
 // and impossible dates (30 February, hour 24) included. A leap second (:60) is refused.
 [[nodiscard]] std::optional<UtcMicros> utc_from_rfc3339(std::string_view text);
 
-// Text of a duration for people: "47 h 12 min", "3 d 4 h", "41 s".
+// Text of a duration for people: "47 h 12 min", "24 h", "3 d 4 h", "41 s".
 [[nodiscard]] std::string text_from_duration(Micros d);
 
 }  // namespace analysis::base

@@ -40,9 +40,7 @@ analysis::alerts::RoomObservation room_observation_from(
   seen.assessment = &assessment;
   seen.band = analysis::readiness::dwell_policy_from(requirements).band;
   seen.dwell_was_reset = reset;
-  const auto& dwell = room.replay().dwell();
-  seen.dwell_counting = dwell.in_band_seconds > 0.0 && dwell.excursion_seconds == 0.0 &&
-                        dwell.pending_unknown_seconds == 0.0;
+  seen.dwell_counting = room.replay().dwell().counting;
   for (const auto& channel : room.evidence(now).channels) {
     if (!channel.last_good || now - channel.last_good->at > requirements.longest_interval.value) {
       continue;

@@ -43,7 +43,9 @@ TEST_CASE("DurationsReadWell") {
   CHECK(text_from_duration(Micros{41'000'000}) == "41 s");
   CHECK(text_from_duration(micros_from_hours(0.5)) == "30 min");
   CHECK(text_from_duration(micros_from_hours(47.2)) == "47 h 12 min");
+  CHECK(text_from_duration(micros_from_hours(24)) == "24 h");
   CHECK(text_from_duration(micros_from_hours(76)) == "3 d 4 h");
+  CHECK(minute_text_from_utc(UtcMicros{1'772'864'400'999'999}) == "2026-03-07 06:20 UTC");
 }
 
 TEST_CASE("RoleNamesRoundTrip") {

@@ -114,7 +114,7 @@ GateResult delivery_gate(const RoomEvidence& evidence) {
   const bool there = *evidence.delivered_at <= evidence.now;
   return gate_from(id, there ? GateState::met : GateState::not_met,
                    there ? ReasonKey::delivery_met : ReasonKey::delivery_ahead,
-                   {{"since", base::rfc3339_from_utc(*evidence.delivered_at)}});
+                   {{"since", base::minute_text_from_utc(*evidence.delivered_at)}});
 }
 
 GateResult dwell_gate(const FloorRequirements& r, const RoomEvidence& evidence) {
@@ -151,7 +151,7 @@ GateResult dwell_gate(const FloorRequirements& r, const RoomEvidence& evidence) 
                    {{"done", text_from_hours_done(done)},
                     {"required", text_from_hours_done(required)},
                     {"left", text_from_hours_left(left)},
-                    {"done_at", dwell.done_at ? base::rfc3339_from_utc(*dwell.done_at) : ""},
+                    {"done_at", dwell.done_at ? base::minute_text_from_utc(*dwell.done_at) : ""},
                     {"age", base::text_from_duration(evidence.now - dwell.previous->at)},
                     {"advice", dwell_advice(r, dwell, left)},
                     {"source", r.dwell.source}});

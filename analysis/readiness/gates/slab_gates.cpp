@@ -129,7 +129,7 @@ std::optional<GateResult> slab_age_gate(const FloorRequirements& r, const RoomEv
                    {{"age", text_from_days(age)},
                     limit,
                     source,
-                    {"date", base::rfc3339_from_utc(*evidence.slab_poured_at + minimum.value)}});
+                    {"date", text_from_date(*evidence.slab_poured_at + minimum.value)}});
 }
 
 std::optional<GateResult> condensation_gate(const FloorRequirements& r,

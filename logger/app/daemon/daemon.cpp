@@ -37,8 +37,8 @@ std::string job_event_json(const OpenedJob& opened) {
 
 Daemon::Daemon(DaemonPorts ports, OpenedJob opened, std::unique_ptr<store::ReadingStore> writing)
     : ports_(ports),
-      opened_(std::move(opened)),
       writer_(std::move(writing), kWriterQueue),
+      opened_(std::move(opened)),
       collector_(ports.loop, ports.clock, ports.observer, opened_.job, *opened_.store),
       wake_(ports.loop.get_executor()),
       started_at_(ports.clock.utc_now()) {}
@@ -65,8 +65,8 @@ void Daemon::stop() {
 bool Daemon::busy() const { return writer_.pending() > 0 || worker_pending_.load() > 0; }
 
 boost::asio::awaitable<Result<void>> Daemon::run() {
-  const auto unclean = co_await on_writer<Result<bool>>(
-      [](store::ReadingStore& store) { return store.begin_session(); });
+  WriterWork<Result<bool>> begin = [](store::ReadingStore& store) { return store.begin_session(); };
+  const auto unclean = co_await on_writer(std::move(begin));
   if (!unclean) {
     co_return Failure{unclean.error()};
   }
@@ -103,9 +103,10 @@ boost::asio::awaitable<Result<void>> Daemon::run() {
   if (fatal_) {
     co_return Failure{*fatal_};
   }
-  co_return co_await on_writer<Result<void>>([passed = check_passed_](store::ReadingStore& store) {
+  WriterWork<Result<void>> end = [passed = check_passed_](store::ReadingStore& store) {
     return store.end_session(passed);
-  });
+  };
+  co_return co_await on_writer(std::move(end));
 }
 
 Result<void> Daemon::load() {
@@ -279,8 +280,10 @@ void Daemon::step_alerts(CommitBatch& batch) {
 }
 
 boost::asio::awaitable<Result<CommitCounts>> Daemon::commit(CommitBatch batch) {
-  co_return co_await on_writer<Result<CommitCounts>>(
-      [batch = std::move(batch)](store::ReadingStore& store) { return store.commit(batch); });
+  WriterWork<Result<CommitCounts>> work = [batch = std::move(batch)](store::ReadingStore& store) {
+    return store.commit(batch);
+  };
+  co_return co_await on_writer(std::move(work));
 }
 
 boost::asio::awaitable<void> Daemon::after_commit(const CommitCounts& counts) {

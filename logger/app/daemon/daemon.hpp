@@ -62,15 +62,18 @@ class Daemon {
   [[nodiscard]] Micros until_next_round() const;
   boost::asio::awaitable<void> check_store();
   boost::asio::awaitable<void> wait_for_next_round();
-  // Runs `work` on the writer or the worker thread and gives its result here.
+  // Runs `work` on the writer or the worker thread and gives its result here. g++ 12 destroys a
+  // lambda twice that is made inside a co_await expression, so callers name their work first.
   template <class T>
-  boost::asio::awaitable<T> on_writer(std::function<T(store::ReadingStore&)> work);
+  using WriterWork = std::function<T(store::ReadingStore&)>;
+  template <class T>
+  boost::asio::awaitable<T> on_writer(WriterWork<T> work);
   boost::asio::awaitable<store::Result<void>> on_worker(std::function<store::Result<void>()> work);
   void log(const std::string& line);
 
   DaemonPorts ports_;
+  store::StoreWriter writer_;  // outlives the reading connection, so that it can close the log file
   OpenedJob opened_;
-  store::StoreWriter writer_;
   Collector collector_;
   ingest::Signal wake_;
   bool stopping_ = false;
@@ -92,9 +95,9 @@ class Daemon {
 };
 
 template <class T>
-boost::asio::awaitable<T> Daemon::on_writer(std::function<T(store::ReadingStore&)> work) {
+boost::asio::awaitable<T> Daemon::on_writer(WriterWork<T> work) {
   auto crossing = std::make_shared<Crossing<T>>(ports_.loop.get_executor());
-  const bool taken = writer_.try_submit([this, work, crossing](store::ReadingStore& store) {
+  const bool taken = writer_.try_submit([this, work = std::move(work), crossing](store::ReadingStore& store) {
     crossing->hand_over(ports_.loop, work(store));
   });
   if (!taken) {

@@ -80,10 +80,12 @@ boost::asio::awaitable<void> Daemon::deliver_due() {
 }
 
 boost::asio::awaitable<bool> Daemon::deliver(store::Message message) {
-  const auto delivered = co_await on_worker([&]() -> Result<void> {
-    return notify::deliver_by_command(opened_.job.alerts.command, message.payload_json,
+  // One message a line, so that a program that only appends keeps them apart.
+  std::function<Result<void>()> run_command = [this, line = message.payload_json + "\n"] {
+    return notify::deliver_by_command(opened_.job.alerts.command, line,
                                       std::chrono::seconds(opened_.job.alerts.command_timeout_s));
-  });
+  };
+  const auto delivered = co_await on_worker(std::move(run_command));
   const UtcMicros now = ports_.clock.utc_now();
   ++message.attempts;
   if (delivered) {
@@ -97,8 +99,10 @@ boost::asio::awaitable<bool> Daemon::deliver(store::Message message) {
     log("alert " + message.alert_key + " not delivered, attempt " +
         std::to_string(message.attempts) + ": " + message.last_error);
   }
-  const auto stored = co_await on_writer<Result<void>>(
-      [message](store::ReadingStore& store) { return store.update_message(message); });
+  WriterWork<Result<void>> store_attempt = [message](store::ReadingStore& store) {
+    return store.update_message(message);
+  };
+  const auto stored = co_await on_writer(std::move(store_attempt));
   if (!stored) {
     log(stored.error().context);
   }
@@ -107,8 +111,10 @@ boost::asio::awaitable<bool> Daemon::deliver(store::Message message) {
 
 boost::asio::awaitable<void> Daemon::check_store() {
   const std::string path = opened_.folder.store_file().string();
-  const auto checked = co_await on_worker(
-      [path, stop = worker_stop_.get_token()] { return store::quick_check(path, stop); });
+  std::function<Result<void>()> check = [path, stop = worker_stop_.get_token()] {
+    return store::quick_check(path, stop);
+  };
+  const auto checked = co_await on_worker(std::move(check));
   check_passed_ = checked.has_value();
   if (checked) {
     log("the store is sound");

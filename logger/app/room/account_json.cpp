@@ -15,6 +15,7 @@ namespace {
 
 constexpr int kVersion = 1;
 
+json json_from(bool value) { return value; }
 json json_from(std::int64_t value) { return value; }
 json json_from(double value) { return value; }
 json json_from(UtcMicros value) { return value.value; }
@@ -25,6 +26,7 @@ json json_from(const std::optional<T>& value) {
   return value ? json_from(*value) : json(nullptr);
 }
 
+void read(const json& from, bool& into) { into = from.get<bool>(); }
 void read(const json& from, std::int64_t& into) { into = from.get<std::int64_t>(); }
 void read(const json& from, double& into) { into = from.get<double>(); }
 void read(const json& from, UtcMicros& into) { into.value = from.get<std::int64_t>(); }
@@ -55,6 +57,7 @@ void visit_members(State& state, Visit visit) {
   visit("run_temperature_max_celsius", state.run_temperature_max);
   visit("run_rh_min_fraction", state.run_rh_min);
   visit("run_rh_max_fraction", state.run_rh_max);
+  visit("counting", state.counting);
   visit("rejected", state.rejected);
   visit("resets", state.resets);
 }

@@ -4,12 +4,14 @@
 #include <nlohmann/json.hpp>
 #include <sstream>
 
+#include "analysis/readiness/reason_texts.hpp"
 #include "logger/app/status/status_report.hpp"
 
 namespace logger::app {
 
 using analysis::base::ChannelRole;
 using analysis::base::ChannelStatus;
+using analysis::base::minute_text_from_utc;
 using analysis::base::rfc3339_from_utc;
 using analysis::base::text_from_duration;
 using analysis::readiness::GateResult;
@@ -59,13 +61,6 @@ std::string fixed(double value, int digits) {
   return buffer.data();
 }
 
-// To the minute, which is what a person plans by: "2026-03-07 06:12 UTC".
-std::string minute_of(UtcMicros at) {
-  std::string text = rfc3339_from_utc(at).substr(0, 16);
-  text[10] = ' ';
-  return text + " UTC";
-}
-
 std::string value_text(const ChannelStatusLine& channel, bool imperial) {
   if (!channel.value) {
     return "-";
@@ -80,12 +75,15 @@ std::string value_text(const ChannelStatusLine& channel, bool imperial) {
 }
 
 std::string age_text(const std::optional<UtcMicros>& at, UtcMicros now) {
-  return at ? text_from_duration(now - *at) + " ago" : "never";
+  return at ? text_from_duration(now - *at) : "never";
 }
 
 std::string role_text(ChannelRole role) {
   std::string text(name_of(role));
   std::replace(text.begin(), text.end(), '_', ' ');
+  if (text.ends_with(" rh")) {
+    text.replace(text.size() - 2, 2, "RH");
+  }
   return text;
 }
 
@@ -107,15 +105,15 @@ std::string bar(double done, double required) {
 void add_dwell(std::string& text, const RoomStatus& room) {
   const auto& assessment = room.assessment;
   text += "  Dwell    " + bar(assessment.dwell_done_hours, room.dwell_required_hours) + ' ' +
-          fixed(assessment.dwell_done_hours, 1) + " of " + fixed(room.dwell_required_hours, 1) +
-          " h in band\n";
+          analysis::readiness::text_from_hours_done(assessment.dwell_done_hours) + " of " +
+          fixed(room.dwell_required_hours, 1) + " h in band\n";
   std::string when;
   if (assessment.dwell_left_hours <= 0.0 && assessment.dwell_done_at) {
-    when = "complete since " + minute_of(*assessment.dwell_done_at);
+    when = "complete since " + minute_text_from_utc(*assessment.dwell_done_at);
   } else {
-    when = fixed(assessment.dwell_left_hours, 1) + " h left; ";
+    when = analysis::readiness::text_from_hours_left(assessment.dwell_left_hours) + " left; ";
     when += assessment.dwell_expected_at
-                ? "complete " + minute_of(*assessment.dwell_expected_at) + " if it stays so"
+                ? "complete " + minute_text_from_utc(*assessment.dwell_expected_at) + " if it stays so"
                 : "no date while the room is out of band or unknown";
   }
   if (room.dwell.resets > 0) {
@@ -135,26 +133,30 @@ void add_gate(std::string& text, const GateResult& gate) {
   }
 }
 
+std::string calibration_text(const ChannelStatusLine& channel, UtcMicros now) {
+  if (channel.role == ChannelRole::supply_voltage) {
+    return "";  // nothing rests on it but a warning
+  }
+  if (!channel.calibration_due_at) {
+    return ", calibration unknown";
+  }
+  return (*channel.calibration_due_at < now ? ", EXPIRED " : ", cal. to ") +
+         rfc3339_from_utc(*channel.calibration_due_at).substr(0, 10);
+}
+
 void add_channel(std::string& text, const ChannelStatusLine& channel, UtcMicros now,
                  bool imperial) {
+  constexpr std::size_t kStateColumn = 57;
   std::string state = channel.last_status == ChannelStatus::ok
                           ? "ok"
                           : std::string(name_of(channel.last_status));
+  std::replace(state.begin(), state.end(), '_', ' ');
   if (!channel.last_seen_at) {
     state = "never heard";
   }
-  std::string due = "calibration unknown";
-  if (channel.calibration_due_at) {
-    due = (*channel.calibration_due_at < now ? "EXPIRED " : "cal. to ") +
-          rfc3339_from_utc(*channel.calibration_due_at).substr(0, 10);
-  }
-  const std::size_t before = text.size();
-  text += "  " + padded(channel.channel_id, 12) + ' ' + padded(role_text(channel.role), 24) + ' ' +
-          padded(value_text(channel, imperial), 9) + ' ' +
-          padded(age_text(channel.value_at, now), 12) + ' ';
-  text += columns_of(text.substr(before)) + state.size() + 2 + due.size() > kWidth
-              ? state + '\n' + std::string(15, ' ') + due + '\n'
-              : state + ", " + due + '\n';
+  text += "  " + padded(channel.channel_id, 10) + ' ' + padded(role_text(channel.role), 24) + ' ' +
+          padded(value_text(channel, imperial), 9) + ' ' + padded(age_text(channel.value_at, now), 8) +
+          ' ' + wrapped(state + calibration_text(channel, now), kStateColumn) + '\n';
 }
 
 void add_room(std::string& text, const RoomStatus& room, const StatusReport& report,
@@ -174,7 +176,7 @@ void add_room(std::string& text, const RoomStatus& room, const StatusReport& rep
   for (const GateResult& gate : room.assessment.gates) {
     add_gate(text, gate);
   }
-  text += "\n  Channels\n";
+  text += "\n  Channel    measures                 value     age      state\n";
   for (const ChannelStatusLine& channel : room.channels) {
     add_channel(text, channel, report.now, imperial);
   }
@@ -192,7 +194,7 @@ void add_alerts(std::string& text, const StatusReport& report) {
   }
   for (const AlertLine& alert : report.alerts) {
     text += "  " + padded(alert.phase, 8) + ' ' + padded(alert.key, 34) + ' ' +
-            (alert.since ? "since " + minute_of(*alert.since) : "") + '\n';
+            (alert.since ? "since " + minute_text_from_utc(*alert.since) : "") + '\n';
   }
   if (!report.messages.empty()) {
     text += "\nLast messages\n";
@@ -203,7 +205,7 @@ void add_alerts(std::string& text, const StatusReport& report) {
       line += message.attempts == 0 ? " (not delivered yet)"
                                     : " (not delivered: " + message.last_error + ")";
     }
-    text += "  " + minute_of(message.at) + "  " + wrapped(line, 24) + '\n';
+    text += "  " + minute_text_from_utc(message.at) + "  " + wrapped(line, 24) + '\n';
   }
 }
 
@@ -214,7 +216,7 @@ std::string text_from_status(const StatusReport& report, bool imperial) {
   if (report.simulated) {
     text += "SIMULATED SITE: not readings of a real place\n";
   }
-  text += wrapped(report.job_name, 0) + ", at " + minute_of(report.now) + '\n';
+  text += wrapped(report.job_name, 0) + ", at " + minute_text_from_utc(report.now) + '\n';
   for (const RoomStatus& room : report.rooms) {
     add_room(text, room, report, imperial);
   }
