@@ -168,7 +168,7 @@ TEST_CASE("PowerCutAtEveryByteLosesRepeatsAndTearsNothing") {
   const Shape shape = GENERATE(Shape{256, 4}, Shape{512, 3});
   const std::uint32_t seed = 11;
   INFO("seed " << seed << ", " << shape.blocks << " blocks of " << shape.block_size);
-  const auto operations = random_operations(shape.block_size == 256 ? 60 : 120, seed);
+  const auto operations = random_operations(shape.block_size == 256 ? 40 : 75, seed);
   std::uint64_t cut = 0;
   while (run_with_cut(shape, operations, cut)) {
     ++cut;
