@@ -78,7 +78,6 @@ Result<void> Collector::load() {
         continue;
       }
       state.collected = last.value()->id;
-      state.to_release = state.collected;  // the release may have been lost with the last run
       const auto at = dated_record(committed_, state.box->id, *state.collected);
       const auto exchanges =
           committed_.exchanges(state.box->id, state.collected->boot, kEndOfTicks, kEndOfTicks);
@@ -123,9 +122,9 @@ boost::asio::awaitable<void> Collector::collect_box(BoxState& box, CollectedRoun
   }
   round.more = round.more || harvest.value().more;
   round.gaps.insert(round.gaps.end(), harvest.value().gaps.begin(), harvest.value().gaps.end());
+  box.to_release = harvest.value().release_through;
   if (!harvest.value().records.empty()) {
     box.collected = harvest.value().records.back().id;
-    box.to_release = box.collected;
   }
   round.boxes.push_back({box.box->id, std::move(harvest.value().records),
                          {harvest.value().exchange}});
@@ -178,11 +177,6 @@ boost::asio::awaitable<void> Collector::release_committed() {
         const auto released = co_await box.reader->release(*box.to_release);
         if (released) {
           box.to_release.reset();
-        } else if (released.error().code != store::ErrorCode::timeout &&
-                   released.error().code != store::ErrorCode::unavailable) {
-          // The box restarted and wants its records read again before it lets them go; what is
-          // stored already is then only repeated.
-          box.collected.reset();
         }
       }
     }

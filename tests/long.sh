@@ -1,0 +1,20 @@
+# Sourced by tests/run.sh --long: other compilers, thread sanitizer, clang-tidy, long campaigns.
+echo "dwellog: clang++ build with all warnings, thread-safety analysis included"
+configure_and_build build/clang -DCMAKE_CXX_COMPILER=clang++ -DDWELLOG_TESTS=ON \
+  -DCMAKE_CXX_FLAGS=-Wthread-safety
+ctest --test-dir build/clang --output-on-failure -j2 -LE whole_program || failed=1
+elapsed "clang++ tests run"
+
+echo "dwellog: thread sanitizer on store, ingest and notify"
+configure_and_build build/tsan -DDWELLOG_TESTS=ON -DDWELLOG_THREAD_SANITIZE=ON -DCMAKE_BUILD_TYPE=Debug
+ctest --test-dir build/tsan --output-on-failure -R 'store_writer|ingest|notify' || failed=1
+elapsed "thread sanitizer run"
+
+echo "dwellog: clang-tidy"
+git ls-files 'analysis/*.cpp' 'logger/*.cpp' 'firmware-sim/*.cpp' |
+  xargs -P2 -n4 clang-tidy -p build/clang --quiet 2>/dev/null || failed=1
+elapsed "clang-tidy run"
+
+echo "dwellog: 50 kills and 50 cuts over two simulated days"
+DWELLOG_LONG=1 build/tests/scenarios/scenario_kill_and_cut || failed=1
+elapsed "long campaigns run"
