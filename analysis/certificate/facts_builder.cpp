@@ -157,6 +157,16 @@ FactsBuilder::FactsBuilder(FactsBuilder&&) noexcept = default;
 FactsBuilder& FactsBuilder::operator=(FactsBuilder&&) noexcept = default;
 
 base::Result<void, Fault> FactsBuilder::add(const Reading& reading) {
+  const auto line = line_from_reading(reading);
+  return line ? take(reading, line.value()) : Failure{line.error()};
+}
+
+base::Result<void, Fault> FactsBuilder::add_line(std::string_view line) {
+  const auto reading = reading_from_line(line);
+  return reading ? take(reading.value(), line) : Failure{reading.error()};
+}
+
+base::Result<void, Fault> FactsBuilder::take(const Reading& reading, std::string_view line) {
   State& s = *state_;
   const UtcMicros at = reading.dated.at;
   if (at < s.declared.period.from || at > s.declared.period.to) {
@@ -169,15 +179,11 @@ base::Result<void, Fault> FactsBuilder::add(const Reading& reading) {
   if (s.previous && order_key(*s.previous) >= order_key(reading)) {
     return Failure{Fault{"not after the record before it (order: utc, box, boot, sequence)"}};
   }
-  auto line = line_from_reading(reading);
-  if (!line) {
-    return Failure{line.error()};
-  }
   if (auto in_sequence = s.holes.add(reading, s.tree.size()); !in_sequence) {
     return in_sequence;
   }
-  s.line = std::move(line).value();
-  s.tree.add_leaf(s.line);
+  s.line = line;
+  s.tree.add_leaf(line);
   s.largest_time_error = std::max(s.largest_time_error, error_in_file(reading));
   s.chart(of_box->second, reading);
   const auto step = s.replay.add(reading.box_id, reading.record, at);

@@ -31,6 +31,8 @@ class FactsBuilder {
   // until the next call.
   [[nodiscard]] base::Result<void, Fault> add(const Reading& reading);
   [[nodiscard]] std::string_view line() const;
+  // The same from a line of the readings file, as verification meets it.
+  [[nodiscard]] base::Result<void, Fault> add_line(std::string_view line);
 
   // The declared facts with the computed ones. Sequence numbers that never came and are not among
   // the declared lost records are added there as "missing". The assessment is made at the period's
@@ -42,6 +44,8 @@ class FactsBuilder {
   [[nodiscard]] std::optional<std::string> first_undeclared_hole() const;
 
  private:
+  base::Result<void, Fault> take(const Reading& reading, std::string_view line);
+
   struct State;
   std::unique_ptr<State> state_;
 };

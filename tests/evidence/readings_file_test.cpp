@@ -147,6 +147,37 @@ TEST_CASE("AnyOtherSpellingOfALineIsRefused") {
   CHECK(fault_of(with("2000", "x")) == "raw_0 is \"x\", expected a whole number");
 }
 
+// Verification takes the leaf from the file, so a second spelling would be a second leaf.
+TEST_CASE("EveryLineThatIsAcceptedIsTheOneThatWouldBeWritten") {
+  const std::uint32_t seed = 26;
+  CAPTURE(seed);
+  std::mt19937 random(seed);
+  constexpr std::string_view kBytes = "0123456789abcdef,.-:TZ+ xA";
+  int accepted = 0;
+  for (int i = 0; i < 200'000; ++i) {
+    std::string line = kLine;
+    for (int edits = 1 + static_cast<int>(random() % 2); edits > 0; --edits) {
+      const std::size_t at = random() % line.size();
+      const char byte = kBytes[random() % kBytes.size()];
+      switch (random() % 3) {
+        case 0:
+          line[at] = byte;
+          break;
+        case 1:
+          line.insert(at, 1, byte);
+          break;
+        default:
+          line.erase(at, 1);
+      }
+    }
+    if (const auto reading = reading_from_line(line)) {
+      ++accepted;
+      REQUIRE(line_from_reading(reading.value()).value() == line);
+    }
+  }
+  CHECK(accepted > 1000);
+}
+
 TEST_CASE("WhatHasNoLineIsRefused") {
   const auto refused = [](const std::function<void(Reading&)>& change) {
     Reading r = example::readings().front();

@@ -50,11 +50,7 @@ Result<void, Fault> replay(const ByteSource& readings, std::int64_t signed_recor
       return Failure{at_line(
           number, "more than the " + std::to_string(signed_records) + " records that were signed")};
     }
-    const auto reading = reading_from_line(line);
-    if (!reading) {
-      return Failure{at_line(number, reading.error().text)};
-    }
-    if (const auto added = builder.add(reading.value()); !added) {
+    if (const auto added = builder.add_line(line); !added) {
       return Failure{at_line(number, added.error().text)};
     }
   }
