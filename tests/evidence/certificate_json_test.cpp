@@ -106,6 +106,9 @@ TEST_CASE("FactsThatContradictThemselvesAreNotIssued") {
           auto& calibrations = f.instruments[0].channel.calibrations;
           calibrations.push_back(calibrations[0]);
         }).find("order of time") != std::string::npos);
+  CHECK(refusal([](CertificateFacts& f) {
+          f.instruments.resize(1025, f.instruments[0]);
+        }).starts_with("instruments: 1025"));
   CHECK(refusal([](CertificateFacts& f) { f.readings.records += 64; }).starts_with("readings:"));
   CHECK(refusal([](CertificateFacts& f) {
           f.readings.root_sha256_hex[0] = f.readings.root_sha256_hex[0] == '0' ? '1' : '0';

@@ -13,6 +13,7 @@ namespace {
 using Contradiction = std::optional<std::string>;
 
 constexpr std::size_t kMostBuckets = 240;
+constexpr std::size_t kMostInstruments = 1024;  // of one room; bounds what a replay holds
 
 std::string in_quotes(std::string_view text) { return "\"" + std::string(text) + "\""; }
 
@@ -33,6 +34,10 @@ Contradiction in_times(const CertificateFacts& f) {
 Contradiction in_instruments(const CertificateFacts& f) {
   std::set<std::pair<std::string, int>> places;
   std::set<std::string> ids;
+  if (f.instruments.size() > kMostInstruments) {
+    return "instruments: " + std::to_string(f.instruments.size()) + ", expected at most " +
+           std::to_string(kMostInstruments);
+  }
   for (const InstrumentFacts& instrument : f.instruments) {
     const readiness::ChannelSetup& c = instrument.channel;
     const std::string where = "instrument " + in_quotes(c.channel_id) + ": ";
@@ -111,7 +116,8 @@ Contradiction in_verdict(const readiness::RoomAssessment& assessment) {
   const bool all_met = open == assessment.gates.end();
   if (all_met != (assessment.verdict == Verdict::ready)) {
     return "assessment: verdict " + in_quotes(readiness::name_of(assessment.verdict)) +
-           (all_met ? ", but every gate is met" : ", but gate " + in_quotes(open->id) + " is not met");
+           (all_met ? ", but every gate is met"
+                    : ", but gate " + in_quotes(open->id) + " is not met");
   }
   return std::nullopt;
 }
