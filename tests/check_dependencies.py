@@ -17,7 +17,7 @@ ARROWS = {
     "analysis/certificate": ["analysis/readiness", "analysis/evidence", "analysis/drawing", "analysis/base"],
     "logger/store": ["analysis/base", "analysis/evidence"],
     "logger/ingest": ["firmware-sim/core", "logger/store", "analysis/base"],
-    "logger/notify": ["logger/store", "analysis/alerts"],
+    "logger/notify": ["logger/store", "analysis/alerts", "analysis/base"],
     "logger/app": ["*"],
     "tests": ["*"],
 }

@@ -11,7 +11,8 @@ constexpr std::int64_t kMicrosPerTick = 1000;  // ticks are milliseconds
 
 // How far the box's clock may be off after `ticks_ms` of running.
 Micros drift_allowance(std::int64_t ticks_ms) {
-  const double micros = std::abs(static_cast<double>(ticks_ms)) * kMicrosPerTick * kMaxClockRateError;
+  const double micros =
+      std::abs(static_cast<double>(ticks_ms)) * kMicrosPerTick * kMaxClockRateError;
   return Micros{static_cast<std::int64_t>(std::ceil(micros))};
 }
 

@@ -16,12 +16,12 @@ inline constexpr std::size_t kMaxChannels = 8;
 enum class ChannelStatus : std::uint8_t {
   ok = 0,
   not_fitted = 1,
-  no_answer = 2,      // the sensor did not answer or its checksum was wrong
+  no_answer = 2,  // the sensor did not answer or its checksum was wrong
   open_circuit = 3,
   short_circuit = 4,
-  out_of_range = 5,   // outside what the sensor can measure
-  warming_up = 6,     // powered, not settled yet
-  fault = 7,          // the sensor reports a fault of its own
+  out_of_range = 5,  // outside what the sensor can measure
+  warming_up = 6,    // powered, not settled yet
+  fault = 7,         // the sensor reports a fault of its own
 };
 
 // Box flags at the time of the sample. Values are permanent bits.
@@ -49,15 +49,15 @@ struct Record {
 
 // What a channel measures. Values are permanent (stored and signed).
 enum class ChannelRole : std::uint8_t {
-  room_air_temperature = 1,    // celsius
-  room_air_rh = 2,             // rh fraction
-  stack_core_temperature = 3,  // celsius
+  room_air_temperature = 1,      // celsius
+  room_air_rh = 2,               // rh fraction
+  stack_core_temperature = 3,    // celsius
   slab_surface_temperature = 4,  // celsius
-  slab_rh = 5,                 // rh fraction, in a sleeve at depth
-  supply_voltage = 6,          // volts
-  outdoor_temperature = 7,     // celsius
-  outdoor_rh = 8,              // rh fraction
-  slab_temperature = 9,        // celsius, beside the slab RH probe
+  slab_rh = 5,                   // rh fraction, in a sleeve at depth
+  supply_voltage = 6,            // volts
+  outdoor_temperature = 7,       // celsius
+  outdoor_rh = 8,                // rh fraction
+  slab_temperature = 9,          // celsius, beside the slab RH probe
 };
 
 // "room_air_temperature" and the like; the inverse gives nullopt for an unknown name.

@@ -47,7 +47,7 @@ TEST_CASE("Silence fires once and only a new sample ends it") {
   const auto fired = box.step(34, 4);
   REQUIRE(fired.size() == 1);
   CHECK(fired[0].text ==
-        "box-1: no sample for 30 min, the last one at 2026-03-01T08:04:00Z; check supply, cable "
+        "box-1: no sample for 30 min, the last one at 2026-03-01 08:04 UTC; check supply, cable "
         "and port");
   for (int minute = 35; minute < 7 * 24 * 60; minute += 5) {
     REQUIRE(box.step(minute, 4).empty());

@@ -30,9 +30,9 @@ void write_job(const std::filesystem::path& job_dir, const std::vector<std::stri
         << R"(", "name": "Room", "floor_area_m2": 20, "floor_product": "none"})";
   }
   out << R"j(], "boxes": [)j";
-  static constexpr const char* kRoles[] = {"room_air_temperature",     "room_air_rh",
-                                           "stack_core_temperature",   "slab_surface_temperature",
-                                           "slab_rh",                  "supply_voltage"};
+  static constexpr const char* kRoles[] = {
+      "room_air_temperature",     "room_air_rh", "stack_core_temperature",
+      "slab_surface_temperature", "slab_rh",     "supply_voltage"};
   for (std::size_t i = 0; i < boxes.size(); ++i) {
     out << (i == 0 ? "" : ",") << R"({"id": ")" << boxes[i] << R"(", "serial": )" << 1001 + i
         << R"(, "port": "/dev/null", "unit": )" << 1 + i << R"(, "channels": [)";
@@ -132,9 +132,10 @@ int main(int argc, char** argv) {
     programs.push_back(program_seconds(job_dir));
   }
   const double scan = median(scans);
-  std::printf("full scan %.1f ms; status of 8 rooms %.2f ms = 1/%.0f; whole program %.2f ms = 1/%.0f "
-              "(target under 1/100)\n",
-              scan * 1e3, median(statuses) * 1e3, scan / median(statuses), median(programs) * 1e3,
-              scan / median(programs));
+  std::printf(
+      "full scan %.1f ms; status of 8 rooms %.2f ms = 1/%.0f; whole program %.2f ms = 1/%.0f "
+      "(target under 1/100)\n",
+      scan * 1e3, median(statuses) * 1e3, scan / median(statuses), median(programs) * 1e3,
+      scan / median(programs));
   return 0;
 }

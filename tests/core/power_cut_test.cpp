@@ -6,11 +6,11 @@
 #include <set>
 #include <vector>
 
-#include "box_master.hpp"
-#include "fake_flash.hpp"
 #include "firmware-sim/core/probe_box.hpp"
 #include "firmware-sim/core/record_ring.hpp"
-#include "ring_model.hpp"
+#include "tests/core/box_master.hpp"
+#include "tests/core/fake_flash.hpp"
+#include "tests/core/ring_model.hpp"
 
 using namespace firmware::core;
 using Kind = RingOperation::Kind;

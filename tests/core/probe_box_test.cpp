@@ -7,8 +7,8 @@
 #include <random>
 #include <vector>
 
-#include "box_master.hpp"
-#include "fake_flash.hpp"
+#include "tests/core/box_master.hpp"
+#include "tests/core/fake_flash.hpp"
 
 using namespace firmware::core;
 

@@ -5,8 +5,8 @@
 #include <cstdint>
 #include <vector>
 
-#include "fake_flash.hpp"
-#include "ring_model.hpp"
+#include "tests/core/fake_flash.hpp"
+#include "tests/core/ring_model.hpp"
 
 using namespace firmware::core;
 using Kind = RingOperation::Kind;

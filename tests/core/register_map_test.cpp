@@ -6,8 +6,8 @@
 #include <string>
 #include <vector>
 
-#include "fake_flash.hpp"
 #include "firmware-sim/core/probe_box.hpp"
+#include "tests/core/fake_flash.hpp"
 
 using namespace firmware::core;
 using Bytes = std::vector<std::uint8_t>;

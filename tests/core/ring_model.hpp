@@ -10,8 +10,8 @@
 #include <utility>
 #include <vector>
 
-#include "fake_flash.hpp"
 #include "firmware-sim/core/record_ring.hpp"
+#include "tests/core/fake_flash.hpp"
 
 namespace firmware::core {
 

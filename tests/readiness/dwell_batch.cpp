@@ -1,4 +1,4 @@
-#include "dwell_batch.hpp"
+#include "tests/readiness/dwell_batch.hpp"
 
 #include <algorithm>
 

@@ -3,7 +3,7 @@
 #include <random>
 
 #include "analysis/readiness/dwell.hpp"
-#include "dwell_batch.hpp"
+#include "tests/readiness/dwell_batch.hpp"
 
 using namespace analysis::readiness;
 using dwell_batch::GridReading;

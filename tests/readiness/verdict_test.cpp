@@ -5,7 +5,7 @@
 #include <set>
 
 #include "analysis/readiness/reason_texts.hpp"
-#include "ready_room.hpp"
+#include "tests/readiness/ready_room.hpp"
 
 using namespace ready_room;
 

@@ -134,12 +134,11 @@ TEST_CASE("ACutLineLosesNothingAndStoresNothingTwice") {
     reply.resize(random() % reply.size());
     auto& site = disturbed.site();
     site.perform({{}, firmware::sim::ActionKind::cable_unplug, std::nullopt, 0, 0});
-    const auto away = analysis::base::Micros{(1 + static_cast<std::int64_t>(random() % 1500)) *
-                                             1'000'000};
+    const auto away =
+        analysis::base::Micros{(1 + static_cast<std::int64_t>(random() % 1500)) * 1'000'000};
     site.at(site.utc_now() + away, [&] {
       plugged = true;
-      disturbed.site().perform(
-          {{}, firmware::sim::ActionKind::cable_replug, std::nullopt, 0, 0});
+      disturbed.site().perform({{}, firmware::sim::ActionKind::cable_replug, std::nullopt, 0, 0});
     });
   });
   disturbed.start_daemon();

@@ -1,5 +1,5 @@
-// Two real indoor logs (Finnish houses, CC BY 4.0, see shared/data) go through `dwellog import`, the
-// store and the accounting; the hours are compared with a calculation written here that shares
+// Two real indoor logs (Finnish houses, CC BY 4.0, see shared/data) go through `dwellog import`,
+// the store and the accounting; the hours are compared with a calculation written here that shares
 // nothing with the program. Exits 77 (skipped) where the data folder is missing.
 #define CATCH_CONFIG_RUNNER
 #include <catch2/catch.hpp>

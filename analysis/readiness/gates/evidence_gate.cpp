@@ -107,12 +107,14 @@ GateResult share_result(const FloorRequirements& r, const RoomEvidence& evidence
   const double limit = r.unknown_share.value;
   const bool enough = share <= limit;
   const int decimals = enough ? 1 : decimals_between(share * 100.0, limit * 100.0);
-  return result(enough ? GateState::met : GateState::not_met,
-                enough ? ReasonKey::evidence_met : ReasonKey::evidence_too_much_unknown,
-                {{"from", base::minute_text_from_utc(dwell.run_started_at.value_or(*dwell.first_at))},
-                 {"share", text_from_share(share, decimals)},
-                 {"limit", text_from_share(limit, decimals)},
-                 {"source", r.unknown_share.source}});
+  // Too little evidence proves nothing either way, so it is no "no".
+  return result(
+      enough ? GateState::met : GateState::unknown,
+      enough ? ReasonKey::evidence_met : ReasonKey::evidence_too_much_unknown,
+      {{"from", base::minute_text_from_utc(dwell.run_started_at.value_or(*dwell.first_at))},
+       {"share", text_from_share(share, decimals)},
+       {"limit", text_from_share(limit, decimals)},
+       {"source", r.unknown_share.source}});
 }
 
 }  // namespace

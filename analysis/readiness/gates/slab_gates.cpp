@@ -124,12 +124,13 @@ std::optional<GateResult> slab_age_gate(const FloorRequirements& r, const RoomEv
   }
   const Micros age = evidence.now - *evidence.slab_poured_at;
   const bool old_enough = age >= minimum.value;
-  return gate_from(id, old_enough ? GateState::met : GateState::not_met,
-                   old_enough ? ReasonKey::slab_age_met : ReasonKey::slab_too_young,
-                   {{"age", text_from_days(age)},
-                    limit,
-                    source,
-                    {"date", text_from_date(*evidence.slab_poured_at + minimum.value)}});
+  return gate_from(
+      id, old_enough ? GateState::met : GateState::not_met,
+      old_enough ? ReasonKey::slab_age_met : ReasonKey::slab_too_young,
+      {{"age", text_from_days(age)},
+       limit,
+       source,
+       {"date", base::minute_text_from_utc(*evidence.slab_poured_at + minimum.value)}});
 }
 
 std::optional<GateResult> condensation_gate(const FloorRequirements& r,

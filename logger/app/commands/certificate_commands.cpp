@@ -124,8 +124,8 @@ Result<analysis::base::TimeRange> period_of(OpenedJob& opened, const JobRoom& ro
     if (!newest.value()) {
       continue;
     }
-    const auto begin = dated_record(*opened.store, box_id, {boots.value().front().boot,
-                                                            boots.value().front().first_sequence});
+    const auto begin = dated_record(
+        *opened.store, box_id, {boots.value().front().boot, boots.value().front().first_sequence});
     const auto end = dated_record(*opened.store, box_id, newest.value()->id);
     if (!begin || !end) {
       return store::Failure{!begin ? begin.error() : end.error()};
@@ -157,16 +157,16 @@ Result<void> write_readings(OpenedJob& opened, const JobRoom& room, FactsBuilder
   std::ofstream out(file.string() + ".part", std::ios::binary | std::ios::trunc);
   out << analysis::certificate::kReadingsHeader << '\n';
   std::optional<std::string> refused;
-  const auto visited = visit_history(
-      *opened.store, {boxes_of_room(opened.job, room.id), period.from, period.to, {}},
-      [&](const std::string& box_id, const Record& record, DatedTime at) {
-        const auto added = builder.add({box_id, record, at});
-        if (added) {
-          out << builder.line() << '\n';
-        } else if (!refused) {
-          refused = added.error().text;
-        }
-      });
+  const auto visited =
+      visit_history(*opened.store, {boxes_of_room(opened.job, room.id), period.from, period.to, {}},
+                    [&](const std::string& box_id, const Record& record, DatedTime at) {
+                      const auto added = builder.add({box_id, record, at});
+                      if (added) {
+                        out << builder.line() << '\n';
+                      } else if (!refused) {
+                        refused = added.error().text;
+                      }
+                    });
   out.close();
   if (!visited) {
     return store::Failure{visited.error()};
@@ -203,8 +203,7 @@ Result<void> write_certificate(const CertificateFacts& facts, const JobFolder& f
        options.imperial ? analysis::certificate::Units::imperial
                         : analysis::certificate::Units::metric});
   if (!pdf) {
-    return failure(ErrorCode::unavailable,
-                   "no PDF: " + std::string(text_of(pdf.error())));
+    return failure(ErrorCode::unavailable, "no PDF: " + std::string(text_of(pdf.error())));
   }
   const std::string digest =
       sha256_hex_of(pdf.value()) + "  " + files.pdf.filename().string() + "\n";
@@ -307,8 +306,7 @@ int verify(const VerifyOptions& options, const Console& console) {
   if (!options.readings.empty()) {
     readings.open(options.readings, std::ios::binary);
     if (!readings) {
-      return report(console,
-                    {ErrorCode::not_found, "cannot read " + options.readings.string(), 0});
+      return report(console, {ErrorCode::not_found, "cannot read " + options.readings.string(), 0});
     }
     input.readings = source_from(readings, piece);
   }

@@ -45,9 +45,9 @@ int run_job(const RunOptions& options, const Console& console);
 // `kind` and the words after it, as typed; the flags only where that kind takes them.
 struct NoteOptions {
   path job_dir;
-  std::string kind;    // delivery, gate, placement, calibration, remark
-  std::string subject; // gate, channel, or the remark's text
-  std::string answer;  // gate only: met, not-met
+  std::string kind;     // delivery, gate, placement, calibration, remark
+  std::string subject;  // gate, channel, or the remark's text
+  std::string answer;   // gate only: met, not-met
   std::string room;
   std::string by;
   std::string at;  // RFC 3339; empty = now
@@ -82,7 +82,7 @@ struct ExportOptions {
   std::string box;  // empty = the only one
   std::string from;
   std::string to;
-  path output;      // empty = standard output
+  path output;  // empty = standard output
   char separator = ',';
   char decimal = '.';
 };

@@ -34,16 +34,17 @@ Result<const JobBox*> chosen_box(const Job& job, const std::string& option) {
   for (const JobBox& box : job.boxes) {
     known += (known.empty() ? "" : ", ") + box.id;
   }
-  return failure(ErrorCode::invalid_input, (option.empty() ? "--box is needed" : "box `" + option +
-                                                "` is not in job.json") +
-                                               std::string("; it has ") + known);
+  return failure(ErrorCode::invalid_input,
+                 (option.empty() ? "--box is needed" : "box `" + option + "` is not in job.json") +
+                     std::string("; it has ") + known);
 }
 
 Result<CsvDeclaration> declaration_from(const JobBox& box, const path& file) {
   if (!box.csv) {
     return failure(ErrorCode::invalid_input,
-                   "box " + box.id + " is polled over its port; only a box with `csv` in job.json "
-                                     "takes imports");
+                   "box " + box.id +
+                       " is polled over its port; only a box with `csv` in job.json "
+                       "takes imports");
   }
   CsvDeclaration declaration;
   declaration.file = file.string();
@@ -54,16 +55,16 @@ Result<CsvDeclaration> declaration_from(const JobBox& box, const path& file) {
   if (!box.csv->time_zone.empty()) {
     const auto offset = ingest::zone_offset_from_text(box.csv->time_zone);
     if (!offset) {
-      return failure(ErrorCode::invalid_input, "time_zone `" + box.csv->time_zone +
-                                                   "`; expected Z or an offset as +02:00");
+      return failure(ErrorCode::invalid_input,
+                     "time_zone `" + box.csv->time_zone + "`; expected Z or an offset as +02:00");
     }
     declaration.zone_offset = *offset;
   }
   for (const JobChannel& channel : box.channels) {
     const auto unit = ingest::csv_unit_from_name(channel.csv_unit);
     if (!unit) {
-      return failure(ErrorCode::invalid_input,
-                     "channel " + channel.id + ": csv_unit `" + channel.csv_unit + "` is not known");
+      return failure(ErrorCode::invalid_input, "channel " + channel.id + ": csv_unit `" +
+                                                   channel.csv_unit + "` is not known");
     }
     declaration.channels.push_back(
         {channel.index, channel.csv_column, *unit, channel.scale.units_per_count});
@@ -141,9 +142,8 @@ void print_import(const CsvImport& import, const store::CommitCounts& counts,
     console.out << "  column `" << column << "` is not declared and was left out\n";
   }
   for (const auto& conflict : import.conflicts) {
-    console.err << options.file.string() << ':' << conflict.line
-                << ": same time as line " << conflict.kept_line
-                << " with other values; the earlier line is kept\n";
+    console.err << options.file.string() << ':' << conflict.line << ": same time as line "
+                << conflict.kept_line << " with other values; the earlier line is kept\n";
   }
   for (const auto& conflict : counts.conflicting) {
     console.err << options.file.string() << ": the record of "
@@ -201,12 +201,11 @@ int import_csv(const ImportOptions& options, const Console& console) {
   if (!counts) {
     return report(console, counts.error());
   }
-  const auto replayed = replay_rooms(
-      opened.value(), box.value()->id,
-      nlohmann::json{{"inserted_records", counts.value().inserted},
-                     {"file_sha256", sha256_hex_of(text.value())},
-                     {"time_error_us", time_error.count()}}
-          .dump());
+  const auto replayed = replay_rooms(opened.value(), box.value()->id,
+                                     nlohmann::json{{"inserted_records", counts.value().inserted},
+                                                    {"file_sha256", sha256_hex_of(text.value())},
+                                                    {"time_error_us", time_error.count()}}
+                                         .dump());
   if (!replayed) {
     return report(console, replayed.error());
   }
@@ -227,8 +226,8 @@ int export_csv(const ExportOptions& options, const Console& console) {
     return report(console, !box ? box.error() : !from ? from.error() : to.error());
   }
   if (options.separator == options.decimal) {
-    return report(console, {ErrorCode::invalid_input,
-                            "--separator and --decimal are the same character", 0});
+    return report(
+        console, {ErrorCode::invalid_input, "--separator and --decimal are the same character", 0});
   }
   const ExportQuery query{box.value(), from.value(), to.value(), options.separator,
                           options.decimal};
@@ -241,8 +240,8 @@ int export_csv(const ExportOptions& options, const Console& console) {
   file.flush();
   if (!written || !file) {
     return report(console, !written ? written.error()
-                                    : store::Error{ErrorCode::io, "cannot write " +
-                                                                      options.output.string(), 0});
+                                    : store::Error{ErrorCode::io,
+                                                   "cannot write " + options.output.string(), 0});
   }
   console.err << options.output.string() << ": " << written.value() << " records\n";
   return kExitDone;

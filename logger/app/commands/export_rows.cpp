@@ -48,9 +48,8 @@ std::vector<ChannelSetup> channels_of(const OpenedJob& opened, const JobBox& box
       }
     }
   }
-  std::sort(channels.begin(), channels.end(), [](const auto& a, const auto& b) {
-    return a.channel_index < b.channel_index;
-  });
+  std::sort(channels.begin(), channels.end(),
+            [](const auto& a, const auto& b) { return a.channel_index < b.channel_index; });
   return channels;
 }
 
@@ -87,7 +86,8 @@ std::string row(const Record& record, DatedTime at, const std::vector<ChannelSet
     const auto status = record.statuses[index];
     const auto value =
         calibrated_from_raw(record, index, channel.scale, at.at, channel.calibrations);
-    add(status == analysis::base::ChannelStatus::ok ? std::to_string(record.raw_counts[index]) : "");
+    add(status == analysis::base::ChannelStatus::ok ? std::to_string(record.raw_counts[index])
+                                                    : "");
     add(value.value ? number(*value.value, 3, query.decimal) : "");
     add(std::string(value.quality == Quality::status_not_ok ? name_of(status)
                                                             : name_of(value.quality)));

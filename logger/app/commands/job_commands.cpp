@@ -56,15 +56,16 @@ Result<bool> accounts_agree(OpenedJob& opened, const Console& console) {
   bool agree = true;
   for (const JobRoom& room : opened.job.rooms) {
     const auto kept = RoomTracker::open(*opened.store, opened.job, room, records.value());
-    const auto rebuilt = RoomTracker::rebuild(*opened.store, opened.job, room, records.value(),
-                                              std::nullopt);
+    const auto rebuilt =
+        RoomTracker::rebuild(*opened.store, opened.job, room, records.value(), std::nullopt);
     if (!kept || !rebuilt) {
       return store::Failure{!kept ? kept.error() : rebuilt.error()};
     }
     const double kept_hours = kept.value().replay().dwell().in_band_seconds / 3600.0;
     const double rebuilt_hours = rebuilt.value().replay().dwell().in_band_seconds / 3600.0;
-    const bool same = std::abs(kept_hours - rebuilt_hours) < 1e-6 &&
-                      kept.value().replay().dwell().resets == rebuilt.value().replay().dwell().resets;
+    const bool same =
+        std::abs(kept_hours - rebuilt_hours) < 1e-6 &&
+        kept.value().replay().dwell().resets == rebuilt.value().replay().dwell().resets;
     console.out << "room " << room.id << ": dwell " << (same ? "agrees with" : "DIFFERS from")
                 << " a replay of all readings (" << kept_hours << " h, replayed " << rebuilt_hours
                 << " h)\n";
@@ -79,13 +80,15 @@ int new_job(const NewOptions& options, const Console& console) {
   const JobFolder folder{options.job_dir};
   std::error_code error;
   if (std::filesystem::exists(folder.job_file(), error)) {
-    return report(console, {ErrorCode::invalid_input,
-                            folder.job_file().string() + " is there already; nothing was changed", 0});
+    return report(console,
+                  {ErrorCode::invalid_input,
+                   folder.job_file().string() + " is there already; nothing was changed", 0});
   }
   std::filesystem::create_directories(folder.root, error);
   if (error) {
-    return report(console, {ErrorCode::io, "cannot make " + folder.root.string() + ": " +
-                                               error.message(), error.value()});
+    return report(console,
+                  {ErrorCode::io, "cannot make " + folder.root.string() + ": " + error.message(),
+                   error.value()});
   }
   JobTemplate values;
   values.name = options.name;
@@ -97,8 +100,7 @@ int new_job(const NewOptions& options, const Console& console) {
   if (!print_findings(job_from_text(text, folder.job_file().string()), console)) {
     return kExitInput;
   }
-  for (const auto& step :
-       {make_keys(folder), write_file(folder.job_file(), text, 0644)}) {
+  for (const auto& step : {make_keys(folder), write_file(folder.job_file(), text, 0644)}) {
     if (!step) {
       return report(console, step.error());
     }
@@ -176,7 +178,8 @@ int inspect(const path& job_dir, const Console& console) {
       std::error_code error;
       const bool there = std::filesystem::exists(box.port, error);
       console.out << "port " << box.port << " of box " << box.id << ": "
-                  << (there ? "there" : "not there; plug the adapter in or correct job.json") << '\n';
+                  << (there ? "there" : "not there; plug the adapter in or correct job.json")
+                  << '\n';
     }
   }
   const auto agree = accounts_agree(opened.value(), console);

@@ -36,7 +36,8 @@ struct OpenedJob {
 
 // Reads job.json (all its findings in the error's context, one a line; warnings are dropped) and
 // opens the store.
-[[nodiscard]] store::Result<OpenedJob> open_job(const std::filesystem::path& root, bool for_writing);
+[[nodiscard]] store::Result<OpenedJob> open_job(const std::filesystem::path& root,
+                                                bool for_writing);
 
 [[nodiscard]] store::Result<std::string> read_file(const std::filesystem::path& path);
 // Written beside, synced and renamed, so that a reader never sees half a file.

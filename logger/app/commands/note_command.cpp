@@ -48,9 +48,9 @@ Result<std::string> room_of(const Job& job, const std::string& option) {
   for (const JobRoom& room : job.rooms) {
     known += (known.empty() ? "" : ", ") + room.id;
   }
-  return failure(ErrorCode::invalid_input, option.empty()
-                                               ? "--room is needed; job.json has " + known
-                                               : "room `" + option + "` is not in job.json; it has " + known);
+  return failure(ErrorCode::invalid_input,
+                 option.empty() ? "--room is needed; job.json has " + known
+                                : "room `" + option + "` is not in job.json; it has " + known);
 }
 
 Result<std::string> gate_content(const NoteOptions& options) {
@@ -63,10 +63,11 @@ Result<std::string> gate_content(const NoteOptions& options) {
                    "gate `" + options.subject + "` is not known; expected one of" + known);
   }
   if (options.answer != "met" && options.answer != "not-met") {
-    return failure(ErrorCode::invalid_input,
-                   "gate " + options.subject + ": `" + options.answer + "`; expected met or not-met");
+    return failure(ErrorCode::invalid_input, "gate " + options.subject + ": `" + options.answer +
+                                                 "`; expected met or not-met");
   }
-  return json{{"gate", options.subject}, {"met", options.answer == "met"}, {"remark", options.remark}}
+  return json{
+      {"gate", options.subject}, {"met", options.answer == "met"}, {"remark", options.remark}}
       .dump(-1, ' ', false, json::error_handler_t::replace);
 }
 
@@ -101,7 +102,8 @@ Result<void> fill(Note& note, const NoteOptions& options, const Job& job) {
     note.content_json = text({{"remark", options.subject}});
   } else {
     return failure(ErrorCode::invalid_input,
-                   "note `" + options.kind + "`" + (options.kind == "remark" ? " without text" : "") +
+                   "note `" + options.kind + "`" +
+                       (options.kind == "remark" ? " without text" : "") +
                        "; expected delivery, gate, placement, calibration or remark");
   }
   return {};

@@ -61,7 +61,8 @@ Result<JobConnections> open_connections(const path& job_dir, bool simulated) {
   if (!marked) {
     return store::Failure{marked.error()};
   }
-  auto reading = store::open_sqlite_store(opened.value().folder.store_file().string(), {.read_only = true});
+  auto reading =
+      store::open_sqlite_store(opened.value().folder.store_file().string(), {.read_only = true});
   if (!reading) {
     return store::Failure{reading.error()};
   }
@@ -88,7 +89,8 @@ Result<void> run_loop(boost::asio::io_context& loop, DaemonPorts ports, Simulate
   });
   if (simulated != nullptr) {
     simulated->on_end([&] { daemon.stop(); });
-    run_simulated(loop, *simulated, [&] { return daemon.busy(); }, [&] { return result.has_value(); });
+    run_simulated(
+        loop, *simulated, [&] { return daemon.busy(); }, [&] { return result.has_value(); });
   } else {
     loop.run();
   }
@@ -109,22 +111,24 @@ int run_job(const RunOptions& options, const Console& console) {
   }
   const RunLock lock(options.job_dir / "run.lock");
   if (!lock.held()) {
-    return report(console, {ErrorCode::unavailable,
-                            options.job_dir.string() + ": another dwellog run works on this job", 0});
+    return report(console,
+                  {ErrorCode::unavailable,
+                   options.job_dir.string() + ": another dwellog run works on this job", 0});
   }
   if (simulated) {
     const auto connected = simulated_clock.connect(options.simulated_time_socket, "dwellog");
     if (!connected) {
       return report(console, connected.error());
     }
-    console.out << "SIMULATED SITE: time and readings of this run are simulated, for ever marked so\n"
-                << std::flush;
+    console.out
+        << "SIMULATED SITE: time and readings of this run are simulated, for ever marked so\n"
+        << std::flush;
   }
   const DaemonPorts ports{loop,
                           simulated ? static_cast<ingest::Clock&>(simulated_clock) : real_clock,
                           simulated ? &simulated_clock : nullptr, console.out};
-  const auto done = run_loop(loop, ports, simulated ? &simulated_clock : nullptr,
-                             std::move(connections).value());
+  const auto done =
+      run_loop(loop, ports, simulated ? &simulated_clock : nullptr, std::move(connections).value());
   return done ? kExitDone : report(console, done.error());
 }
 

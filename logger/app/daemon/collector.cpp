@@ -126,8 +126,8 @@ boost::asio::awaitable<void> Collector::collect_box(BoxState& box, CollectedRoun
   if (!harvest.value().records.empty()) {
     box.collected = harvest.value().records.back().id;
   }
-  round.boxes.push_back({box.box->id, std::move(harvest.value().records),
-                         {harvest.value().exchange}});
+  round.boxes.push_back(
+      {box.box->id, std::move(harvest.value().records), {harvest.value().exchange}});
 }
 
 Result<void> Collector::date_harvest(BoxState& box, const Harvest& harvest, CollectedRound& round) {

@@ -29,10 +29,10 @@ struct CollectedRound {
   std::vector<store::BoxBatch> boxes;
   std::vector<store::Gap> gaps;
   std::vector<store::Event> events;
-  std::vector<DatedBoxRecord> records;    // for each box in order
-  std::vector<std::string> redated_boxes; // a step of the host clock moved their earlier records
-  Micros clock_step{0};                   // its size, positive = put forward
-  bool more = false;                      // a box holds more than one round takes
+  std::vector<DatedBoxRecord> records;     // for each box in order
+  std::vector<std::string> redated_boxes;  // a step of the host clock moved their earlier records
+  Micros clock_step{0};                    // its size, positive = put forward
+  bool more = false;                       // a box holds more than one round takes
 };
 
 // What is known of one box now.

@@ -140,9 +140,8 @@ Result<void> Daemon::load_rooms(bool replay_all) {
   std::vector<RoomTracker> rooms;
   for (const JobRoom& room : opened_.job.rooms) {
     auto tracker =
-        replay_all
-            ? RoomTracker::rebuild(*opened_.store, opened_.job, room, records_, std::nullopt)
-            : RoomTracker::open(*opened_.store, opened_.job, room, records_);
+        replay_all ? RoomTracker::rebuild(*opened_.store, opened_.job, room, records_, std::nullopt)
+                   : RoomTracker::open(*opened_.store, opened_.job, room, records_);
     if (!tracker) {
       return Failure{tracker.error()};
     }
@@ -258,8 +257,8 @@ void Daemon::step_alerts(CommitBatch& batch) {
   const auto& timings = opened_.job.alerts.timings;
   for (const RoomTracker& room : rooms_) {
     const auto assessment = room.assess(now);
-    const bool reset = std::find(reset_rooms_.begin(), reset_rooms_.end(), room.room_id()) !=
-                       reset_rooms_.end();
+    const bool reset =
+        std::find(reset_rooms_.begin(), reset_rooms_.end(), room.room_id()) != reset_rooms_.end();
     take(step_room_alerts(alerts_, timings, room_observation_from(room, assessment, reset, now),
                           now));
   }
@@ -268,11 +267,10 @@ void Daemon::step_alerts(CommitBatch& batch) {
   }
   for (const AlertMessage& message : messages) {
     log("alert: " + message.text);
-    batch.messages.push_back(
-        {0, message.at, key_of(Alert{message.kind, message.subject, {}}),
-         std::string(name_of(message.transition)),
-         notify::json_from_alert(message, opened_.job.name, opened_.simulated), std::nullopt,
-         std::nullopt, 0, ""});
+    batch.messages.push_back({0, message.at, key_of(Alert{message.kind, message.subject, {}}),
+                              std::string(name_of(message.transition)),
+                              notify::json_from_alert(message, opened_.job.name, opened_.simulated),
+                              std::nullopt, std::nullopt, 0, ""});
   }
   for (const Alert& alert : alerts_) {
     batch.alert_states.push_back(row_from_alert(alert));

@@ -1,5 +1,5 @@
-// `dwellog run`: collects, accounts, alerts, commits, releases, delivers, for one job, until told to
-// stop. Losing this process at any moment loses nothing: what is not committed is still in the
+// `dwellog run`: collects, accounts, alerts, commits, releases, delivers, for one job, until told
+// to stop. Losing this process at any moment loses nothing: what is not committed is still in the
 // boxes, and everything derived is committed together with the records it was derived from.
 #pragma once
 
@@ -97,9 +97,10 @@ class Daemon {
 template <class T>
 boost::asio::awaitable<T> Daemon::on_writer(WriterWork<T> work) {
   auto crossing = std::make_shared<Crossing<T>>(ports_.loop.get_executor());
-  const bool taken = writer_.try_submit([this, work = std::move(work), crossing](store::ReadingStore& store) {
-    crossing->hand_over(ports_.loop, work(store));
-  });
+  const bool taken =
+      writer_.try_submit([this, work = std::move(work), crossing](store::ReadingStore& store) {
+        crossing->hand_over(ports_.loop, work(store));
+      });
   if (!taken) {
     co_return store::failure(store::ErrorCode::unavailable, "the writer's queue is full");
   }

@@ -23,12 +23,13 @@ ingest::Clock::TimerId RealClock::call_after(Micros delay, std::function<void()>
   const TimerId id = ++last_id_;
   auto& timer = timers_.emplace(id, context_).first->second;
   timer.expires_after(delay);
-  timer.async_wait([this, id, handler = std::move(handler)](const boost::system::error_code& error) {
-    timers_.erase(id);
-    if (!error) {
-      handler();
-    }
-  });
+  timer.async_wait(
+      [this, id, handler = std::move(handler)](const boost::system::error_code& error) {
+        timers_.erase(id);
+        if (!error) {
+          handler();
+        }
+      });
   return id;
 }
 

@@ -1,10 +1,10 @@
 #include "logger/app/daemon/simulated_clock.hpp"
 
+#include <algorithm>
 #include <boost/asio/post.hpp>
 #include <boost/asio/read_until.hpp>
 #include <boost/asio/write.hpp>
 #include <chrono>
-#include <algorithm>
 #include <istream>
 #include <sstream>
 #include <utility>
@@ -18,7 +18,8 @@ using store::failure;
 
 SimulatedClock::SimulatedClock(boost::asio::io_context& context) : socket_(context) {}
 
-store::Result<void> SimulatedClock::connect(const std::string& socket_path, const std::string& name) {
+store::Result<void> SimulatedClock::connect(const std::string& socket_path,
+                                            const std::string& name) {
   boost::system::error_code error;
   const std::string where = "simulated time at " + socket_path;
   if (socket_path.size() > 100) {
@@ -38,7 +39,8 @@ store::Result<void> SimulatedClock::connect(const std::string& socket_path, cons
   std::getline(stream, line);
   take_line(line);
   if (step_ == 0 && now_.value == 0) {
-    return failure(ErrorCode::invalid_input, where + ": expected `now STEP UTC_US`, got `" + line + "`");
+    return failure(ErrorCode::invalid_input,
+                   where + ": expected `now STEP UTC_US`, got `" + line + "`");
   }
   read_next_line();
   return {};
@@ -93,11 +95,17 @@ void SimulatedClock::closed(const std::string& port) {
 }
 
 void SimulatedClock::sent(const std::string& port, std::size_t bytes) {
-  lines_[port].sent += bytes;
+  const auto line = lines_.find(port);
+  if (line != lines_.end()) {
+    line->second.sent += bytes;
+  }
 }
 
 void SimulatedClock::received(const std::string& port, std::size_t bytes) {
-  lines_[port].received += bytes;
+  const auto line = lines_.find(port);
+  if (line != lines_.end()) {
+    line->second.received += bytes;
+  }
 }
 
 void SimulatedClock::report_idle() {

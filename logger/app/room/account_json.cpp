@@ -66,9 +66,8 @@ void visit_members(State& state, Visit visit) {
 
 std::string text_from_account(const AccountState& state) {
   json dwell = json::object();
-  visit_members(state.dwell, [&](const char* name, const auto& member) {
-    dwell[name] = json_from(member);
-  });
+  visit_members(state.dwell,
+                [&](const char* name, const auto& member) { dwell[name] = json_from(member); });
   if (state.dwell.previous) {
     dwell["previous"] = {{"at_utc_us", json_from(state.dwell.previous->at)},
                          {"temperature_celsius", json_from(state.dwell.previous->temperature)},
@@ -78,10 +77,7 @@ std::string text_from_account(const AccountState& state) {
   for (const auto& [box_id, id] : state.through) {
     through[box_id] = {id.boot, id.sequence};
   }
-  return json{{"version", kVersion},
-              {"dwell", dwell},
-              {"through_boot_sequence", through}}
-      .dump();
+  return json{{"version", kVersion}, {"dwell", dwell}, {"through_boot_sequence", through}}.dump();
 }
 
 std::optional<AccountState> account_from_text(const std::string& text) {
@@ -92,7 +88,8 @@ std::optional<AccountState> account_from_text(const std::string& text) {
     }
     AccountState state;
     const json& dwell = tree.at("dwell");
-    visit_members(state.dwell, [&](const char* name, auto& member) { read(dwell.at(name), member); });
+    visit_members(state.dwell,
+                  [&](const char* name, auto& member) { read(dwell.at(name), member); });
     if (dwell.contains("previous")) {
       DwellSample& previous = state.dwell.previous.emplace();
       read(dwell["previous"].at("at_utc_us"), previous.at);

@@ -94,12 +94,12 @@ class BoxCursor {
       chunk_.clear();
       position_ = 0;
       const std::uint32_t boot = boots_.front().boot;
-      const auto visited = store_.visit_records(box_id_, {boot, next_sequence_},
-                                                {boot, boots_.front().last_sequence},
-                                                [this](const Record& record) {
-                                                  chunk_.push_back(record);
-                                                  return chunk_.size() < kChunkRecords;
-                                                });
+      const auto visited =
+          store_.visit_records(box_id_, {boot, next_sequence_},
+                               {boot, boots_.front().last_sequence}, [this](const Record& record) {
+                                 chunk_.push_back(record);
+                                 return chunk_.size() < kChunkRecords;
+                               });
       if (!visited) {
         return store::Failure{visited.error()};
       }
@@ -178,13 +178,13 @@ Result<ClockMap> clock_map_of(store::ReadingStore& store, const std::string& box
   if (!exchanges) {
     return store::Failure{exchanges.error()};
   }
-  const UtcMicros plausible = boot == 0 ? UtcMicros{std::numeric_limits<std::int64_t>::min()}
-                                        : kEarliestPlausibleUtc;
+  const UtcMicros plausible =
+      boot == 0 ? UtcMicros{std::numeric_limits<std::int64_t>::min()} : kEarliestPlausibleUtc;
   return ClockMap(exchanges.value(), plausible);
 }
 
-Result<std::optional<DatedTime>> dated_record(store::ReadingStore& store,
-                                              const std::string& box_id, RecordId id) {
+Result<std::optional<DatedTime>> dated_record(store::ReadingStore& store, const std::string& box_id,
+                                              RecordId id) {
   std::optional<std::int64_t> ticks_ms;
   const auto visited = store.visit_records(box_id, id, id, [&](const Record& record) {
     ticks_ms = record.ticks_ms;
@@ -222,7 +222,7 @@ Result<std::int64_t> undated_records(store::ReadingStore& store, const std::stri
 }
 
 Result<std::int64_t> visit_history(store::ReadingStore& store, const HistoryQuery& query,
-                                    const HistoryVisitor& visitor) {
+                                   const HistoryVisitor& visitor) {
   std::vector<BoxCursor> cursors;
   cursors.reserve(query.box_ids.size());
   for (const std::string& box_id : query.box_ids) {

@@ -45,14 +45,13 @@ struct HistoryQuery {
   std::map<std::string, RecordId> after;  // for these boxes only records after that one
 };
 
-
 using HistoryVisitor =
     std::function<void(const std::string& box_id, const Record& record, DatedTime at)>;
 
-// In order of (utc, position in box_ids, boot, sequence); records of boots that were never dated are
-// left out. Gives the count of records visited.
+// In order of (utc, position in box_ids, boot, sequence); records of boots that were never dated
+// are left out. Gives the count of records visited.
 [[nodiscard]] store::Result<std::int64_t> visit_history(store::ReadingStore& store,
-                                                         const HistoryQuery& query,
-                                                         const HistoryVisitor& visitor);
+                                                        const HistoryQuery& query,
+                                                        const HistoryVisitor& visitor);
 
 }  // namespace logger::app

@@ -53,13 +53,11 @@ std::string fingerprint_of(const RoomSetup& setup) {
     for (const auto& row : channel.calibrations) {
       calibrations.push_back({row.valid_from.value, row.gain, row.offset});
     }
-    rules["channels"].push_back({channel.box_id, channel.channel_index,
-                                 analysis::base::name_of(channel.scale.role),
-                                 channel.scale.units_per_count, channel.scale.low,
-                                 channel.scale.high, calibrations});
+    rules["channels"].push_back(
+        {channel.box_id, channel.channel_index, analysis::base::name_of(channel.scale.role),
+         channel.scale.units_per_count, channel.scale.low, channel.scale.high, calibrations});
   }
-  return analysis::evidence::hex_from_digest(
-      analysis::evidence::sha256_from_bytes(rules.dump()));
+  return analysis::evidence::hex_from_digest(analysis::evidence::sha256_from_bytes(rules.dump()));
 }
 
 Micros window_length(const RoomSetup& setup) {
@@ -148,9 +146,10 @@ Result<void> RoomTracker::catch_up(store::ReadingStore& store, std::optional<Utc
   query.box_ids = box_ids_;
   query.to = until;
   query.after = through_;
-  const auto counts =
-      visit_history(store, query, [this](const std::string& box_id, const Record& record,
-                                         DatedTime at) { feed(box_id, record, at.at); });
+  const auto counts = visit_history(
+      store, query, [this](const std::string& box_id, const Record& record, DatedTime at) {
+        feed(box_id, record, at.at);
+      });
   if (!counts) {
     return Failure{counts.error()};
   }
@@ -177,8 +176,7 @@ RoomAssessment RoomTracker::assess(UtcMicros now) const {
 }
 
 store::Account RoomTracker::account() const {
-  return {room_id(), fingerprint_,
-          text_from_account({replay_.dwell(), through_})};
+  return {room_id(), fingerprint_, text_from_account({replay_.dwell(), through_})};
 }
 
 }  // namespace logger::app

@@ -1,5 +1,6 @@
-// One room of a job, kept up to date: replay, persisted dwell state, site gates. The daemon feeds it
-// record by record; a command opens it on a store, which costs a day of records, not the whole log.
+// One room of a job, kept up to date: replay, persisted dwell state, site gates. The daemon feeds
+// it record by record; a command opens it on a store, which costs a day of records, not the whole
+// log.
 #pragma once
 
 #include <map>
@@ -47,7 +48,8 @@ class RoomTracker {
                                                           const JobRecords& records,
                                                           std::optional<UtcMicros> until);
 
-  // A record of one of the room's boxes, for each box in increasing order; a repeat changes nothing.
+  // A record of one of the room's boxes, for each box in increasing order; a repeat changes
+  // nothing.
   analysis::readiness::ReplayStep feed(const std::string& box_id, const Record& record,
                                        UtcMicros at);
 

@@ -22,16 +22,15 @@ ordered_json room_json(const RoomStatus& room) {
   }
   ordered_json channels = ordered_json::array();
   for (const ChannelStatusLine& channel : room.channels) {
-    channels.push_back(
-        {{"id", channel.channel_id},
-         {"box", channel.box_id},
-         {"role", name_of(channel.role)},
-         {"value_" + std::string(file_unit_of(channel.role)),
-          channel.value ? ordered_json(*channel.value) : ordered_json(nullptr)},
-         {"value_at_utc", time_json(channel.value_at)},
-         {"last_seen_at_utc", time_json(channel.last_seen_at)},
-         {"last_status", name_of(channel.last_status)},
-         {"calibration_due_at_utc", time_json(channel.calibration_due_at)}});
+    channels.push_back({{"id", channel.channel_id},
+                        {"box", channel.box_id},
+                        {"role", name_of(channel.role)},
+                        {"value_" + std::string(file_unit_of(channel.role)),
+                         channel.value ? ordered_json(*channel.value) : ordered_json(nullptr)},
+                        {"value_at_utc", time_json(channel.value_at)},
+                        {"last_seen_at_utc", time_json(channel.last_seen_at)},
+                        {"last_status", name_of(channel.last_status)},
+                        {"calibration_due_at_utc", time_json(channel.calibration_due_at)}});
   }
   return {{"id", room.room_id},
           {"name", room.room_name},

@@ -15,7 +15,7 @@ struct ChannelStatusLine {
   std::string channel_id;
   std::string box_id;
   analysis::base::ChannelRole role = analysis::base::ChannelRole::room_air_temperature;
-  std::optional<double> value;      // newest good one, in the file unit of the role
+  std::optional<double> value;  // newest good one, in the file unit of the role
   std::optional<UtcMicros> value_at;
   std::optional<UtcMicros> last_seen_at;  // newest sample, good or bad
   analysis::base::ChannelStatus last_status = analysis::base::ChannelStatus::not_fitted;
@@ -44,8 +44,8 @@ struct StatusReport {
   bool simulated = false;
   UtcMicros now;
   std::vector<RoomStatus> rooms;
-  std::vector<AlertLine> alerts;          // pending and firing ones
-  std::vector<store::Message> messages;   // newest first
+  std::vector<AlertLine> alerts;         // pending and firing ones
+  std::vector<store::Message> messages;  // newest first
   std::int64_t undelivered_messages = 0;
   std::int64_t lost_records = 0;
   std::int64_t undated_records = 0;

@@ -25,8 +25,9 @@ constexpr std::size_t kGateColumn = 28;  // where the reason of a gate begins
 
 // Columns a terminal needs for UTF-8 text of the scripts used here: one a code point.
 std::size_t columns_of(const std::string& text) {
-  return static_cast<std::size_t>(std::count_if(
-      text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xc0U) != 0x80U; }));
+  return static_cast<std::size_t>(std::count_if(text.begin(), text.end(), [](char c) {
+    return (static_cast<unsigned char>(c) & 0xc0U) != 0x80U;
+  }));
 }
 
 std::string padded(const std::string& text, std::size_t width) {
@@ -112,9 +113,10 @@ void add_dwell(std::string& text, const RoomStatus& room) {
     when = "complete since " + minute_text_from_utc(*assessment.dwell_done_at);
   } else {
     when = analysis::readiness::text_from_hours_left(assessment.dwell_left_hours) + " left; ";
-    when += assessment.dwell_expected_at
-                ? "complete " + minute_text_from_utc(*assessment.dwell_expected_at) + " if it stays so"
-                : "no date while the room is out of band or unknown";
+    when +=
+        assessment.dwell_expected_at
+            ? "complete " + minute_text_from_utc(*assessment.dwell_expected_at) + " if it stays so"
+            : "no date while the room is out of band or unknown";
   }
   if (room.dwell.resets > 0) {
     when += "; started over " + std::to_string(room.dwell.resets) +
@@ -124,8 +126,9 @@ void add_dwell(std::string& text, const RoomStatus& room) {
 }
 
 void add_gate(std::string& text, const GateResult& gate) {
-  const char* mark = gate.state == GateState::met ? "[x]"
-                     : gate.state == GateState::not_met ? "[ ]" : "[?]";
+  const char* mark = gate.state == GateState::met       ? "[x]"
+                     : gate.state == GateState::not_met ? "[ ]"
+                                                        : "[?]";
   text += "  " + std::string(mark) + ' ' + padded(gate.id, kGateColumn - 7) + ' ' +
           wrapped(gate.reason, kGateColumn) + '\n';
   if (!gate.action.empty()) {
@@ -147,16 +150,16 @@ std::string calibration_text(const ChannelStatusLine& channel, UtcMicros now) {
 void add_channel(std::string& text, const ChannelStatusLine& channel, UtcMicros now,
                  bool imperial) {
   constexpr std::size_t kStateColumn = 57;
-  std::string state = channel.last_status == ChannelStatus::ok
-                          ? "ok"
-                          : std::string(name_of(channel.last_status));
+  std::string state =
+      channel.last_status == ChannelStatus::ok ? "ok" : std::string(name_of(channel.last_status));
   std::replace(state.begin(), state.end(), '_', ' ');
   if (!channel.last_seen_at) {
     state = "never heard";
   }
   text += "  " + padded(channel.channel_id, 10) + ' ' + padded(role_text(channel.role), 24) + ' ' +
-          padded(value_text(channel, imperial), 9) + ' ' + padded(age_text(channel.value_at, now), 8) +
-          ' ' + wrapped(state + calibration_text(channel, now), kStateColumn) + '\n';
+          padded(value_text(channel, imperial), 9) + ' ' +
+          padded(age_text(channel.value_at, now), 8) + ' ' +
+          wrapped(state + calibration_text(channel, now), kStateColumn) + '\n';
 }
 
 void add_room(std::string& text, const RoomStatus& room, const StatusReport& report,
