@@ -191,3 +191,13 @@ TEST_CASE("AnotherVersionsWordingIsSetBesideOurs") {
   CHECK(shown.status == VerificationStatus::proved);
   CHECK(lines_of(shown, LineKind::unproved).find("told otherwise") != std::string::npos);
 }
+
+TEST_CASE("AnotherVersionsRulesAreNamedButExcuseNothing") {
+  CertificateFacts facts = good().facts;
+  facts.software = "dwellog 99";
+  facts.dwell.in_band_seconds += 3600;
+  const auto bytes = issue_certificate(facts, example::key()).value();
+  const Verification v = example::verify(bytes, &good().readings_text);
+  CHECK(v.status == VerificationStatus::not_proved);
+  CHECK(lines_of(v, LineKind::failed).find("issued by \"dwellog 99\"") != std::string::npos);
+}

@@ -126,6 +126,12 @@ void compare_facts(const ReadCertificate& certificate, const CertificateFacts& r
                    const std::string& software, std::vector<VerificationLine>& lines) {
   const auto signed_fields = fields_from_facts(certificate.facts);
   const auto found_fields = fields_from_facts(recomputed);
+  // A later program may decide otherwise; saying so excuses nothing.
+  const std::string other_rules =
+      certificate.facts.software == software
+          ? ""
+          : " (issued by \"" + certificate.facts.software + "\", recomputed by \"" + software +
+                "\"; the issuing version shows whether only the rules changed)";
   bool gates_agree = false;
   for (const std::string_view name : kComputedFields) {
     const std::string field(name);
@@ -135,7 +141,8 @@ void compare_facts(const ReadCertificate& certificate, const CertificateFacts& r
     const auto difference = first_difference(signed_fields.at(field), found_fields.at(field));
     const std::string label = label_of(field, certificate.facts);
     if (difference) {
-      lines.push_back(failed(label + ": not what the readings give: " + field + *difference));
+      lines.push_back(
+          failed(label + ": not what the readings give: " + field + *difference + other_rules));
     } else {
       lines.push_back(proved(label + ": recomputed from the readings, as signed"));
       gates_agree = gates_agree || field == "assessment";
