@@ -10,6 +10,7 @@ namespace analysis::base {
 struct SeriesPoint {
   UtcMicros at;
   double value = 0.0;  // in the unit of the series, which its owner states
+  bool operator==(const SeriesPoint&) const = default;
 };
 
 // `points`: strictly increasing in time. `gaps`: disjoint, increasing; no point lies inside one.

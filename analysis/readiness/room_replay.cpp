@@ -5,9 +5,12 @@
 namespace analysis::readiness {
 namespace {
 
-constexpr Micros kShortestWindow = base::micros_from_hours(24);
+constexpr Micros kLongestThinning = base::micros_from_hours(0.25);
 
 bool is_rh(base::ChannelRole role) { return base::file_unit_of(role) == "percent_rh"; }
+
+// Slabs are judged by a mean over a day; everything else by the last hours.
+bool reaches_far(base::ChannelRole role) { return role == base::ChannelRole::slab_rh; }
 
 // A value in the file unit as the verdict wants it: rh as fraction.
 double evidence_value(base::ChannelRole role, double value) {
@@ -31,14 +34,28 @@ std::string air_box_of(const RoomSetup& setup) {
 
 }  // namespace
 
-RoomReplay::RoomReplay(RoomSetup setup, DwellState resume)
+RoomReplay::RoomReplay(RoomSetup setup, DwellState resume, const LongWindows& windows)
     : setup_(std::move(setup)),
       account_(dwell_policy_from(setup_.requirements), resume),
-      window_length_(std::max(kShortestWindow, setup_.requirements.slab
-                                                   ? setup_.requirements.slab->averaging.value
-                                                   : kShortestWindow)),
       air_box_(air_box_of(setup_)),
-      windows_(setup_.channels.size()) {}
+      windows_(setup_.channels.size()) {
+  for (std::size_t i = 0; i < windows_.size(); ++i) {
+    const auto kept = windows.find(setup_.channels[i].channel_id);
+    if (kept != windows.end() && reaches_far(setup_.channels[i].scale.role)) {
+      windows_[i] = kept->second;
+    }
+  }
+}
+
+LongWindows RoomReplay::long_windows() const {
+  LongWindows kept;
+  for (std::size_t i = 0; i < windows_.size(); ++i) {
+    if (reaches_far(setup_.channels[i].scale.role)) {
+      kept.emplace(setup_.channels[i].channel_id, windows_[i]);
+    }
+  }
+  return kept;
+}
 
 ReplayStep RoomReplay::add(const std::string& box_id, const base::Record& record, UtcMicros at) {
   ReplayStep step;
@@ -79,8 +96,9 @@ std::optional<DwellSample> RoomReplay::fill(const std::string& box_id, const bas
   return !air_box_.empty() && box_id == air_box_ ? std::optional(air) : std::nullopt;
 }
 
-void RoomReplay::take(Window& window, const ChannelSetup& channel, const base::Record& record,
-                      const CalibratedValue& calibrated, UtcMicros at) const {
+void RoomReplay::take(ChannelWindow& window, const ChannelSetup& channel,
+                      const base::Record& record, const CalibratedValue& calibrated,
+                      UtcMicros at) const {
   if (window.last_seen_at && at <= *window.last_seen_at) {
     return;
   }
@@ -93,16 +111,35 @@ void RoomReplay::take(Window& window, const ChannelSetup& channel, const base::R
     return;
   }
   window.last_good = {at, evidence_value(channel.scale.role, *calibrated.value)};
-  window.points.push_back(*window.last_good);
+  append(window, channel.scale.role, *window.last_good);
+}
+
+void RoomReplay::append(ChannelWindow& window, base::ChannelRole role,
+                        const base::SeriesPoint& point) const {
+  auto& points = window.points;
+  const FloorRequirements& r = setup_.requirements;
+  Micros length = kShortWindow;
+  if (reaches_far(role)) {
+    length = r.slab ? std::max(length, r.slab->averaging.value) : length;
+    // The first reading of each slot stays, and the newest one; never so few that a gap appears.
+    const Micros slot = std::min(kLongestThinning, r.longest_interval.value / 3);
+    const auto slot_of = [slot](const base::SeriesPoint& p) { return p.at.value / slot.count(); };
+    const std::size_t n = points.size();
+    if (n >= 2 && slot_of(points[n - 1]) == slot_of(points[n - 2]) &&
+        point.at - points[n - 1].at <= r.longest_interval.value) {
+      points.pop_back();
+    }
+  }
+  points.push_back(point);
   // The newest point before the window stays, so that the line into the window is known.
-  while (window.points.size() > 2 && window.points[1].at <= at - window_length_) {
-    window.points.pop_front();
+  while (points.size() > 2 && points[1].at <= point.at - length) {
+    points.pop_front();
   }
 }
 
 ChannelEvidence RoomReplay::channel_evidence(std::size_t index) const {
   const ChannelSetup& channel = setup_.channels[index];
-  const Window& window = windows_[index];
+  const ChannelWindow& window = windows_[index];
   ChannelEvidence evidence;
   evidence.box_id = channel.box_id;
   evidence.channel_index = channel.channel_index;

@@ -5,6 +5,7 @@
 
 #include <cstddef>
 #include <deque>
+#include <map>
 #include <optional>
 #include <string>
 #include <vector>
@@ -44,11 +45,27 @@ struct ReplayStep {
   std::optional<DwellSample> counted;
 };
 
+// What is kept of one channel's recent past, in its unit: celsius, rh as fraction, volt.
+struct ChannelWindow {
+  std::deque<base::SeriesPoint> points;
+  std::optional<UtcMicros> last_seen_at;
+  base::ChannelStatus last_status = base::ChannelStatus::not_fitted;
+  Quality last_quality = Quality::status_not_ok;
+  std::optional<base::SeriesPoint> last_good;
+};
+
+// Windows that reach back farther than the room air's, by channel id. A restart hands them on, so
+// that it need not read a day of records again.
+using LongWindows = std::map<std::string, ChannelWindow>;
+
+// How far back a restart must read records to refill every other window.
+inline constexpr Micros kShortWindow = base::micros_from_hours(4);
+
 class RoomReplay {
  public:
-  // `resume`: the dwell state of an earlier replay of the same setup; windows start empty and are
-  // refilled with warm_window().
-  explicit RoomReplay(RoomSetup setup, DwellState resume = {});
+  // `resume` and `windows`: dwell state and long windows of an earlier replay of the same setup;
+  // the other windows start empty and are refilled with warm_window().
+  explicit RoomReplay(RoomSetup setup, DwellState resume = {}, const LongWindows& windows = {});
 
   // A record of one of the room's boxes, at its dated time; for each box in increasing order.
   // Records of boxes that carry no channel of this room are ignored.
@@ -58,31 +75,26 @@ class RoomReplay {
 
   [[nodiscard]] const RoomSetup& setup() const { return setup_; }
   [[nodiscard]] const DwellState& dwell() const { return account_.state(); }
-  // Evidence at `now`; the caller adds the site gates. Windows hold the averaging time of the slab
-  // requirement, at least 24 h.
+  [[nodiscard]] LongWindows long_windows() const;
+  // Evidence at `now`; the caller adds the site gates. Windows hold kShortWindow; of the slab RH
+  // the averaging time of its requirement, thinned to one reading a quarter of an hour, in which a
+  // slab does not change.
   [[nodiscard]] RoomEvidence evidence(UtcMicros now) const;
 
  private:
-  struct Window {
-    std::deque<base::SeriesPoint> points;  // in the channel's unit: celsius, rh as fraction, volt
-    std::optional<UtcMicros> last_seen_at;
-    base::ChannelStatus last_status = base::ChannelStatus::not_fitted;
-    Quality last_quality = Quality::status_not_ok;
-    std::optional<base::SeriesPoint> last_good;
-  };
   // Takes the record into the windows of its box, unless it is late; gives its room air reading,
   // nullopt for a box that does not carry it.
   std::optional<DwellSample> fill(const std::string& box_id, const base::Record& record,
                                   UtcMicros at);
-  void take(Window& window, const ChannelSetup& channel, const base::Record& record,
+  void take(ChannelWindow& window, const ChannelSetup& channel, const base::Record& record,
             const CalibratedValue& calibrated, UtcMicros at) const;
+  void append(ChannelWindow& window, base::ChannelRole role, const base::SeriesPoint& point) const;
   [[nodiscard]] ChannelEvidence channel_evidence(std::size_t index) const;
 
   RoomSetup setup_;
   DwellAccount account_;
-  Micros window_length_;
-  std::string air_box_;          // carries both room air channels; empty = none does
-  std::vector<Window> windows_;  // one for each channel of the setup
+  std::string air_box_;                 // carries both room air channels; empty = none does
+  std::vector<ChannelWindow> windows_;  // one for each channel of the setup
 };
 
 }  // namespace analysis::readiness

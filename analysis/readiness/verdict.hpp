@@ -33,7 +33,7 @@ struct GateResult {
   bool operator==(const GateResult&) const = default;
 };
 
-// One channel as the verdict needs it. `recent`: at least the last 24 h before now where recorded,
+// One channel as the verdict needs it. `recent`: as far back as its gate looks, where recorded,
 // in the channel's unit (celsius, rh as fraction, volt), good samples only.
 struct ChannelEvidence {
   std::string box_id;

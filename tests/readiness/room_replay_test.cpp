@@ -156,7 +156,7 @@ TEST_CASE("CalibrationsApplyFromTheirDate") {
   CHECK(replay.add("box-1", record(20.0), minute(10)).counted->temperature == Celsius{19.5});
 }
 
-TEST_CASE("WindowsHoldTheAveragingTimeAndAtLeastADay") {
+TEST_CASE("TheSlabWindowHoldsTheAveragingTime") {
   for (const double hours : {12.0, 36.0}) {
     RoomSetup setup = room();
     setup.requirements.slab->averaging.value = micros_from_hours(hours);
@@ -165,12 +165,55 @@ TEST_CASE("WindowsHoldTheAveragingTimeAndAtLeastADay") {
       replay.add("box-2", slab_record(80.0), minute(15.0 * i));
     }
     const auto recent = channel_of(replay.evidence(minute(7200)), "slab-rh").recent;
-    const double held = std::max(24.0, hours);
-    CHECK(recent.points.size() == static_cast<std::size_t>(4 * held) + 1);
-    CHECK(recent.points.front().at == minute(7200 - 60.0 * held));
+    CHECK(recent.points.size() == static_cast<std::size_t>(4 * hours) + 1);
+    CHECK(recent.points.front().at == minute(7200 - 60.0 * hours));
     CHECK(recent.points.back().at == minute(7200));
     CHECK(recent.gaps.empty());
   }
+}
+
+TEST_CASE("TheSlabWindowKeepsOneReadingAQuarterOfAnHourAndTheNewest") {
+  RoomReplay replay(room());
+  for (int i = 0; i <= 60 * 30 + 7; ++i) {
+    replay.add("box-2", slab_record(80.0 - 0.001 * i), minute(i));
+  }
+  const auto recent = channel_of(replay.evidence(minute(60 * 30 + 7)), "slab-rh").recent;
+  CHECK(recent.points.size() < 100);
+  CHECK(recent.points.back().at == minute(60 * 30 + 7));
+  CHECK(recent.gaps.empty());
+}
+
+TEST_CASE("ThinningNeverMakesOrHidesAGap") {
+  RoomSetup setup = room();
+  setup.requirements.longest_interval.value = micros_from_hours(0.1);  // 6 min
+  RoomReplay replay(setup);
+  for (const int i : {0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 40, 41, 42, 43, 44, 45, 46, 47}) {
+    replay.add("box-2", slab_record(80.0), minute(i));
+  }
+  const auto gaps = channel_of(replay.evidence(minute(47)), "slab-rh").recent.gaps;
+  CHECK(gaps == std::vector<analysis::base::TimeRange>{{minute(9), minute(40)}});
+}
+
+TEST_CASE("LongWindowsSurviveARestart") {
+  RoomReplay whole(room());
+  RoomReplay first(room());
+  for (int i = 0; i <= 3000; ++i) {
+    whole.add("box-2", slab_record(80.0 - 0.001 * i), minute(i));
+    if (i <= 2000) {
+      first.add("box-2", slab_record(80.0 - 0.001 * i), minute(i));
+    }
+  }
+  RoomReplay second(room(), first.dwell(), first.long_windows());
+  for (int i = 1900; i <= 2000; ++i) {  // known already: changes nothing
+    second.warm_window("box-2", slab_record(80.0 - 0.001 * i), minute(i));
+  }
+  for (int i = 2001; i <= 3000; ++i) {
+    second.add("box-2", slab_record(80.0 - 0.001 * i), minute(i));
+  }
+  CHECK(assess_room(room().requirements, second.evidence(minute(3000))) ==
+        assess_room(room().requirements, whole.evidence(minute(3000))));
+  CHECK(channel_of(second.evidence(minute(3000)), "slab-rh").recent.points ==
+        channel_of(whole.evidence(minute(3000)), "slab-rh").recent.points);
 }
 
 TEST_CASE("GapsOfAWindowAreStated") {
@@ -208,7 +251,7 @@ TEST_CASE("ResumingWithWarmedWindowsEqualsTheWholeReplay") {
     for (int i = 0; i < cut; ++i) {
       first.add("box-1", record_at(i), minute(10.0 * i));
     }
-    RoomReplay second(room(), first.dwell());
+    RoomReplay second(room(), first.dwell(), first.long_windows());
     for (int i = std::max(0, cut - 200); i < cut; ++i) {
       second.warm_window("box-1", record_at(i), minute(10.0 * i));
     }

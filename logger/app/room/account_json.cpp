@@ -6,14 +6,16 @@ namespace logger::app {
 
 using analysis::base::Celsius;
 using analysis::base::RelativeHumidity;
+using analysis::base::SeriesPoint;
 using analysis::base::UtcMicros;
+using analysis::readiness::ChannelWindow;
 using analysis::readiness::DwellSample;
 using analysis::readiness::DwellState;
 using nlohmann::json;
 
 namespace {
 
-constexpr int kVersion = 1;
+constexpr int kVersion = 2;
 
 json json_from(bool value) { return value; }
 json json_from(std::int64_t value) { return value; }
@@ -62,6 +64,40 @@ void visit_members(State& state, Visit visit) {
   visit("resets", state.resets);
 }
 
+json json_from(const SeriesPoint& point) { return json::array({point.at.value, point.value}); }
+
+SeriesPoint point_from(const json& pair) {
+  return {UtcMicros{pair.at(0).get<std::int64_t>()}, pair.at(1).get<double>()};
+}
+
+json json_from(const ChannelWindow& window) {
+  json points = json::array();
+  for (const SeriesPoint& point : window.points) {
+    points.push_back(json_from(point));
+  }
+  return json{{"points_utc_us_value", points},
+              {"last_seen_at_utc_us", json_from(window.last_seen_at)},
+              {"last_status", static_cast<int>(window.last_status)},
+              {"last_quality", static_cast<int>(window.last_quality)},
+              {"last_good", window.last_good ? json_from(*window.last_good) : json(nullptr)}};
+}
+
+ChannelWindow window_from(const json& tree) {
+  ChannelWindow window;
+  for (const json& pair : tree.at("points_utc_us_value")) {
+    window.points.push_back(point_from(pair));
+  }
+  read(tree.at("last_seen_at_utc_us"), window.last_seen_at);
+  window.last_status =
+      static_cast<analysis::base::ChannelStatus>(tree.at("last_status").get<int>());
+  window.last_quality =
+      static_cast<analysis::readiness::Quality>(tree.at("last_quality").get<int>());
+  if (!tree.at("last_good").is_null()) {
+    window.last_good = point_from(tree.at("last_good"));
+  }
+  return window;
+}
+
 }  // namespace
 
 std::string text_from_account(const AccountState& state) {
@@ -77,7 +113,15 @@ std::string text_from_account(const AccountState& state) {
   for (const auto& [box_id, id] : state.through) {
     through[box_id] = {id.boot, id.sequence};
   }
-  return json{{"version", kVersion}, {"dwell", dwell}, {"through_boot_sequence", through}}.dump();
+  json windows = json::object();
+  for (const auto& [channel_id, window] : state.windows) {
+    windows[channel_id] = json_from(window);
+  }
+  return json{{"version", kVersion},
+              {"dwell", dwell},
+              {"through_boot_sequence", through},
+              {"windows", windows}}
+      .dump();
 }
 
 std::optional<AccountState> account_from_text(const std::string& text) {
@@ -98,6 +142,9 @@ std::optional<AccountState> account_from_text(const std::string& text) {
     }
     for (const auto& [box_id, id] : tree.at("through_boot_sequence").items()) {
       state.through[box_id] = {id.at(0).get<std::uint32_t>(), id.at(1).get<std::int64_t>()};
+    }
+    for (const auto& [channel_id, window] : tree.at("windows").items()) {
+      state.windows.emplace(channel_id, window_from(window));
     }
     return state;
   } catch (const json::exception&) {

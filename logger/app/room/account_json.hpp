@@ -5,7 +5,7 @@
 #include <optional>
 #include <string>
 
-#include "analysis/readiness/dwell.hpp"
+#include "analysis/readiness/room_replay.hpp"
 #include "logger/store/reading_store.hpp"
 
 namespace logger::app {
@@ -13,6 +13,7 @@ namespace logger::app {
 struct AccountState {
   analysis::readiness::DwellState dwell;
   std::map<std::string, store::RecordId> through;  // newest record counted, by box
+  analysis::readiness::LongWindows windows;
 };
 
 [[nodiscard]] std::string text_from_account(const AccountState& state);

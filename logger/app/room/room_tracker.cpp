@@ -11,7 +11,6 @@ namespace logger::app {
 
 using analysis::readiness::ChannelSetup;
 using analysis::readiness::DwellPolicy;
-using analysis::readiness::DwellState;
 using analysis::readiness::ReplayStep;
 using analysis::readiness::RoomAssessment;
 using analysis::readiness::RoomEvidence;
@@ -25,11 +24,13 @@ namespace {
 
 // Changes whenever the same records could give other hours, so that a stored account made under
 // other rules is never believed.
-constexpr int kAccountingVersion = 1;
+constexpr int kAccountingVersion = 2;
 
-bool feeds_dwell(const ChannelSetup& channel) {
+// Channels of which something computed is kept with the account.
+bool is_accounted(const ChannelSetup& channel) {
   return channel.scale.role == analysis::base::ChannelRole::room_air_temperature ||
-         channel.scale.role == analysis::base::ChannelRole::room_air_rh;
+         channel.scale.role == analysis::base::ChannelRole::room_air_rh ||
+         channel.scale.role == analysis::base::ChannelRole::slab_rh;
 }
 
 std::string fingerprint_of(const RoomSetup& setup) {
@@ -43,10 +44,12 @@ std::string fingerprint_of(const RoomSetup& setup) {
        {policy.required.count(), policy.longest_interval.count(), policy.grace.count(),
         policy.excursion_budget.count(), policy.longest_unknown.count()}},
       {"cumulative", policy.cumulative},
+      {"slab_averaging_us",
+       setup.requirements.slab ? json(setup.requirements.slab->averaging.value.count()) : json()},
       {"delivered_at_utc_us", setup.delivered_at ? json(setup.delivered_at->value) : json()},
       {"channels", json::array()}};
   for (const ChannelSetup& channel : setup.channels) {
-    if (!feeds_dwell(channel)) {
+    if (!is_accounted(channel)) {
       continue;
     }
     json calibrations = json::array();
@@ -60,18 +63,14 @@ std::string fingerprint_of(const RoomSetup& setup) {
   return analysis::evidence::hex_from_digest(analysis::evidence::sha256_from_bytes(rules.dump()));
 }
 
-Micros window_length(const RoomSetup& setup) {
-  const Micros day = analysis::base::micros_from_hours(24);
-  return setup.requirements.slab ? std::max(day, setup.requirements.slab->averaging.value) : day;
-}
-
 }  // namespace
 
-RoomTracker::RoomTracker(RoomSetup setup, DwellState resume, std::vector<SiteGateNote> gates,
-                         std::vector<std::string> box_ids)
-    : replay_(std::move(setup), std::move(resume)),
+RoomTracker::RoomTracker(RoomSetup setup, const AccountState& resume,
+                         std::vector<SiteGateNote> gates, std::vector<std::string> box_ids)
+    : replay_(std::move(setup), resume.dwell, resume.windows),
       gates_(std::move(gates)),
       box_ids_(std::move(box_ids)),
+      through_(resume.through),
       fingerprint_(fingerprint_of(replay_.setup())) {}
 
 Result<RoomTracker> RoomTracker::open(store::ReadingStore& store, const Job& job,
@@ -90,9 +89,8 @@ Result<RoomTracker> RoomTracker::open(store::ReadingStore& store, const Job& job
     if (!state) {
       break;
     }
-    RoomTracker tracker(std::move(setup), state->dwell, site_gates_from(records, room.id),
+    RoomTracker tracker(std::move(setup), *state, site_gates_from(records, room.id),
                         boxes_of_room(job, room.id));
-    tracker.through_ = state->through;
     const auto warmed = tracker.warm(store);
     if (!warmed) {
       return Failure{warmed.error()};
@@ -109,7 +107,7 @@ Result<RoomTracker> RoomTracker::open(store::ReadingStore& store, const Job& job
 Result<RoomTracker> RoomTracker::rebuild(store::ReadingStore& store, const Job& job,
                                          const JobRoom& room, const JobRecords& records,
                                          std::optional<UtcMicros> until) {
-  RoomTracker tracker(room_setup_from(job, room, records), DwellState{},
+  RoomTracker tracker(room_setup_from(job, room, records), AccountState{},
                       site_gates_from(records, room.id), boxes_of_room(job, room.id));
   const auto caught_up = tracker.catch_up(store, until);
   if (!caught_up) {
@@ -129,7 +127,7 @@ Result<void> RoomTracker::warm(store::ReadingStore& store) {
       continue;
     }
     const UtcMicros to = newest.value()->at;
-    const HistoryQuery query{{box_id}, to - window_length(replay_.setup()), to, {}};
+    const HistoryQuery query{{box_id}, to - analysis::readiness::kShortWindow, to, {}};
     const auto visited = visit_history(
         store, query, [this](const std::string& box, const Record& record, DatedTime at) {
           replay_.warm_window(box, record, at.at);
@@ -176,7 +174,8 @@ RoomAssessment RoomTracker::assess(UtcMicros now) const {
 }
 
 store::Account RoomTracker::account() const {
-  return {room_id(), fingerprint_, text_from_account({replay_.dwell(), through_})};
+  return {room_id(), fingerprint_,
+          text_from_account({replay_.dwell(), through_, replay_.long_windows()})};
 }
 
 }  // namespace logger::app

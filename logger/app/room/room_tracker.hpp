@@ -11,6 +11,7 @@
 #include "analysis/readiness/room_replay.hpp"
 #include "analysis/readiness/verdict.hpp"
 #include "logger/app/job/job.hpp"
+#include "logger/app/room/account_json.hpp"
 #include "logger/app/room/history.hpp"
 #include "logger/store/reading_store.hpp"
 
@@ -61,7 +62,7 @@ class RoomTracker {
   [[nodiscard]] const std::string& room_id() const { return replay_.setup().room_id; }
 
  private:
-  RoomTracker(analysis::readiness::RoomSetup setup, analysis::readiness::DwellState resume,
+  RoomTracker(analysis::readiness::RoomSetup setup, const AccountState& resume,
               std::vector<analysis::readiness::SiteGateNote> gates,
               std::vector<std::string> box_ids);
   store::Result<void> warm(store::ReadingStore& store);
