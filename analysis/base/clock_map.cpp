@@ -30,7 +30,7 @@ DatedTime extrapolated(const ClockExchange& anchor, std::int64_t ticks_ms) {
 }  // namespace
 
 ClockMap::ClockMap(std::span<const ClockExchange> exchanges, UtcMicros plausible_from) {
-  for (const ClockExchange& next : exchanges) {
+  for (ClockExchange next : exchanges) {
     if (next.utc < plausible_from) {
       continue;
     }
@@ -42,9 +42,12 @@ ClockMap::ClockMap(std::span<const ClockExchange> exchanges, UtcMicros plausible
       const Micros off = disagreement(previous, next);
       const Micros allowed =
           previous.error + next.error + drift_allowance(next.ticks_ms - previous.ticks_ms);
-      const bool stepped = std::chrono::abs(off) > allowed;
+      const bool stepped = std::chrono::abs(off) > allowed + kSmallestStep;
       if (!stepped && next.utc <= previous.utc) {
         continue;  // within its error, but kept it would date two ticks backwards
+      }
+      if (!stepped && std::chrono::abs(off) > allowed) {
+        next.error += std::chrono::abs(off);
       }
       if (stepped) {
         // The step is taken for a correction, so the later clock is believed; what was dated

@@ -30,6 +30,10 @@ struct ClockStep {
 // Source: common practice for uncompensated quartz over -20..60 deg C, doubled. [asm]
 inline constexpr double kMaxClockRateError = 200e-6;
 
+// A host clock that is nudged by less than this between two exchanges was not set anew: the nudge
+// widens the error of the later exchange and re-dates nothing. [asm]
+inline constexpr Micros kSmallestStep{1'000'000};
+
 class ClockMap {
  public:
   // `exchanges` in increasing ticks. `plausible_from`: exchanges with an earlier utc come from a

@@ -238,6 +238,10 @@ bool SimulationRun::serve(milliseconds wait) {
   if (::poll(descriptors.data(), descriptors.size(), static_cast<int>(wait.count())) <= 0) {
     return false;
   }
+  if (settings_.pace == Pace::wall_clock && !over_) {
+    move_to(
+        std::min(end_, wall_now()));  // a box answers with its clock of now, not of the last turn
+  }
   // The time server first: an `open` drains the line, and bytes sent before it must not be
   // answered.
   bool any = server_ && server_->serve();

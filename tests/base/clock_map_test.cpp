@@ -55,6 +55,14 @@ TEST_CASE("AStepOfTheHostClockIsReportedAndWidensTheErrorOfWhatCameBefore") {
   CHECK(map.utc_from_ticks(600'000)->error == Micros{2000});
 }
 
+TEST_CASE("ANudgeBelowASecondIsNoStepButWidensTheError") {
+  const ClockMap map(std::vector{at(0, 0), at(300'000, -400), at(600'000, -400)}, kPlausible);
+  CHECK(map.steps().empty());
+  CHECK(map.utc_from_ticks(0)->at == kStart);  // nothing before is dated anew
+  CHECK(map.utc_from_ticks(300'000)->error >= Micros{400'000});
+  CHECK(map.utc_from_ticks(200'000)->error >= Micros{400'000});
+}
+
 TEST_CASE("DatesNeverRunBackwardsWhateverTheHostClockDid") {
   const unsigned seed = 7;
   INFO("seed " << seed);
