@@ -198,14 +198,14 @@ std::vector<Cell> instrument_row(const Setting& setting, const InstrumentFacts& 
   if (!instrument.sensor_serial.empty()) {
     serials += ", " + instrument.sensor_serial;
   }
-  const std::string reference = instrument.calibration_reference.empty()
-                                    ? texts.none_given
-                                    : instrument.calibration_reference;
+  const auto optional = [&](const std::string& text) {
+    return text.empty() ? std::string(texts.none_given) : text;
+  };
   return {{.text = instrument.channel.channel_id},
           {.text = texts.role_label(instrument.channel.scale.role)},
           {.text = serials},
-          {.text = setting.needed(instrument.placement)},
-          {.text = reference},
+          {.text = optional(instrument.placement)},
+          {.text = optional(instrument.calibration_reference)},
           {.text = calibration_due_text(setting, instrument)}};
 }
 
