@@ -252,7 +252,7 @@ Result<std::int64_t> SqliteStore::append_calibration(const Calibration& calibrat
   return in_transaction<std::int64_t>([&]() -> Result<std::int64_t> {
     const Result<std::int64_t> key = add_box(calibration.box_id);
     if (!key) {
-      return key;
+      return Failure{key.error()};
     }
     const Result<void> written = write_row(
         connection_,
