@@ -45,29 +45,29 @@ void add_units(CLI::App* sub, std::string& units) {
 void add_job_commands(CLI::App& app, CommandLine& line) {
   CLI::App* sub = command(app, line, "new", "make a job folder with a commented job.json and keys",
                           [&](const Console& c) { return new_job(line.create, c); });
-  sub->add_option("JOBDIR", line.create.job_dir)->required();
+  sub->add_option("JOBDIR", line.create.job_dir, "folder of the job")->required();
   sub->add_option("--name", line.create.name, "name of the job");
   sub->add_option("--port", line.create.port, "serial device of the first box");
   sub->add_option("--box-serial", line.create.box_serial, "number printed on the first box");
 
   sub = command(app, line, "check", "read job.json and say what is wrong with it",
                 [&](const Console& c) { return check_job(line.job_dir, c); });
-  sub->add_option("JOBDIR", line.job_dir)->required();
+  sub->add_option("JOBDIR", line.job_dir, "folder of the job")->required();
 
   sub = command(app, line, "run", "collect, decide and alert until told to stop",
                 [&](const Console& c) { return run_job(line.run, c); });
-  sub->add_option("JOBDIR", line.run.job_dir)->required();
+  sub->add_option("JOBDIR", line.run.job_dir, "folder of the job")->required();
   sub->add_option("--simulated-time", line.run.simulated_time_socket,
                   "socket of a simulator's time server; marks the job as simulated for ever");
 
   sub = command(app, line, "keys", "show the job's public key and its fingerprint",
                 [&](const Console& c) { return keys(line.job_dir, line.pem, c); });
-  sub->add_option("JOBDIR", line.job_dir)->required();
+  sub->add_option("JOBDIR", line.job_dir, "folder of the job")->required();
   sub->add_flag("--pem", line.pem, "as PEM, for openssl");
 
   sub = command(app, line, "inspect", "check keys, store, ports and accounting in full",
                 [&](const Console& c) { return inspect(line.job_dir, c); });
-  sub->add_option("JOBDIR", line.job_dir)->required();
+  sub->add_option("JOBDIR", line.job_dir, "folder of the job")->required();
 }
 
 void add_note_command(CLI::App& app, CommandLine& line) {
@@ -75,14 +75,14 @@ void add_note_command(CLI::App& app, CommandLine& line) {
                           "record what a person did or saw: delivery | gate GATE met|not-met | "
                           "placement CHANNEL | calibration CHANNEL | remark TEXT",
                           [&](const Console& c) { return note(line.note, c); });
-  sub->add_option("JOBDIR", line.note.job_dir)->required();
-  sub->add_option("KIND", line.note.kind)->required();
+  sub->add_option("JOBDIR", line.note.job_dir, "folder of the job")->required();
+  sub->add_option("KIND", line.note.kind, "what is noted")->required();
   sub->add_option("SUBJECT", line.note.subject, "gate, channel or text");
   sub->add_option("ANSWER", line.note.answer, "met or not-met, for a gate");
   sub->add_option("--room", line.note.room, "needed when the job has several rooms");
   sub->add_option("--by", line.note.by, "who did or saw it")->required();
   sub->add_option("--at", line.note.at, "when, RFC 3339; default now");
-  sub->add_option("--remark", line.note.remark);
+  sub->add_option("--remark", line.note.remark, "in words");
   sub->add_option("--gain", line.note.gain, "calibration: value = gain * nominal + offset");
   sub->add_option("--offset", line.note.offset, "calibration: in the channel's unit");
   sub->add_option("--uncertainty", line.note.expanded_uncertainty,
@@ -97,15 +97,15 @@ void add_data_commands(CLI::App& app, CommandLine& line) {
                             line.status.imperial = line.status_units == "imperial";
                             return status(line.status, c);
                           });
-  sub->add_option("JOBDIR", line.status.job_dir)->required();
-  sub->add_flag("--json", line.status.json);
+  sub->add_option("JOBDIR", line.status.job_dir, "folder of the job")->required();
+  sub->add_flag("--json", line.status.json, "for programs");
   sub->add_option("--at", line.status.at, "the verdict as of that time, RFC 3339");
   add_units(sub, line.status_units);
 
   sub = command(app, line, "import", "take in a CSV file of another logger",
                 [&](const Console& c) { return import_csv(line.import, c); });
-  sub->add_option("JOBDIR", line.import.job_dir)->required();
-  sub->add_option("FILE", line.import.file)->required();
+  sub->add_option("JOBDIR", line.import.job_dir, "folder of the job")->required();
+  sub->add_option("FILE", line.import.file, "the CSV file")->required();
   sub->add_option("--box", line.import.box, "the imported box of job.json it belongs to");
   sub->add_option("--time-error-seconds", line.import.time_error_seconds,
                   "how far that logger's clock may be off")
@@ -114,13 +114,14 @@ void add_data_commands(CLI::App& app, CommandLine& line) {
 
   sub = command(app, line, "export", "readings as CSV, raw and calibrated",
                 [&](const Console& c) { return export_csv(line.output, c); });
-  sub->add_option("JOBDIR", line.output.job_dir)->required();
+  sub->add_option("JOBDIR", line.output.job_dir, "folder of the job")->required();
   sub->add_option("--box", line.output.box, "needed when the job has several boxes");
   sub->add_option("--from", line.output.from, "RFC 3339");
   sub->add_option("--to", line.output.to, "RFC 3339");
   sub->add_option("-o,--output", line.output.output, "file; default standard output");
-  sub->add_option("--separator", line.output.separator)->capture_default_str();
-  sub->add_option("--decimal", line.output.decimal)->capture_default_str();
+  sub->add_option("--separator", line.output.separator, "of columns: , ; | or a tab")
+      ->capture_default_str();
+  sub->add_option("--decimal", line.output.decimal, "mark: . or ,")->capture_default_str();
 }
 
 void add_certificate_commands(CLI::App& app, CommandLine& line) {
@@ -130,20 +131,35 @@ void add_certificate_commands(CLI::App& app, CommandLine& line) {
                             line.certify.imperial = line.certify_units == "imperial";
                             return certify(line.certify, c);
                           });
-  sub->add_option("JOBDIR", line.certify.job_dir)->required();
+  sub->add_option("JOBDIR", line.certify.job_dir, "folder of the job")->required();
   sub->add_option("--room", line.certify.room, "default: every room");
   sub->add_option("--from", line.certify.from, "RFC 3339; default the first reading");
   sub->add_option("--to", line.certify.to, "RFC 3339; default the newest reading");
-  sub->add_option("--paper", line.paper)
-      ->check(CLI::IsMember({"a4", "letter"}))
+  sub->add_option("--paper", line.paper, "of the pages")
+      ->check(CLI::IsMember({"a4", "letter"}, CLI::ignore_case))
       ->capture_default_str();
   add_units(sub, line.certify_units);
 
   sub = command(app, line, "verify", "verify a certificate offline",
                 [&](const Console& c) { return verify(line.verify, c); });
-  sub->add_option("CERT", line.verify.certificate)->required();
+  sub->add_option("CERT", line.verify.certificate, "the certificate's JSON")->required();
   sub->add_option("--key", line.verify.key, "the public key, got from another hand");
   sub->add_option("--readings", line.verify.readings, "the readings beside it: all is recomputed");
+}
+
+// One line when the first word is no command; empty otherwise.
+std::string unknown_command(const CLI::App& app, int argc, char** argv) {
+  if (argc < 2 || argv[1][0] == '-') {
+    return "";
+  }
+  std::string known;
+  for (const CLI::App* sub : app.get_subcommands({})) {
+    if (sub->get_name() == argv[1]) {
+      return "";
+    }
+    known += (known.empty() ? "" : ", ") + sub->get_name();
+  }
+  return "dwellog: `" + std::string(argv[1]) + "` is no command; expected one of " + known + "\n";
 }
 
 }  // namespace
@@ -163,13 +179,29 @@ int main(int argc, char** argv) {
   add_note_command(app, line);
   add_data_commands(app, line);
   add_certificate_commands(app, line);
+  const std::string wrong_command = unknown_command(app, argc, argv);
+  if (!wrong_command.empty()) {
+    std::cerr << wrong_command;
+    return kExitInput;
+  }
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {
-    return app.exit(error) == 0 ? kExitDone : kExitInput;
+    if (error.get_exit_code() == 0) {
+      return app.exit(error);  // --help and --version
+    }
+    std::cerr << "dwellog: " << error.what() << "; `dwellog " << (argc > 1 ? argv[1] : "")
+              << " --help` lists what is expected\n";
+    return kExitInput;
   }
   try {
-    return line.chosen({std::cout, std::cerr});
+    const int status = line.chosen({std::cout, std::cerr});
+    std::cout.flush();
+    if (!std::cout) {
+      std::cerr << "dwellog: standard output could not be written whole\n";
+      return kExitCouldNotDo;
+    }
+    return status;
   } catch (const std::exception& error) {
     std::cerr << "dwellog: stopped by an error of its own: " << error.what() << '\n';
     return kExitCouldNotDo;

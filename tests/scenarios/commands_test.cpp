@@ -183,7 +183,15 @@ TEST_CASE("WrongWordsGiveOneClearLineAndChangeNothing") {
       {"status", dir + "-gone"},
       {"certify", dir, "--room", "kitchen"},
       {"import", dir, "nothing.csv"},
-      {"new", dir}};
+      {"new", dir},
+      {"export", dir, "-o", dir + "/job.json"},
+      {"export", dir, "--separator", "5"},
+      {"note", dir, "gate", "flat", "met", "--by", "M\xfcller"},
+      {"note", dir, "gate", "flat", "met", "--by", ""},
+      {"note", dir, "calibration", "air-t", "--by", "me", "--due", "2099-01-01T00:00:00Z",
+       "--reference", "x", "--uncertainty", "nan"},
+      {"note", dir, "gate", "flat", "met", "--bye", "me"},
+      {"nonsense", dir}};
   const auto notes_before = dwellog({"status", dir, "--json"}).out;
   for (const auto& arguments : wrong) {
     const auto result = dwellog(arguments);

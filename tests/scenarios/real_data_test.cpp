@@ -141,6 +141,9 @@ void import_and_compare(const RealLog& log) {
   std::cout << log.file << ": " << hours << " h in band, independently " << expected << " h\n";
   CHECK(expected > 10.0);
   CHECK(hours == Approx(expected).margin(1e-6));
+  const auto future = scratch.path() / "future.csv";
+  std::ofstream(future) << "t_UTC+2,T,RH\n2999-01-01 00:00:00,20.00,50.00\n";
+  CHECK(dwellog({"import", job.string(), future.string()}).status == 1);
   // Years old: whatever the hours, nothing can be said of today.
   CHECK(status.status == 3);
 }

@@ -54,6 +54,21 @@ CertificateFiles files_of(const JobFolder& folder, const std::string& number) {
   return {base + ".json", base + ".pdf", base + ".readings.csv", base + ".pdf.sha256"};
 }
 
+// Where the sensor sits, in the words of job.json and of the note that placed it.
+std::string placement_text(const JobChannel& declared,
+                           const analysis::readiness::ChannelSetup& channel,
+                           const JobRecords& records) {
+  std::string text = declared.placement;
+  const auto add = [&text](const std::string& more) {
+    text += (text.empty() || more.empty() ? "" : ", ") + more;
+  };
+  add(placement_remark_from(records, channel.channel_id));
+  if (channel.placed_at) {
+    add("since " + analysis::base::minute_text_from_utc(*channel.placed_at));
+  }
+  return text;
+}
+
 std::vector<InstrumentFacts> instruments_of(const Job& job, const JobRecords& records,
                                             const analysis::readiness::RoomSetup& setup) {
   std::vector<InstrumentFacts> instruments;
@@ -65,7 +80,7 @@ std::vector<InstrumentFacts> instruments_of(const Job& job, const JobRecords& re
     for (const JobChannel& declared : box->channels) {
       if (declared.id == channel.channel_id) {
         facts.sensor_serial = declared.sensor_serial;
-        facts.placement = declared.placement;
+        facts.placement = placement_text(declared, channel, records);
       }
     }
     for (const store::Calibration& row : records.calibrations) {
@@ -80,7 +95,8 @@ std::vector<InstrumentFacts> instruments_of(const Job& job, const JobRecords& re
 
 // Everything that does not come out of the readings.
 CertificateFacts declared_facts(const OpenedJob& opened, const JobRoom& room,
-                                const JobRecords& records, const std::vector<store::Gap>& gaps) {
+                                const JobRecords& records, const std::vector<store::Gap>& gaps,
+                                UtcMicros until) {
   const auto setup = room_setup_from(opened.job, room, records);
   CertificateFacts facts;
   facts.simulated = opened.simulated;
@@ -91,7 +107,7 @@ CertificateFacts declared_facts(const OpenedJob& opened, const JobRoom& room,
   facts.delivered_at = setup.delivered_at;
   facts.slab_poured_at = setup.slab_poured_at;
   facts.instruments = instruments_of(opened.job, records, setup);
-  facts.site_gates = site_gates_from(records, room.id);
+  facts.site_gates = site_gates_from(records, room.id, until);
   const auto boxes = boxes_of_room(opened.job, room.id);
   for (const store::Gap& gap : gaps) {
     if (std::find(boxes.begin(), boxes.end(), gap.box_id) != boxes.end()) {
@@ -140,7 +156,10 @@ Result<analysis::base::TimeRange> period_of(OpenedJob& opened, const JobRoom& ro
   if (!first || !last) {
     return failure(ErrorCode::invalid_input, "room " + room.id + " has no dated readings yet");
   }
-  const analysis::base::TimeRange period{from.value().value_or(*first), to.value().value_or(*last)};
+  // While the box is heard the period ends now, so that what was just noted counts.
+  const bool heard = opened.now - *last <= room.requirements.longest_interval.value;
+  const analysis::base::TimeRange period{from.value().value_or(*first),
+                                         to.value().value_or(heard ? opened.now : *last)};
   if (period.from >= period.to || period.to > opened.now) {
     return failure(ErrorCode::invalid_input,
                    "the period " + analysis::base::rfc3339_from_utc(period.from) + " to " +
@@ -225,13 +244,21 @@ int certify_room(OpenedJob& opened, const JobRoom& room, const CertifyOptions& o
   if (!records || !gaps || !period) {
     return report(console, !records ? records.error() : !gaps ? gaps.error() : period.error());
   }
-  CertificateFacts declared = declared_facts(opened, room, records.value(), gaps.value());
+  std::error_code error;
+  std::filesystem::create_directories(opened.folder.certificates(), error);
+  const FolderLock lock(opened.folder.certificates() / ".lock");
+  if (!lock.held()) {
+    return report(console, {ErrorCode::unavailable,
+                            opened.folder.certificates().string() +
+                                ": cannot be written, or another certify works there; try again",
+                            0});
+  }
+  CertificateFacts declared =
+      declared_facts(opened, room, records.value(), gaps.value(), period.value().to);
   declared.number = next_number(opened.folder, room.id);
   declared.issued_at = opened.now;
   declared.period = period.value();
   const CertificateFiles files = files_of(opened.folder, declared.number);
-  std::error_code error;
-  std::filesystem::create_directories(opened.folder.certificates(), error);
   FactsBuilder builder(std::move(declared));
   const auto readings = write_readings(opened, room, builder, period.value(), files.readings);
   const CertificateFacts facts = builder.facts();

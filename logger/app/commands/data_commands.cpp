@@ -124,31 +124,42 @@ Result<void> replay_rooms(OpenedJob& opened, const std::string& box_id,
   return committed ? Result<void>{} : store::Failure{committed.error()};
 }
 
-void print_import(const CsvImport& import, const store::CommitCounts& counts,
+void print_import(const CsvImport& import, const store::CommitCounts& counts, const JobBox& box,
                   const ImportOptions& options, const Console& console) {
-  console.out << options.file.string() << ": " << import.rows << " rows, " << counts.inserted
-              << " new records, " << counts.repeated << " known already\n";
+  const std::string file = options.file.string();
+  console.out << file << ": " << import.rows << " rows, " << counts.inserted << " new records, "
+              << counts.repeated << " known already\n";
   if (import.repeated_rows + import.backward_rows > 0) {
     console.out << "  repeated rows " << import.repeated_rows << ", rows out of order "
                 << import.backward_rows << " (sorted)\n";
   }
-  for (const auto& channel : import.channels) {
-    console.out << "  channel " << channel.index << ": " << channel.values << " values, "
+  for (std::size_t i = 0; i < import.channels.size(); ++i) {
+    const auto& channel = import.channels[i];
+    console.out << "  channel " << box.channels[i].id << ": " << channel.values << " values, "
                 << channel.empty_cells << " empty, " << channel.off_grid_values
-                << " rounded to whole counts, lowest " << channel.lowest << ", highest "
-                << channel.highest << '\n';
+                << " rounded to whole counts";
+    if (channel.values > 0) {
+      console.out << ", lowest " << channel.lowest << ", highest " << channel.highest;
+    }
+    console.out << '\n';
   }
   for (const std::string& column : import.ignored_columns) {
     console.out << "  column `" << column << "` is not declared and was left out\n";
   }
-  for (const auto& conflict : import.conflicts) {
-    console.err << options.file.string() << ':' << conflict.line << ": same time as line "
-                << conflict.kept_line << " with other values; the earlier line is kept\n";
+  if (!import.conflicts.empty()) {
+    const auto& first = import.conflicts.front();
+    console.err << "dwellog: " << file << ':' << first.line << ": same time as line "
+                << first.kept_line << " with other values; the earlier line is kept ("
+                << import.conflicts.size() << " such rows)\n";
   }
-  for (const auto& conflict : counts.conflicting) {
-    console.err << options.file.string() << ": the record of "
-                << analysis::base::rfc3339_from_utc(UtcMicros{conflict.id.sequence * 1000})
-                << " is stored with other values; the stored one is kept\n";
+  if (!counts.conflicting.empty()) {
+    const auto at = [](const store::RecordRef& record) {
+      return analysis::base::rfc3339_from_utc(UtcMicros{record.id.sequence * 1000});
+    };
+    console.err << "dwellog: " << file << ": " << counts.conflicting.size()
+                << " rows are stored already with other values, the stored ones are kept: "
+                << at(counts.conflicting.front()) << " to " << at(counts.conflicting.back())
+                << '\n';
   }
 }
 
@@ -193,6 +204,16 @@ int import_csv(const ImportOptions& options, const Console& console) {
   if (!import) {
     return report(console, import.error());
   }
+  const UtcMicros newest{
+      import.value().records.empty() ? 0 : import.value().records.back().ticks_ms * 1000};
+  if (newest > opened.value().now) {
+    return report(console, {ErrorCode::invalid_input,
+                            options.file.string() + ": its newest row is of " +
+                                analysis::base::rfc3339_from_utc(newest) +
+                                ", after now; check year, zone and that logger's clock. Nothing "
+                                "was imported",
+                            0});
+  }
   store::ReadingStore& store = *opened.value().store;
   const auto marked = store.mark_simulated(opened.value().simulated);
   const Micros time_error{static_cast<std::int64_t>(options.time_error_seconds * 1e6)};
@@ -209,7 +230,7 @@ int import_csv(const ImportOptions& options, const Console& console) {
   if (!replayed) {
     return report(console, replayed.error());
   }
-  print_import(import.value(), counts.value(), options, console);
+  print_import(import.value(), counts.value(), *box.value(), options, console);
   return counts.value().conflicting.empty() && import.value().conflicts.empty() ? kExitDone
                                                                                 : kExitInput;
 }
@@ -225,9 +246,16 @@ int export_csv(const ExportOptions& options, const Console& console) {
   if (!box || !from || !to) {
     return report(console, !box ? box.error() : !from ? from.error() : to.error());
   }
-  if (options.separator == options.decimal) {
-    return report(
-        console, {ErrorCode::invalid_input, "--separator and --decimal are the same character", 0});
+  if (std::string(",;|\t").find(options.separator) == std::string::npos ||
+      std::string(".,").find(options.decimal) == std::string::npos ||
+      options.separator == options.decimal) {
+    return report(console, {ErrorCode::invalid_input,
+                            "--separator and --decimal: expected one of , ; | tab and one of . , "
+                            "and not the same for both",
+                            0});
+  }
+  if (from.value() && to.value() && *from.value() > *to.value()) {
+    return report(console, {ErrorCode::invalid_input, "--from is later than --to", 0});
   }
   const ExportQuery query{box.value(), from.value(), to.value(), options.separator,
                           options.decimal};
@@ -235,10 +263,17 @@ int export_csv(const ExportOptions& options, const Console& console) {
     const auto written = write_export(opened.value(), query, console.out);
     return written ? kExitDone : report(console, written.error());
   }
+  // Never over something that is there: it may be the job's own key or store.
+  std::error_code error;
+  if (std::filesystem::exists(options.output, error)) {
+    return report(console, {ErrorCode::invalid_input,
+                            options.output.string() + " is there already; name a new file", 0});
+  }
   std::ofstream file(options.output, std::ios::binary | std::ios::trunc);
   const auto written = write_export(opened.value(), query, file);
   file.flush();
   if (!written || !file) {
+    std::filesystem::remove(options.output, error);
     return report(console, !written ? written.error()
                                     : store::Error{ErrorCode::io,
                                                    "cannot write " + options.output.string(), 0});

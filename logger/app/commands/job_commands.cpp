@@ -84,12 +84,6 @@ int new_job(const NewOptions& options, const Console& console) {
                   {ErrorCode::invalid_input,
                    folder.job_file().string() + " is there already; nothing was changed", 0});
   }
-  std::filesystem::create_directories(folder.root, error);
-  if (error) {
-    return report(console,
-                  {ErrorCode::io, "cannot make " + folder.root.string() + ": " + error.message(),
-                   error.value()});
-  }
   JobTemplate values;
   values.name = options.name;
   values.box_serial = options.box_serial;
@@ -99,6 +93,12 @@ int new_job(const NewOptions& options, const Console& console) {
   const std::string text = commented_job_text(values);
   if (!print_findings(job_from_text(text, folder.job_file().string()), console)) {
     return kExitInput;
+  }
+  std::filesystem::create_directories(folder.root, error);
+  if (error) {
+    return report(console,
+                  {ErrorCode::io, "cannot make " + folder.root.string() + ": " + error.message(),
+                   error.value()});
   }
   for (const auto& step : {make_keys(folder), write_file(folder.job_file(), text, 0644)}) {
     if (!step) {
@@ -132,6 +132,10 @@ int check_job(const path& job_dir, const Console& console) {
   const auto secret = read_signing_key(folder);
   if (!key || !secret) {
     return report(console, !key ? key.error() : secret.error());
+  }
+  const auto store = store::open_sqlite_store(folder.store_file().string(), {.read_only = true});
+  if (!store) {
+    return report(console, store.error());
   }
   std::size_t channels = 0;
   for (const JobBox& box : reading.job->boxes) {

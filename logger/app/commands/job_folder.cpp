@@ -1,6 +1,7 @@
 #include "logger/app/commands/job_folder.hpp"
 
 #include <fcntl.h>
+#include <sys/file.h>
 #include <unistd.h>
 
 #include <array>
@@ -56,6 +57,17 @@ std::string all_findings(const JobReading& reading) {
 }
 
 }  // namespace
+
+FolderLock::FolderLock(const std::filesystem::path& file)
+    : descriptor_(::open(file.c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0644)) {
+  held_ = descriptor_ >= 0 && ::flock(descriptor_, LOCK_EX | LOCK_NB) == 0;
+}
+
+FolderLock::~FolderLock() {
+  if (descriptor_ >= 0) {
+    ::close(descriptor_);
+  }
+}
 
 Result<std::string> read_file(const std::filesystem::path& path) {
   const File file(path, O_RDONLY, 0);

@@ -39,6 +39,20 @@ struct OpenedJob {
 [[nodiscard]] store::Result<OpenedJob> open_job(const std::filesystem::path& root,
                                                 bool for_writing);
 
+// Holds a lock file for as long as it lives, so that two processes never do the same at once.
+class FolderLock {
+ public:
+  explicit FolderLock(const std::filesystem::path& file);
+  FolderLock(const FolderLock&) = delete;
+  FolderLock& operator=(const FolderLock&) = delete;
+  ~FolderLock();
+  [[nodiscard]] bool held() const { return held_; }
+
+ private:
+  int descriptor_;
+  bool held_ = false;
+};
+
 [[nodiscard]] store::Result<std::string> read_file(const std::filesystem::path& path);
 // Written beside, synced and renamed, so that a reader never sees half a file.
 [[nodiscard]] store::Result<void> write_file(const std::filesystem::path& path,

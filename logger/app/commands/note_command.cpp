@@ -1,6 +1,8 @@
 // note: what a person observed or did.
+#include <algorithm>
 #include <nlohmann/json.hpp>
 #include <ostream>
+#include <tuple>
 
 #include "logger/app/commands/commands.hpp"
 #include "logger/app/commands/exit_status.hpp"
@@ -53,6 +55,14 @@ Result<std::string> room_of(const Job& job, const std::string& option) {
                                 : "room `" + option + "` is not in job.json; it has " + known);
 }
 
+bool is_utf8(const std::string& text) {
+  try {
+    return !json(text).dump().empty();
+  } catch (const json::exception&) {
+    return false;
+  }
+}
+
 Result<std::string> gate_content(const NoteOptions& options) {
   if (!analysis::readiness::site_gate_from_name(options.subject)) {
     std::string known;
@@ -69,6 +79,21 @@ Result<std::string> gate_content(const NoteOptions& options) {
   return json{
       {"gate", options.subject}, {"met", options.answer == "met"}, {"remark", options.remark}}
       .dump(-1, ' ', false, json::error_handler_t::replace);
+}
+
+// Text that goes into certificates: UTF-8, one line, not endless.
+Result<void> check_text(const char* option, const std::string& text, std::size_t shortest,
+                        std::size_t longest) {
+  const bool printable = std::none_of(text.begin(), text.end(), [](char c) {
+    return static_cast<unsigned char>(c) < 0x20 || c == 0x7f;
+  });
+  if (is_utf8(text) && printable && text.size() >= shortest && text.size() <= longest) {
+    return {};
+  }
+  return failure(ErrorCode::invalid_input,
+                 std::string(option) + ": expected " + std::to_string(shortest) + " to " +
+                     std::to_string(longest) +
+                     " bytes of UTF-8 on one line, without control characters");
 }
 
 // Room and content of a note, by its kind.
@@ -124,14 +149,20 @@ Result<std::int64_t> append_calibration(OpenedJob& opened, const NoteOptions& op
                    "--due `" + options.due + "`; expected when the calibration expires, after " +
                        analysis::base::rfc3339_from_utc(at));
   }
-  if (options.gain < 0.5 || options.gain > 2.0) {
-    return failure(ErrorCode::invalid_input, "--gain " + std::to_string(options.gain) +
-                                                 " is outside 0.5..2; the sensor is broken");
+  for (const auto& [option, value, low, high] :
+       {std::tuple{"--gain", options.gain, 0.5, 2.0},
+        std::tuple{"--offset", options.offset, -20.0, 20.0},
+        std::tuple{"--uncertainty", options.expanded_uncertainty, 1e-6, 20.0}}) {
+    if (!(value >= low && value <= high)) {
+      return failure(ErrorCode::invalid_input,
+                     std::string(option) + " " + std::to_string(value) + ": expected " +
+                         std::to_string(low) + " to " + std::to_string(high) +
+                         (option == std::string("--gain") ? "" : " in the channel's unit"));
+    }
   }
-  if (options.expanded_uncertainty <= 0.0 || options.reference.empty()) {
-    return failure(ErrorCode::invalid_input,
-                   "calibration of " + options.subject +
-                       ": --uncertainty (k = 2, in the channel's unit) and --reference are needed");
+  const auto reference = check_text("--reference", options.reference, 1, 200);
+  if (!reference) {
+    return store::Failure{reference.error()};
   }
   store::Calibration row;
   row.box_id = place.value().box->id;
@@ -157,6 +188,13 @@ int note(const NoteOptions& options, const Console& console) {
   const auto at = moment_from_option("--at", options.at);
   if (!at) {
     return report(console, at.error());
+  }
+  for (const auto& checked :
+       {check_text("--by", options.by, 1, 100), check_text("--remark", options.remark, 0, 500),
+        check_text("the text", options.subject, 0, 500)}) {
+    if (!checked) {
+      return report(console, checked.error());
+    }
   }
   Note row;
   row.at = at.value().value_or(opened.value().now);

@@ -1,12 +1,7 @@
 // run: the daemon, in real or in simulated time.
-#include <fcntl.h>
-#include <sys/file.h>
-#include <unistd.h>
-
 #include <boost/asio/io_context.hpp>
 #include <boost/asio/signal_set.hpp>
 #include <csignal>
-#include <cstring>
 #include <optional>
 #include <ostream>
 
@@ -24,27 +19,6 @@ using store::failure;
 using store::Result;
 
 namespace {
-
-// Holds run.lock of a job folder, so that two loggers never work on one job.
-class RunLock {
- public:
-  explicit RunLock(const path& file)
-      : descriptor_(::open(file.c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0644)) {
-    held_ = descriptor_ >= 0 && ::flock(descriptor_, LOCK_EX | LOCK_NB) == 0;
-  }
-  RunLock(const RunLock&) = delete;
-  RunLock& operator=(const RunLock&) = delete;
-  ~RunLock() {
-    if (descriptor_ >= 0) {
-      ::close(descriptor_);
-    }
-  }
-  [[nodiscard]] bool held() const { return held_; }
-
- private:
-  int descriptor_;
-  bool held_ = false;
-};
 
 struct JobConnections {
   OpenedJob reading;
@@ -109,7 +83,7 @@ int run_job(const RunOptions& options, const Console& console) {
   if (!connections) {
     return report(console, connections.error());
   }
-  const RunLock lock(options.job_dir / "run.lock");
+  const FolderLock lock(options.job_dir / "run.lock");
   if (!lock.held()) {
     return report(console,
                   {ErrorCode::unavailable,

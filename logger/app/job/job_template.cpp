@@ -26,7 +26,7 @@ constexpr std::string_view kHead =
     "client": ""                       // may stay empty
   },
 
-  // How often the logger fetches what the boxes have recorded. They keep it until it is safe here.
+  // How often the logger fetches what the boxes have recorded. They keep it until it is on disk here.
   "collect_every_seconds": 300,
 )";
 

@@ -29,6 +29,9 @@ ChannelSetup channel_setup_from(const JobBox& box, const JobChannel& channel,
   setup.calibration_due_at = channel.calibration_due_at;
   for (const store::Calibration& row : records.calibrations) {
     if (row.box_id == box.id && row.channel_index == channel.index) {
+      // A later row for the same moment supersedes.
+      std::erase_if(setup.calibrations,
+                    [&row](const auto& older) { return older.valid_from == row.valid_from; });
       setup.calibrations.push_back({row.valid_from, row.due_at, row.gain, row.offset});
     }
   }
@@ -79,10 +82,22 @@ RoomSetup room_setup_from(const Job& job, const JobRoom& room, const JobRecords&
   return setup;
 }
 
-std::vector<SiteGateNote> site_gates_from(const JobRecords& records, const std::string& room_id) {
+std::string placement_remark_from(const JobRecords& records, const std::string& channel_id) {
+  std::string remark;
+  for (const Note& note : records.notes) {
+    const json content = note.kind == "placement" ? content_of(note) : json::object();
+    if (content.value("channel_id", "") == channel_id) {
+      remark = content.value("remark", "");
+    }
+  }
+  return remark;
+}
+
+std::vector<SiteGateNote> site_gates_from(const JobRecords& records, const std::string& room_id,
+                                          std::optional<UtcMicros> until) {
   std::vector<SiteGateNote> gates;
   for (const Note& note : records.notes) {
-    if (note.kind != "gate" || note.room_id != room_id) {
+    if (note.kind != "gate" || note.room_id != room_id || (until && note.at > *until)) {
       continue;
     }
     const json content = content_of(note);

@@ -108,7 +108,7 @@ Result<RoomTracker> RoomTracker::rebuild(store::ReadingStore& store, const Job& 
                                          const JobRoom& room, const JobRecords& records,
                                          std::optional<UtcMicros> until) {
   RoomTracker tracker(room_setup_from(job, room, records), AccountState{},
-                      site_gates_from(records, room.id), boxes_of_room(job, room.id));
+                      site_gates_from(records, room.id, until), boxes_of_room(job, room.id));
   const auto caught_up = tracker.catch_up(store, until);
   if (!caught_up) {
     return Failure{caught_up.error()};

@@ -27,9 +27,13 @@ struct JobRecords {
 // Setup of a room from the job file and what people recorded (delivery, placement, calibrations).
 [[nodiscard]] analysis::readiness::RoomSetup room_setup_from(const Job& job, const JobRoom& room,
                                                              const JobRecords& records);
-// The newest note of each site gate of a room.
+// The newest note of each site gate of a room; `until`: among those made of up to that moment.
 [[nodiscard]] std::vector<analysis::readiness::SiteGateNote> site_gates_from(
-    const JobRecords& records, const std::string& room_id);
+    const JobRecords& records, const std::string& room_id,
+    std::optional<UtcMicros> until = std::nullopt);
+// The remark of the newest placement note of a channel; empty when there is none.
+[[nodiscard]] std::string placement_remark_from(const JobRecords& records,
+                                                const std::string& channel_id);
 
 [[nodiscard]] const JobRoom* find_room(const Job& job, const std::string& room_id);
 [[nodiscard]] const JobBox* find_box(const Job& job, const std::string& box_id);

@@ -66,12 +66,14 @@ Result<void> add_job_wide(store::ReadingStore& store, const Job& job, StatusRepo
                                   : gaps.error()};
   }
   for (const Alert& alert : alerts.value()) {
-    if (alert.state.phase != Phase::inactive) {
+    if (!report.past && alert.state.phase != Phase::inactive) {
       report.alerts.push_back(
           {key_of(alert), std::string(name_of(alert.state.phase)), alert.state.since});
     }
   }
-  report.messages = messages.value();
+  if (!report.past) {
+    report.messages = messages.value();
+  }
   report.undelivered_messages = static_cast<std::int64_t>(undelivered.value().size());
   for (const store::Gap& gap : gaps.value()) {
     report.lost_records += gap.last_sequence - gap.first_sequence + 1;
@@ -92,6 +94,7 @@ Result<StatusReport> status_report_from(OpenedJob& opened, std::optional<UtcMicr
   StatusReport report;
   report.job_name = opened.job.name;
   report.simulated = opened.simulated;
+  report.past = at.has_value();
   report.now = at.value_or(opened.now);
   const auto records = job_records_from(*opened.store);
   if (!records) {

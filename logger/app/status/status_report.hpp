@@ -42,6 +42,8 @@ struct AlertLine {
 struct StatusReport {
   std::string job_name;
   bool simulated = false;
+  bool past =
+      false;  // asked for an earlier moment: alerts and messages, which are of now, are left out
   UtcMicros now;
   std::vector<RoomStatus> rooms;
   std::vector<AlertLine> alerts;         // pending and firing ones

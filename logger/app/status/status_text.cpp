@@ -223,7 +223,9 @@ std::string text_from_status(const StatusReport& report, bool imperial) {
   for (const RoomStatus& room : report.rooms) {
     add_room(text, room, report, imperial);
   }
-  add_alerts(text, report);
+  if (!report.past) {
+    add_alerts(text, report);
+  }
   if (report.lost_records > 0) {
     text += "\n" + std::to_string(report.lost_records) +
             " records were lost for ever; the certificate lists them\n";
