@@ -15,6 +15,10 @@ git ls-files 'analysis/*.cpp' 'logger/*.cpp' 'firmware-sim/*.cpp' |
   xargs -P2 -n4 clang-tidy -p build/clang --quiet 2>/dev/null || failed=1
 elapsed "clang-tidy run"
 
+echo "dwellog: every single-bit flip of a certificate"
+build/tests/evidence/test_certificate EveryFlippedBitOfACertificateIsFound || failed=1
+elapsed "bit flips run"
+
 echo "dwellog: 50 kills and 50 cuts over two simulated days"
 DWELLOG_LONG=1 build/tests/scenarios/scenario_kill_and_cut || failed=1
 elapsed "long campaigns run"
