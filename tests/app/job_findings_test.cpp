@@ -5,22 +5,8 @@
 
 using namespace logger::app;
 using namespace job_tests;
-using Lines = std::vector<std::string>;
 
 namespace {
-
-struct Change {
-  const char* from;
-  const char* to;
-  Lines findings;
-};
-
-void check_errors(const std::vector<Change>& changes) {
-  for (const Change& change : changes) {
-    INFO(change.from << "  ->  " << change.to);
-    CHECK(errors_of(with(kShortest, change.from, change.to)) == change.findings);
-  }
-}
 
 // In place of `"slab": null`, which stands on line 7.
 Lines errors_with_requirements(const std::string& requirements) {

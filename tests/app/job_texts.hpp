@@ -57,4 +57,20 @@ inline std::vector<std::string> warnings_of(const std::string& text) {
   return lines_of(reading.warnings);
 }
 
+using Lines = std::vector<std::string>;
+
+// One changed place of kShortest and all findings it gives.
+struct Change {
+  const char* from;
+  const char* to;
+  Lines findings;
+};
+
+inline void check_errors(const std::vector<Change>& changes) {
+  for (const Change& change : changes) {
+    INFO(change.from << "  ->  " << change.to);
+    CHECK(errors_of(with(kShortest, change.from, change.to)) == change.findings);
+  }
+}
+
 }  // namespace job_tests
