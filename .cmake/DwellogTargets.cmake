@@ -63,17 +63,13 @@ function(dwellog_library name)
 endfunction()
 
 # dwellog_test(NAME SOURCES ... DEPENDS ...): a Catch2 program, run whole as one CTest test.
-# Exit code 77 from the program reports it as skipped. SLOW names cases that sanitizers leave out.
+# Exit code 77 from the program reports it as skipped.
 function(dwellog_test name)
-  cmake_parse_arguments(ARG "" "" "SOURCES;DEPENDS;SLOW" ${ARGN})
-  set(left_out "")
-  if(DWELLOG_SANITIZE)
-    list(TRANSFORM ARG_SLOW PREPEND "~" OUTPUT_VARIABLE left_out)
-  endif()
+  cmake_parse_arguments(ARG "" "" "SOURCES;DEPENDS" ${ARGN})
   add_executable(${name} ${ARG_SOURCES})
   target_link_libraries(${name} PRIVATE dwellog_options dwellog_catch_main ${ARG_DEPENDS})
   # The code under test is optimised in its own target; optimising Catch2's macros costs minutes.
   target_compile_options(${name} PRIVATE $<$<CONFIG:Release>:-O0>)
-  add_test(NAME ${name} COMMAND ${name} ${left_out} WORKING_DIRECTORY ${CMAKE_SOURCE_DIR})
+  add_test(NAME ${name} COMMAND ${name} WORKING_DIRECTORY ${CMAKE_SOURCE_DIR})
   set_tests_properties(${name} PROPERTIES SKIP_RETURN_CODE 77)
 endfunction()
