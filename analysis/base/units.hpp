@@ -28,7 +28,12 @@ using HumidityRatio = Quantity<struct HumidityRatioTag>;        // kg vapour per
 using AbsoluteHumidity = Quantity<struct AbsoluteHumidityTag>;  // kg vapour per m3 of air
 using Metres = Quantity<struct MetresTag>;                      // length, m
 using SquareMetres = Quantity<struct SquareMetresTag>;          // area, m2
-using Volts = Quantity<struct VoltsTag>;                        // electric potential, V
+using CubicMetres = Quantity<struct CubicMetresTag>;            // volume, m3
+using Kilograms = Quantity<struct KilogramsTag>;                // mass, kg
+using KilogramsPerDay = Quantity<struct KilogramsPerDayTag>;    // mass flow, kg/d
+using SquareMetresPerSecond = Quantity<struct SquareMetresPerSecondTag>;  // diffusivity, m2/s
+using Megapascals = Quantity<struct MegapascalsTag>;                      // strength, MPa = N/mm2
+using Volts = Quantity<struct VoltsTag>;                                  // electric potential, V
 
 // Positive when `a` is warmer than `b`.
 constexpr KelvinDelta operator-(Celsius a, Celsius b) { return KelvinDelta{a.value() - b.value()}; }

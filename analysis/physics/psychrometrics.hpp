@@ -5,10 +5,9 @@
 // sensor makers and of meteorology (from memory).
 #pragma once
 
-#include <cstdint>
-
 #include "analysis/base/result.hpp"
 #include "analysis/base/units.hpp"
+#include "analysis/physics/domain_error.hpp"
 
 namespace analysis::physics {
 
@@ -16,17 +15,10 @@ using base::Celsius;
 using base::Pascal;
 using base::RelativeHumidity;
 
-enum class DomainError : std::uint8_t {
-  temperature_out_of_domain = 1,
-  rh_out_of_domain = 2,               // below 0 or above 1
-  vapour_pressure_out_of_domain = 3,  // its dew or frost point lies outside the saturation formula
-  above_saturation = 4,               // the vapour would condense at that temperature
-};
-
 // Saturation pressure over liquid water, -40..200 deg C.
 // Source: ASHRAE Fundamentals 2017, ch. 1, eq. 6 (Hyland and Wexler 1983), whose domain is
 // 0..200 deg C; below 0 it is carried on over supercooled water, within 0.8 % of Murphy and Koop
-// 2005 down to -40 deg C (tests/readiness/psychrometrics_test.cpp). Within 170 ppm of Wagner and
+// 2005 down to -40 deg C (tests/physics/psychrometrics_test.cpp). Within 170 ppm of Wagner and
 // Pruss at 10..30 deg C.
 [[nodiscard]] base::Result<Pascal, DomainError> saturation_pressure_over_water(Celsius dry_bulb);
 
