@@ -35,6 +35,18 @@ using SquareMetresPerSecond = Quantity<struct SquareMetresPerSecondTag>;  // dif
 using Megapascals = Quantity<struct MegapascalsTag>;                      // strength, MPa = N/mm2
 using Volts = Quantity<struct VoltsTag>;                                  // electric potential, V
 
+// Slopes and ratios of moist air and of wood.
+using PascalPerKelvin = Quantity<struct PascalPerKelvinTag>;
+using KilogramsPerCubicMetre = Quantity<struct KilogramsPerCubicMetreTag>;
+using RelativeHumidityPerKelvin = Quantity<struct RelativeHumidityPerKelvinTag>;  // fraction / K
+using KelvinPerRelativeHumidity = Quantity<struct KelvinPerRelativeHumidityTag>;  // K / fraction
+using KelvinPerKelvin = Quantity<struct KelvinPerKelvinTag>;  // one temperature by another
+using MoistureContentPerRelativeHumidity = Quantity<struct MoistureContentPerRelativeHumidityTag>;
+using MoistureContentPerKelvin = Quantity<struct MoistureContentPerKelvinTag>;
+using VapourResistanceFactor = Quantity<struct VapourResistanceFactorTag>;  // still air = 1
+using MoistureUptake = Quantity<struct MoistureUptakeTag>;  // share of the final change, 0..1
+using MovementCoefficient = Quantity<struct MovementCoefficientTag>;  // m/m per RH fraction
+
 // Positive when `a` is warmer than `b`.
 constexpr KelvinDelta operator-(Celsius a, Celsius b) { return KelvinDelta{a.value() - b.value()}; }
 constexpr Celsius operator+(Celsius a, KelvinDelta d) { return Celsius{a.value() + d.value()}; }

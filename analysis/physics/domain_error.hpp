@@ -18,6 +18,7 @@ enum class DomainError : std::uint8_t {
   duration_out_of_domain = 9,  // negative
   material_out_of_domain = 10,
   no_convergence = 11,
+  reading_already_corrected = 12,  // the instrument has applied that correction itself
 };
 
 }  // namespace analysis::physics
