@@ -29,6 +29,7 @@ struct DatedCalibration {
   base::UtcMicros due_at;
   double gain = 1.0;
   double offset = 0.0;
+  double expanded_uncertainty = 0.0;  // k = 2, of corrected values
 };
 
 // Quality of one channel of one sample. Values are permanent (exported).
