@@ -34,6 +34,7 @@ using KilogramsPerDay = Quantity<struct KilogramsPerDayTag>;    // mass flow, kg
 using SquareMetresPerSecond = Quantity<struct SquareMetresPerSecondTag>;  // diffusivity, m2/s
 using Megapascals = Quantity<struct MegapascalsTag>;                      // strength, MPa = N/mm2
 using Volts = Quantity<struct VoltsTag>;                                  // electric potential, V
+using AirChangesPerHour = Quantity<struct AirChangesPerHourTag>;  // room volumes of air, 1/h
 
 // Slopes and ratios of moist air and of wood.
 using PascalPerKelvin = Quantity<struct PascalPerKelvinTag>;
