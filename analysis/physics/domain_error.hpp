@@ -19,6 +19,8 @@ enum class DomainError : std::uint8_t {
   material_out_of_domain = 10,
   no_convergence = 11,
   reading_already_corrected = 12,  // the instrument has applied that correction itself
+  volume_out_of_domain = 13,       // zero, negative or not finite
+  air_changes_out_of_domain = 14,  // negative, not finite, or low above high
 };
 
 }  // namespace analysis::physics
