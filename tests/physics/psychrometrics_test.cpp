@@ -1,12 +1,16 @@
 #include "analysis/physics/psychrometrics.hpp"
 
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <limits>
 
 using namespace analysis::physics;
+using analysis::base::rh_from_percent;
 
 namespace {
+
+constexpr Pascal kSeaLevel{101'325.0};
 
 double water_pa(double celsius) {
   return saturation_pressure_over_water(Celsius{celsius}).value().value();
@@ -15,9 +19,7 @@ double ice_pa(double celsius) {
   return saturation_pressure_over_ice(Celsius{celsius}).value().value();
 }
 double dew_celsius(double celsius, double percent) {
-  return dew_point_from_rh(Celsius{celsius}, analysis::base::rh_from_percent(percent))
-      .value()
-      .value();
+  return dew_point_from_rh(Celsius{celsius}, rh_from_percent(percent)).value().value();
 }
 Approx within(double expected, double relative) { return Approx(expected).epsilon(relative); }
 
@@ -33,7 +35,8 @@ double murphy_koop_pa(double celsius) {
 }  // namespace
 
 TEST_CASE("SaturationPressureAgreesWithTheHandbookTable") {
-  // Source: ASHRAE Fundamentals 2017 ch. 1 Table 3, as quoted in psychrolib's tests; 300 ppm.
+  // Source: ASHRAE Fundamentals 2017 ch. 1 Table 3, seen as quoted in the tests of psychrolib 2.5.0
+  // (a general library of moist air); 300 ppm.
   CHECK(ice_pa(-20.0) == within(103.24, 300e-6));
   CHECK(ice_pa(-5.0) == within(401.74, 300e-6));
   CHECK(water_pa(5.0) == within(872.6, 300e-6));
@@ -43,21 +46,40 @@ TEST_CASE("SaturationPressureAgreesWithTheHandbookTable") {
 }
 
 TEST_CASE("SaturationPressureAgreesWithLaterFormulations") {
-  // Source: IAPWS 2011 ice equation and Wagner and Pruss, recomputed for check-values; 300 ppm.
+  // Source: the ice equation of IAPWS 2011 and Wagner and Pruss 2002, recomputed, equations from
+  // memory; 300 ppm.
   CHECK(ice_pa(-10.0) == within(259.874, 300e-6));
   CHECK(water_pa(10.0) == within(1228.11, 300e-6));
   CHECK(water_pa(20.0) == within(2339.19, 300e-6));
+  CHECK(water_pa(25.0) == within(3169.82, 300e-6));
   CHECK(water_pa(30.0) == within(4246.92, 300e-6));
 }
 
 TEST_CASE("SaturationPressureReproducesItsOwnFormula") {
-  // Source: the coefficients evaluated independently (Python) for check-values.
+  // Source: the coefficients evaluated independently in Python.
   CHECK(water_pa(0.0) == within(611.213, 2e-6));
   CHECK(ice_pa(0.0) == within(611.154, 2e-6));
+  CHECK(ice_pa(-20.0) == within(103.260, 5e-6));
   CHECK(ice_pa(-10.0) == within(259.903, 2e-6));
+  CHECK(ice_pa(-5.0) == within(401.764, 2e-6));
+  CHECK(water_pa(5.0) == within(872.487, 2e-6));
   CHECK(water_pa(10.0) == within(1227.995, 2e-6));
   CHECK(water_pa(20.0) == within(2338.804, 2e-6));
+  CHECK(water_pa(25.0) == within(3169.216, 2e-6));
   CHECK(water_pa(30.0) == within(4246.030, 2e-6));
+  CHECK(water_pa(50.0) == within(12349.856, 2e-6));
+  CHECK(water_pa(100.0) == within(101418.717, 2e-6));
+}
+
+TEST_CASE("MagnusIsTooLowForThisUse") {
+  // Source: Magnus form of WMO practice, coefficients from memory; at most 0.29 % below
+  // Hyland-Wexler at 0..40 deg C (recomputed), which a dew point shows as under 0.05 K.
+  double worst = 0.0;
+  for (double t = 0.0; t <= 40.0; t += 0.5) {
+    const double magnus_pa = 611.2 * std::exp(17.62 * t / (243.12 + t));
+    worst = std::min(worst, magnus_pa / water_pa(t) - 1.0);
+  }
+  CHECK(worst == Approx(-0.0029).margin(0.00005));
 }
 
 TEST_CASE("SupercooledWaterStaysNearAnIndependentFormula") {
@@ -70,26 +92,8 @@ TEST_CASE("SupercooledWaterStaysNearAnIndependentFormula") {
   }
 }
 
-TEST_CASE("DewPointAgreesWithPeerValues") {
-  // Source: psychrolib (Python and npm builds agree to all digits), check-values section 1; 0.01 K.
-  struct Row {
-    double celsius, percent, vapour_pa, dew;
-  };
-  const Row rows[] = {
-      {25, 50, 1584.61, 13.864}, {20, 50, 1169.40, 9.272},  {20, 60, 1403.28, 12.007},
-      {20, 75, 1754.10, 15.438}, {18, 65, 1341.79, 11.330}, {22, 45, 1190.14, 9.534},
-      {30, 80, 3396.82, 26.169}, {10, 90, 1105.20, 8.437},  {20, 30, 701.64, 1.914}};
-  for (const Row& row : rows) {
-    INFO(row.celsius << " deg C, " << row.percent << " %RH");
-    const auto vapour =
-        vapour_pressure_from_rh(Celsius{row.celsius}, analysis::base::rh_from_percent(row.percent));
-    CHECK(vapour.value().value() == within(row.vapour_pa, 1e-5));
-    CHECK(dew_celsius(row.celsius, row.percent) == Approx(row.dew).margin(0.001));
-  }
-}
-
 TEST_CASE("FrostPointIsTakenOverIce") {
-  // Source: psychrolib, check-values section 1: -5 deg C, 80 % over ice, 321.41 Pa; 0.01 K.
+  // Source: psychrolib 1.1.1 of npm, GetTDewPointFromVapPres: 321.41 Pa is 80 % over ice at -5.
   const double frost = frost_point_from_vapour_pressure(Pascal{321.41}).value().value();
   CHECK(frost == Approx(-7.585).margin(0.001));
   CHECK(dew_point_from_vapour_pressure(Pascal{321.41}).value().value() < frost);
@@ -124,8 +128,8 @@ TEST_CASE("SaturationPressureRisesSteadily") {
 }
 
 TEST_CASE("RhOfTheSameVapourAtAnotherTemperature") {
-  // Source: models.md section E, dew point 10.5: 18 deg C gives 61.56 %, 20 gives 54.3, 22 gives
-  // 48.1, computed there with the Magnus formula, hence 0.1 %RH.
+  // Source: the Magnus formula by hand, dew point 10.5: 18 deg C gives 61.56 %, 20 gives 54.3, 22
+  // gives 48.1; 0.1 %RH, for Magnus is that far off.
   const double vapour = water_pa(10.5);
   const RelativeHumidity at_18{vapour / water_pa(18.0)};
   CHECK(at_18.value() == Approx(0.6156).margin(0.001));
@@ -133,7 +137,7 @@ TEST_CASE("RhOfTheSameVapourAtAnotherTemperature") {
   CHECK(at_22.value().value() == Approx(0.481).margin(0.001));
   CHECK(rh_at_temperature(Celsius{18.0}, at_18, Celsius{20.0}).value().value() ==
         Approx(0.543).margin(0.001));
-  // Source: models.md section F: air 20 deg C, 50 %RH over a surface of 12 deg C, 83.3 %.
+  // Source: likewise, air of 20 deg C and 50 %RH at a surface of 12 deg C: 83.3 %.
   CHECK(rh_at_temperature(Celsius{20.0}, RelativeHumidity{0.5}, Celsius{12.0}).value().value() ==
         Approx(0.833).margin(0.001));
   CHECK(rh_at_temperature(Celsius{22.0}, at_22.value(), Celsius{18.0}).value().value() ==
@@ -145,6 +149,144 @@ TEST_CASE("VapourThatWouldCondenseHasNoRh") {
   REQUIRE_FALSE(result.has_value());
   CHECK(result.error() == DomainError::above_saturation);
   CHECK(rh_at_temperature(Celsius{20.0}, RelativeHumidity{1.0}, Celsius{20.0}).has_value());
+}
+
+TEST_CASE("StandardAtmosphereAgreesWithTheHandbook") {
+  // Source: ASHRAE Fundamentals 2017 ch. 1 Table 1, seen as quoted in psychrolib's tests; 1 Pa. The
+  // other heights: psychrolib 1.1.1 of npm, GetStandardAtmPressure.
+  const auto pressure_at = [](double metres) {
+    return air_pressure_from_altitude(Metres{metres}).value().value();
+  };
+  CHECK(pressure_at(0.0) == Approx(101325.0).margin(1.0));
+  CHECK(pressure_at(500.0) == Approx(95461.0).margin(1.0));
+  CHECK(pressure_at(1000.0) == Approx(89875.0).margin(1.0));
+  CHECK(pressure_at(-500.0) == Approx(107477.537).margin(0.01));
+  CHECK(pressure_at(2000.0) == Approx(79495.124).margin(0.01));
+  CHECK(pressure_at(5000.0) == Approx(54019.751).margin(0.01));
+  CHECK(pressure_at(11000.0) == Approx(22631.902).margin(0.01));
+}
+
+TEST_CASE("HumidityRatioOfSaturatedAirStaysNearTheHandbookTable") {
+  // Source: ASHRAE Fundamentals 2017 ch. 1 Table 2, seen as quoted in psychrolib's tests. The table
+  // is of real air; ideal gases are 0.42 to 0.62 % below it, and never above.
+  struct Row {
+    double celsius, table, tolerance;
+  };
+  for (const Row& row : {Row{-5.0, 0.0024863, 0.005}, Row{5.0, 0.005425, 0.005},
+                         Row{25.0, 0.020173, 0.005}, Row{50.0, 0.086863, 0.007}}) {
+    CAPTURE(row.celsius);
+    const double vapour = row.celsius < 0.0 ? ice_pa(row.celsius) : water_pa(row.celsius);
+    const double ratio =
+        humidity_ratio_from_vapour_pressure(Pascal{vapour}, kSeaLevel).value().value();
+    CHECK(ratio == within(row.table, row.tolerance));
+    CHECK(ratio < row.table);
+  }
+  // Source: psychrolib's tests; 1e-6.
+  CHECK(humidity_ratio_from_vapour_pressure(Pascal{3169.7}, Pascal{95461.0}).value().value() ==
+        within(0.0213603998, 1e-6));
+}
+
+TEST_CASE("SaturatedAirHoldsTheTextbookMassOfVapour") {
+  // Source: the ideal gas law evaluated in Python; the 17.3 and 23.0 g/m3 of textbooks from memory.
+  const auto saturated_grams = [](double t) {
+    const double vapour = t < 0.0 ? ice_pa(t) : water_pa(t);
+    return 1000.0 *
+           absolute_humidity_from_vapour_pressure(Celsius{t}, Pascal{vapour}).value().value();
+  };
+  CHECK(saturated_grams(-10.0) == within(2.140, 1e-3));
+  CHECK(saturated_grams(0.0) == within(4.848, 1e-3));
+  CHECK(saturated_grams(10.0) == within(9.397, 1e-3));
+  CHECK(saturated_grams(20.0) == within(17.287, 1e-4));
+  CHECK(saturated_grams(25.0) == within(23.032, 1e-4));
+  CHECK(saturated_grams(30.0) == within(30.348, 1e-4));
+}
+
+TEST_CASE("AirOfTheHandbookExample") {
+  // Source: ASHRAE Fundamentals 2017 ch. 1 Example 1, seen as quoted in psychrolib's tests: dry
+  // bulb 40, wet bulb 20 deg C at sea level is W 0.0065, dew point 7, RH 14 %, 0.896 m3 per kg dry
+  // air. Read off a chart there; the exact RH for that wet bulb is 13.98 % (recomputed).
+  const RelativeHumidity rh{0.13982};
+  CHECK(wet_bulb_from_rh(Celsius{40.0}, rh, kSeaLevel).value().value() ==
+        Approx(20.0).margin(0.005));
+  const Pascal vapour = vapour_pressure_from_rh(Celsius{40.0}, rh).value();
+  CHECK(dew_celsius(40.0, 13.982) == Approx(7.0).margin(0.5));
+  CHECK(dew_celsius(40.0, 13.982) == Approx(7.434).margin(0.005));
+  CHECK(humidity_ratio_from_vapour_pressure(vapour, kSeaLevel).value().value() ==
+        Approx(0.0065).margin(1e-4));
+  CHECK(1.0 / dry_air_density(Celsius{40.0}, vapour, kSeaLevel).value().value() ==
+        Approx(0.896).margin(0.0005));
+}
+
+TEST_CASE("WetBulbAgreesWithPublishedValues") {
+  // Source: psychrolib's tests: 7 deg C, 61 %, 100000 Pa; 0.001 K.
+  CHECK(wet_bulb_from_rh(Celsius{7.0}, RelativeHumidity{0.61}, Pascal{100'000.0}).value().value() ==
+        Approx(3.92667).margin(0.001));
+}
+
+TEST_CASE("WetBulbLiesBetweenDewPointAndDryBulb") {
+  for (double t = 0.0; t <= 60.0; t += 2.5) {
+    double previous = -100.0;
+    for (double percent = 5.0; percent <= 100.0; percent += 2.5) {
+      CAPTURE(t, percent);
+      const double wet =
+          wet_bulb_from_rh(Celsius{t}, rh_from_percent(percent), kSeaLevel).value().value();
+      REQUIRE(wet > previous);
+      REQUIRE(wet <= t + 1e-6);
+      REQUIRE(wet >= dew_celsius(t, percent) - 1e-6);
+      previous = wet;
+    }
+    CHECK(previous == Approx(t).margin(1e-5));
+  }
+}
+
+TEST_CASE("AirOverSaturatedForIceHasNoFrozenWetBulb") {
+  CHECK(wet_bulb_from_rh(Celsius{-10.0}, RelativeHumidity{1.0}, kSeaLevel).error() ==
+        DomainError::above_saturation);
+  const RelativeHumidity saturated_over_ice{ice_pa(-10.0) / water_pa(-10.0) * (1.0 - 1e-9)};
+  CHECK(wet_bulb_from_rh(Celsius{-10.0}, saturated_over_ice, kSeaLevel).value().value() ==
+        Approx(-10.0).margin(1e-5));
+}
+
+TEST_CASE("TemperatureForAWantedRhAgreesWithTheCondensationTable") {
+  // Source: recomputed in Python; temperature at which the air's vapour stands at 80 %RH; 0.02 K.
+  // The relation of the two rules: a surface 3 K above the dew point is at 81.9..82.4 %RH.
+  struct Row {
+    double celsius, percent, dew, at_80_percent;
+  };
+  for (const Row& row :
+       {Row{20, 50, 9.27, 12.63}, Row{20, 60, 12.01, 15.44}, Row{20, 65, 13.23, 16.69},
+        Row{22, 45, 9.53, 12.90}, Row{18, 70, 12.45, 15.89}}) {
+    CAPTURE(row.celsius, row.percent);
+    const auto rh = rh_from_percent(row.percent);
+    const Pascal vapour = vapour_pressure_from_rh(Celsius{row.celsius}, rh).value();
+    CHECK(dew_celsius(row.celsius, row.percent) == Approx(row.dew).margin(0.01));
+    CHECK(dry_bulb_from_vapour_pressure(vapour, rh_from_percent(80.0)).value().value() ==
+          Approx(row.at_80_percent).margin(0.02));
+    CHECK(dry_bulb_from_vapour_pressure(vapour, rh).value().value() ==
+          Approx(row.celsius).margin(1e-6));
+    const double at_3_kelvin = vapour.value() / water_pa(row.dew + 3.0);
+    CHECK(at_3_kelvin > 0.818);
+    CHECK(at_3_kelvin < 0.825);
+  }
+}
+
+TEST_CASE("HumidityRatioAndVapourPressureInvertEachOther") {
+  for (double pascal = 0.0; pascal < 20'000.0; pascal += 137.0) {
+    CAPTURE(pascal);
+    const auto ratio = humidity_ratio_from_vapour_pressure(Pascal{pascal}, Pascal{95'461.0});
+    const auto back = vapour_pressure_from_humidity_ratio(ratio.value(), Pascal{95'461.0});
+    REQUIRE(back.value().value() == Approx(pascal).epsilon(1e-12).margin(1e-12));
+  }
+}
+
+TEST_CASE("DryAirAndVapourMakeUpTheAir") {
+  // The two densities are in the proportion of the humidity ratio.
+  const Celsius dry_bulb{23.0};
+  const Pascal vapour{1500.0};
+  const double dry_air = dry_air_density(dry_bulb, vapour, kSeaLevel).value().value();
+  const double water = absolute_humidity_from_vapour_pressure(dry_bulb, vapour).value().value();
+  CHECK(water / dry_air ==
+        within(humidity_ratio_from_vapour_pressure(vapour, kSeaLevel).value().value(), 1e-12));
 }
 
 TEST_CASE("OutsideTheDomainThereIsAnErrorAndNoValue") {
@@ -175,4 +317,45 @@ TEST_CASE("OutsideTheDomainThereIsAnErrorAndNoValue") {
         DomainError::vapour_pressure_out_of_domain);
   CHECK(rh_at_temperature(Celsius{20.0}, RelativeHumidity{0.5}, Celsius{-60.0}).error() ==
         DomainError::temperature_out_of_domain);
+}
+
+TEST_CASE("OutsideTheDomainOfAirThereIsAnErrorAndNoValue") {
+  const double nan = std::numeric_limits<double>::quiet_NaN();
+  CHECK(air_pressure_from_altitude(Metres{-500.1}).error() == DomainError::altitude_out_of_domain);
+  CHECK(air_pressure_from_altitude(Metres{11000.1}).error() == DomainError::altitude_out_of_domain);
+  CHECK(humidity_ratio_from_vapour_pressure(Pascal{1000.0}, Pascal{21'999.0}).error() ==
+        DomainError::pressure_out_of_domain);
+  CHECK(humidity_ratio_from_vapour_pressure(Pascal{1000.0}, Pascal{115'001.0}).error() ==
+        DomainError::pressure_out_of_domain);
+  CHECK(humidity_ratio_from_vapour_pressure(Pascal{100'000.0}, Pascal{100'000.0}).error() ==
+        DomainError::vapour_pressure_out_of_domain);
+  CHECK(humidity_ratio_from_vapour_pressure(Pascal{-1.0}, kSeaLevel).error() ==
+        DomainError::vapour_pressure_out_of_domain);
+  CHECK(vapour_pressure_from_humidity_ratio(HumidityRatio{-0.001}, kSeaLevel).error() ==
+        DomainError::vapour_pressure_out_of_domain);
+  CHECK(vapour_pressure_from_humidity_ratio(HumidityRatio{0.01}, Pascal{nan}).error() ==
+        DomainError::pressure_out_of_domain);
+  CHECK(absolute_humidity_from_vapour_pressure(Celsius{201.0}, Pascal{1000.0}).error() ==
+        DomainError::temperature_out_of_domain);
+  CHECK(absolute_humidity_from_vapour_pressure(Celsius{20.0}, Pascal{nan}).error() ==
+        DomainError::vapour_pressure_out_of_domain);
+  CHECK(dry_air_density(Celsius{-101.0}, Pascal{100.0}, kSeaLevel).error() ==
+        DomainError::temperature_out_of_domain);
+  CHECK(dry_air_density(Celsius{20.0}, Pascal{100.0}, Pascal{0.0}).error() ==
+        DomainError::pressure_out_of_domain);
+  CHECK(wet_bulb_from_rh(Celsius{90.1}, RelativeHumidity{0.5}, kSeaLevel).error() ==
+        DomainError::temperature_out_of_domain);
+  CHECK(wet_bulb_from_rh(Celsius{-40.1}, RelativeHumidity{0.5}, kSeaLevel).error() ==
+        DomainError::temperature_out_of_domain);
+  CHECK(wet_bulb_from_rh(Celsius{20.0}, RelativeHumidity{1.01}, kSeaLevel).error() ==
+        DomainError::rh_out_of_domain);
+  // At 90 deg C water boils in air of 30 kPa.
+  CHECK(wet_bulb_from_rh(Celsius{90.0}, RelativeHumidity{0.1}, Pascal{30'000.0}).error() ==
+        DomainError::pressure_out_of_domain);
+  CHECK(dry_bulb_from_vapour_pressure(Pascal{1000.0}, RelativeHumidity{0.0}).error() ==
+        DomainError::rh_out_of_domain);
+  CHECK(dry_bulb_from_vapour_pressure(Pascal{1000.0}, RelativeHumidity{1.01}).error() ==
+        DomainError::rh_out_of_domain);
+  CHECK(dry_bulb_from_vapour_pressure(Pascal{0.0}, RelativeHumidity{0.5}).error() ==
+        DomainError::vapour_pressure_out_of_domain);
 }
