@@ -30,14 +30,13 @@ struct SaltPoint {
 };
 
 // 5..50 deg C. Source: Greenspan 1977, J. Res. NBS 81A:89, polynomials of up to third degree in deg
-// C, coefficients seen in public code only. Against R 121 at 15..30 deg C (lithium
-// chloride 25..30): within 0.16 %RH, and within its stated uncertainty everywhere
-// (tests/physics/salt_humidity_test.cpp). The linear coefficient of lithium chloride is positive;
-// copies with a minus contradict the table by 0.4 %RH.
+// C, coefficients seen in public code only. Within 0.15 %RH of R 121 at 15..30 deg C (lithium
+// chloride 25..30) and within its uncertainty there (tests/physics/salt_humidity_test.cpp). The
+// linear coefficient of lithium chloride is positive; copies with a minus miss the table by 0.4.
 [[nodiscard]] base::Result<SaltPoint, DomainError> salt_point_at(Salt salt, base::Celsius solution);
 
 // Exact derivative of the RH of salt_point_at by temperature, with its domain. Differences of
-// temperature between salt and sensor count far more: about 3 to 6 %RH per K near 20 deg C, see
+// temperature between salt and sensor count far more: 0.7 to 6 %RH per K near 20 deg C, see
 // rh_slope_at_constant_vapour in psychrometrics.hpp.
 [[nodiscard]] base::Result<base::RelativeHumidityPerKelvin, DomainError> salt_rh_slope(
     Salt salt, base::Celsius solution);
