@@ -68,18 +68,13 @@ readiness::RoomSetup room_setup_from(const CertificateFacts& facts) {
   return setup;
 }
 
-readiness::ExcursionLog excursion_log_from(const readiness::FloorRequirements& requirements) {
-  const readiness::DwellPolicy policy = readiness::dwell_policy_from(requirements);
-  return {policy.band, policy.longest_interval};
-}
-
 }  // namespace
 
 struct FactsBuilder::State {
   explicit State(CertificateFacts facts)
       : declared(std::move(facts)),
         replay(room_setup_from(declared)),
-        log(excursion_log_from(declared.requirements)),
+        log(replay.policy().band, replay.policy().longest_interval),
         holes(declared.lost_records, declared.period.from),
         bucket(bucket_width_for(declared.period)) {
     const auto count = static_cast<std::size_t>(bucket_of(declared.period.to)) + 1;

@@ -20,7 +20,7 @@ namespace analysis::evidence {
 
 // What is signed in the open: it can't be redacted.
 struct SealedHeader {
-  std::string format;  // "dwellog-certificate-1"
+  std::string format;  // "dwellog-certificate-2"
   std::string number;
   base::UtcMicros issued_at;
   bool simulated = false;

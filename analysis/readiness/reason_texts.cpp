@@ -27,9 +27,10 @@ constexpr Template kTemplates[] = {
      "Note the delivery once the cartons lie closed and flat in the room."},
     {"There is no reading of the room air since the delivery.",
      "Look at the box with the room air sensors: supply, cable, address."},
-    {"The room air has been in its band for {done} of the {required} required ({source}).", ""},
+    {"The room air has been in its band for {done} of the {required} required ({source}).{guard}",
+     ""},
     {"The room air has been in its band for {done} of the {required} required ({source}); {left} "
-     "are missing.",
+     "are missing.{guard}",
      "{advice}"},
     {"The hours were complete at {done_at}, but the run broke later: the room air has been in its "
      "band for {done} of the {required} required ({source}).",
@@ -37,9 +38,12 @@ constexpr Template kTemplates[] = {
     {"The room air had been in its band for {done} of the {required} required ({source}) when the "
      "readings stopped {age} ago; what happened since is not known.",
      "Bring the box back on the line: the readings it holds may settle it."},
+    {"Guarded decisions draw the band in by {temperature} and {rh} at each end for the uncertainty "
+     "of the room air sensors, which leaves nothing of it ({source}).",
+     "Calibrate the sensors against a better reference, use better ones, or decide simply."},
     // stack_core
-    {"Stack core {channel} is at {core} beside room air at {air}: within {within} of it and not "
-     "below {lowest} ({source}).",
+    {"Stack core {channel} is at {core} beside room air at {air}: within {within}{guard} of it and "
+     "not below {lowest} ({source}).",
      ""},
     {"No probe measures the core of the stack, and one is required.",
      "Put a probe into a carton in the middle of the stack and enter its channel."},
@@ -51,14 +55,13 @@ constexpr Template kTemplates[] = {
      "{air_window} for a mean.",
      "Wait for more readings; if they stay away look at the box."},
     {"Stack core {channel} at {core} is {difference} away from the room air at {air}, more than "
-     "the "
-     "{within} allowed ({source}).",
+     "the {within}{guard} allowed ({source}).",
      "Give it time; cartons spread out with air between them follow the room sooner."},
     {"Stack core {channel} at {core} is below {lowest} ({source}).",
      "Warm the room; cartons spread out with air between them follow it sooner."},
     // slab
-    {"Slab RH {channel} is at {value} (mean of the last {averaging}), the limit is {limit} "
-     "({source}).",
+    {"Slab RH {channel} is at {value} (mean of the last {averaging}), the limit is "
+     "{limit}{guard} ({source}).",
      ""},
     {"No probe measures the RH in the slab, and the floor has a limit of {limit} ({source}).",
      "Set a probe into its sleeve in the slab and enter its channel; before drilling locate pipes, "
@@ -76,8 +79,8 @@ constexpr Template kTemplates[] = {
      "averaged "
      "({source}).",
      "Wait for more readings with the sleeve closed."},
-    {"Slab RH {channel} is at {value} (mean of the last {averaging}), above the limit of {limit} "
-     "({source}).",
+    {"Slab RH {channel} is at {value} (mean of the last {averaging}), above the limit of "
+     "{limit}{guard} ({source}).",
      "Let the slab dry: warm and dry the air, keep it moving, close off new water."},
     // slab_age
     {"The slab is {age} old, at least {limit} are required ({source}).", ""},
@@ -88,7 +91,7 @@ constexpr Template kTemplates[] = {
     // condensation
     {"Slab surface {channel} at its coldest, {surface}, is {margin} above the dew point {dew} of "
      "the "
-     "room air; at least {limit} are required ({source}).",
+     "room air; at least {limit}{guard} are required ({source}).",
      ""},
     {"No probe measures the temperature of the slab surface; it has to stay {limit} above the dew "
      "point ({source}).",
@@ -100,7 +103,7 @@ constexpr Template kTemplates[] = {
      "{limit} are required ({source}).",
      "Look at the room air sensors."},
     {"Slab surface {channel} at its coldest, {surface}, less the dew point {dew} of the room air "
-     "leaves {margin}, under the {limit} required ({source}).",
+     "leaves {margin}, under the {limit}{guard} required ({source}).",
      "Warm the slab or dry the air before anything is laid."},
     // evidence
     {"Of the time since {from} {share} is unknown, at most {limit} is allowed ({source}); every "
@@ -127,6 +130,14 @@ constexpr Template kTemplates[] = {
     {"Nobody has noted the answer to: {question}", "Look at the site and note what you found."},
     {"Noted as not met by {by} on {date}{remark}; asked was: {question}",
      "Put it right, look again and note it."},
+    // accuracy and guard
+    {"Guarded decisions need to know how accurate {channels} is, and nothing says so ({source}).",
+     "Enter the accuracy on the sensor's paper in job.json, or calibrate it and note that."},
+    {" less {guard} for the uncertainty of the sensors ({decision_source})", ""},
+    {" plus {guard} for the uncertainty of the sensors ({decision_source})", ""},
+    {" The band is drawn in by {temperature} and {rh} at each end for the uncertainty of the "
+     "sensors ({decision_source}).",
+     ""},
     // advice
     {"", "Keep the room air at {low} to {high} and {rh_low} to {rh_high} for {left} more."},
     {"", "Heat the room: the air was last at {value}, at least {limit} is required."},

@@ -25,6 +25,7 @@ enum class ReasonKey : std::uint8_t {
   dwell_short,
   dwell_lapsed,
   dwell_in_doubt,
+  dwell_guard_too_wide,
   core_met,
   core_missing,
   core_no_value,
@@ -58,6 +59,11 @@ enum class ReasonKey : std::uint8_t {
   site_met,
   site_not_noted,
   site_not_met,
+  no_accuracy,  // of any measured gate under guarded decisions
+  // Parts of sentences about the guard; only the reason is used.
+  guard_less_part,
+  guard_plus_part,
+  dwell_guard_part,
   // Advice of the dwell gate; only the action is used.
   advice_keep,
   advice_heat,

@@ -1,5 +1,7 @@
 #include "analysis/readiness/requirements.hpp"
 
+#include "analysis/readiness/uncertainty/conformance.hpp"
+
 namespace analysis::readiness {
 namespace {
 
@@ -18,7 +20,35 @@ constexpr SiteGateName kSiteGateNames[] = {
     {SiteGate::conditioned, "conditioned"},
 };
 
+ClimateBand plain_band_from(const FloorRequirements& r) {
+  return {r.temperature_low.value, r.temperature_high.value, r.rh_low.value, r.rh_high.value};
+}
+
+// REQUIRES: both uncertainties known.
+ClimateBand guarded_band_from(const FloorRequirements& r, const AirUncertainty& air) {
+  const ClimateBand plain = plain_band_from(r);
+  const ToleranceInterval temperature = guarded_from(
+      {plain.temperature_low.value(), plain.temperature_high.value()}, air.temperature->value());
+  const ToleranceInterval rh =
+      guarded_from({plain.rh_low.value(), plain.rh_high.value()}, air.rh->value());
+  return {Celsius{*temperature.low}, Celsius{*temperature.high}, RelativeHumidity{*rh.low},
+          RelativeHumidity{*rh.high}};
+}
+
 }  // namespace
+
+std::string_view name_of(DecisionRule rule) {
+  return rule == DecisionRule::guarded ? "guarded" : "simple";
+}
+
+std::optional<DecisionRule> decision_rule_from_name(std::string_view name) {
+  for (const DecisionRule rule : {DecisionRule::simple, DecisionRule::guarded}) {
+    if (name == name_of(rule)) {
+      return rule;
+    }
+  }
+  return std::nullopt;
+}
 
 std::string_view name_of(SiteGate gate) {
   for (const SiteGateName& entry : kSiteGateNames) {
@@ -49,10 +79,23 @@ const std::vector<SiteGate>& all_site_gates() {
   return gates;
 }
 
-DwellPolicy dwell_policy_from(const FloorRequirements& requirements) {
+GuardState guard_state_from(const FloorRequirements& requirements, const AirUncertainty& air) {
+  if (requirements.decision.value == DecisionRule::simple) {
+    return GuardState::none;
+  }
+  if (!air.temperature || !air.rh) {
+    return GuardState::accuracy_unknown;
+  }
+  const ClimateBand band = guarded_band_from(requirements, air);
+  const bool some = band.temperature_low <= band.temperature_high && band.rh_low <= band.rh_high;
+  return some ? GuardState::drawn_in : GuardState::nothing_left;
+}
+
+DwellPolicy dwell_policy_from(const FloorRequirements& requirements, const AirUncertainty& air) {
   DwellPolicy policy;
-  policy.band = {requirements.temperature_low.value, requirements.temperature_high.value,
-                 requirements.rh_low.value, requirements.rh_high.value};
+  policy.band = guard_state_from(requirements, air) == GuardState::drawn_in
+                    ? guarded_band_from(requirements, air)
+                    : plain_band_from(requirements);
   policy.required = requirements.dwell.value;
   policy.longest_interval = requirements.longest_interval.value;
   policy.grace = requirements.grace.value;

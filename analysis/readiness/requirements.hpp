@@ -37,6 +37,14 @@ enum class SiteGate : std::uint8_t {
 [[nodiscard]] std::string_view question_of(SiteGate gate);  // for people, one line
 [[nodiscard]] const std::vector<SiteGate>& all_site_gates();
 
+// How a measured value is compared with its limit. Values are permanent (stored and signed).
+enum class DecisionRule : std::uint8_t {
+  simple = 1,   // the value as measured
+  guarded = 2,  // the limit drawn in by the expanded uncertainty of the value, k = 2
+};
+[[nodiscard]] std::string_view name_of(DecisionRule rule);  // "simple", "guarded"
+[[nodiscard]] std::optional<DecisionRule> decision_rule_from_name(std::string_view name);
+
 struct SlabRequirements {
   Limit<RelativeHumidity> rh_high{RelativeHumidity{0.75}, kCommonPractice};
   Limit<Micros> settle{base::micros_from_hours(24), kCommonPractice};  // probe in its sleeve
@@ -58,6 +66,7 @@ struct FloorRequirements {
   bool cumulative = false;
   Limit<base::KelvinDelta> core_within{base::KelvinDelta{1.0}, kCommonPractice};  // of 3-h mean air
   Limit<base::KelvinDelta> condensation_margin{base::KelvinDelta{3.0}, kCommonPractice};
+  Limit<DecisionRule> decision{DecisionRule::simple, kCommonPractice};
   Limit<double> unknown_share{0.10, kCommonPractice};  // of the dwell run, fraction
   std::optional<SlabRequirements> slab;                // nullopt = no mineral slab under this floor
   bool core_probe_required = true;
@@ -65,6 +74,24 @@ struct FloorRequirements {
   bool operator==(const FloorRequirements&) const = default;
 };
 
-[[nodiscard]] DwellPolicy dwell_policy_from(const FloorRequirements& requirements);
+// Standard uncertainties of the room air; nullopt = nothing says how accurate that sensor is.
+struct AirUncertainty {
+  std::optional<base::KelvinDelta> temperature;
+  std::optional<RelativeHumidity> rh;
+};
+
+// What became of the guard that the decision rule asks for.
+enum class GuardState : std::uint8_t {
+  none,              // simple decisions
+  drawn_in,          // the band is narrower by it
+  accuracy_unknown,  // it can't be computed
+  nothing_left,      // the sensors are too uncertain for this band
+};
+[[nodiscard]] GuardState guard_state_from(const FloorRequirements& requirements,
+                                          const AirUncertainty& air);
+
+// The band is drawn in where the guard state says so; otherwise it is the plain one.
+[[nodiscard]] DwellPolicy dwell_policy_from(const FloorRequirements& requirements,
+                                            const AirUncertainty& air);
 
 }  // namespace analysis::readiness

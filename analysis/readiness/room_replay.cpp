@@ -34,9 +34,33 @@ std::string air_box_of(const RoomSetup& setup) {
 
 }  // namespace
 
+std::optional<double> standard_uncertainty_from(const ChannelSetup& channel,
+                                                std::optional<UtcMicros> from) {
+  const auto found = sensor_uncertainty_from(
+      {channel.specification, channel.calibrations, channel.scale.units_per_count}, from);
+  return found ? std::optional(evidence_value(channel.scale.role, found->combined()))
+               : std::nullopt;
+}
+
+DwellPolicy dwell_policy_from(const RoomSetup& setup) {
+  AirUncertainty air;
+  for (const ChannelSetup& channel : setup.channels) {
+    const auto uncertainty = standard_uncertainty_from(channel, setup.delivered_at);
+    if (!uncertainty) {
+      continue;
+    }
+    if (channel.scale.role == base::ChannelRole::room_air_temperature) {
+      air.temperature = base::KelvinDelta{*uncertainty};
+    } else if (channel.scale.role == base::ChannelRole::room_air_rh) {
+      air.rh = RelativeHumidity{*uncertainty};
+    }
+  }
+  return dwell_policy_from(setup.requirements, air);
+}
+
 RoomReplay::RoomReplay(RoomSetup setup, DwellState resume, const LongWindows& windows)
     : setup_(std::move(setup)),
-      account_(dwell_policy_from(setup_.requirements), resume),
+      account_(dwell_policy_from(setup_), resume),
       air_box_(air_box_of(setup_)),
       windows_(setup_.channels.size()) {
   for (std::size_t i = 0; i < windows_.size(); ++i) {
@@ -158,6 +182,7 @@ ChannelEvidence RoomReplay::channel_evidence(std::size_t index) const {
   evidence.last_good = window.last_good;
   evidence.placed_at = channel.placed_at;
   evidence.calibration_due_at = channel.calibration_due_at;
+  evidence.standard_uncertainty = standard_uncertainty_from(channel, setup_.delivered_at);
   return evidence;
 }
 

@@ -15,6 +15,7 @@
 #include "analysis/readiness/dwell.hpp"
 #include "analysis/readiness/excursion_log.hpp"
 #include "analysis/readiness/requirements.hpp"
+#include "analysis/readiness/uncertainty/sensor_uncertainty.hpp"
 #include "analysis/readiness/verdict.hpp"
 
 namespace analysis::readiness {
@@ -27,7 +28,13 @@ struct ChannelSetup {
   std::vector<DatedCalibration> calibrations;   // increasing valid_from
   std::optional<UtcMicros> calibration_due_at;  // of the calibration in force or the maker's paper
   std::optional<UtcMicros> placed_at;
+  std::optional<SensorSpecification> specification;  // nullopt = nothing says how accurate it is
 };
+
+// Standard uncertainty in the channel's unit (celsius, rh as fraction, volt) for decisions over the
+// time since `from`; nullopt = not known.
+[[nodiscard]] std::optional<double> standard_uncertainty_from(const ChannelSetup& channel,
+                                                              std::optional<UtcMicros> from);
 
 struct RoomSetup {
   std::string room_id;
@@ -36,6 +43,9 @@ struct RoomSetup {
   std::optional<UtcMicros> delivered_at;  // dwell counts from here; nullopt = nothing counts
   std::optional<UtcMicros> slab_poured_at;
 };
+
+// The rules that the room's hours are counted by, its sensors' uncertainty included.
+[[nodiscard]] DwellPolicy dwell_policy_from(const RoomSetup& setup);
 
 // What one record meant for the room.
 struct ReplayStep {
@@ -75,6 +85,7 @@ class RoomReplay {
 
   [[nodiscard]] const RoomSetup& setup() const { return setup_; }
   [[nodiscard]] const DwellState& dwell() const { return account_.state(); }
+  [[nodiscard]] const DwellPolicy& policy() const { return account_.policy(); }
   [[nodiscard]] LongWindows long_windows() const;
   // Evidence at `now`; the caller adds the site gates. Windows hold kShortWindow; of the slab RH
   // the averaging time of its requirement, thinned to one reading a quarter of an hour, in which a

@@ -13,6 +13,23 @@ void append(std::vector<GateResult>& results, std::optional<GateResult> result) 
   }
 }
 
+// The sum over the measured gates bounds the probability that one of them is wrong.
+std::optional<double> wrong_probability_of(const std::vector<GateResult>& results) {
+  double sum = 0.0;
+  for (const GateResult& result : results) {
+    const bool measured = result.id == "dwell" || result.id == "stack_core" ||
+                          result.id == "slab" || result.id == "condensation";
+    if (!measured) {
+      continue;
+    }
+    if (!result.wrong_probability) {
+      return std::nullopt;
+    }
+    sum += *result.wrong_probability;
+  }
+  return std::min(sum, 1.0);
+}
+
 bool any(const std::vector<GateResult>& results, GateState state) {
   return std::any_of(results.begin(), results.end(),
                      [state](const GateResult& result) { return result.state == state; });
@@ -79,6 +96,7 @@ RoomAssessment assess_room(const FloorRequirements& requirements, const RoomEvid
       std::max(base::hours_from(requirements.dwell.value) - assessment.dwell_done_hours, 0.0);
   assessment.dwell_done_at = dwell.done_at;
   assessment.dwell_expected_at = expected_end(requirements, evidence, assessment.dwell_left_hours);
+  assessment.wrong_ready_probability = wrong_probability_of(results);
   assessment.unknown_share = gates::unknown_share_of(requirements, evidence);
   return assessment;
 }

@@ -30,6 +30,9 @@ struct GateResult {
   GateState state = GateState::unknown;
   std::string reason;  // one sentence with values and units
   std::string action;  // what to do; empty when met
+  // Probability that the errors of the sensors alone made this "met" wrong; nullopt where nothing
+  // was measured, the gate is not met, or nothing says how accurate a sensor is.
+  std::optional<double> wrong_probability = std::nullopt;
   bool operator==(const GateResult&) const = default;
 };
 
@@ -47,6 +50,8 @@ struct ChannelEvidence {
   std::optional<UtcMicros> placed_at;  // slab probe put in its sleeve, core probe in a pack
   std::optional<UtcMicros> calibration_due_at;  // nullopt = never calibrated, no certificate known
   Quality last_quality = Quality::status_not_ok;  // of the newest record
+  // In the channel's unit, over the time that counts; nullopt = nothing says how accurate it is.
+  std::optional<double> standard_uncertainty;
 };
 
 struct SiteGateNote {
@@ -76,6 +81,10 @@ struct RoomAssessment {
   std::optional<UtcMicros> dwell_done_at;      // when the hours were first complete
   std::optional<UtcMicros> dwell_expected_at;  // if the room stays as it is; nullopt = unknown
   double unknown_share = 0.0;
+  // At most this is the probability that sensor errors alone made the measured gates wrongly met:
+  // the sum over them, which holds however the errors hang together. nullopt unless all measured
+  // gates are met and every sensor they use has a known uncertainty.
+  std::optional<double> wrong_ready_probability;
   bool operator==(const RoomAssessment&) const = default;
 };
 

@@ -38,7 +38,7 @@ analysis::alerts::RoomObservation room_observation_from(
   analysis::alerts::RoomObservation seen;
   seen.room_id = room.room_id();
   seen.assessment = &assessment;
-  seen.band = analysis::readiness::dwell_policy_from(requirements).band;
+  seen.band = room.replay().policy().band;
   seen.dwell_was_reset = reset;
   seen.dwell_counting = room.replay().dwell().counting;
   for (const auto& channel : room.evidence(now).channels) {

@@ -21,6 +21,11 @@ inline constexpr std::array kGateStateNames = {
     EnumName{readiness::GateState::unknown, "unknown"},
 };
 
+inline constexpr std::array kDecisionRuleNames = {
+    EnumName{readiness::DecisionRule::simple, "simple"},
+    EnumName{readiness::DecisionRule::guarded, "guarded"},
+};
+
 // Member functions as values, for FieldWriter::optional.
 inline constexpr auto kTime = [](auto& io, const std::string& key, auto& value) {
   io.time(key, value);
@@ -28,8 +33,8 @@ inline constexpr auto kTime = [](auto& io, const std::string& key, auto& value) 
 inline constexpr auto kComputedTime = [](auto& io, const std::string& key, auto& value) {
   io.computed_time(key, value);
 };
-inline constexpr auto kNumber = [](auto& io, const std::string& key, auto& value) {
-  io.number(key, value);
+inline constexpr auto kComputed = [](auto& io, const std::string& key, auto& value) {
+  io.computed(key, value);
 };
 
 template <class Io>
@@ -92,6 +97,11 @@ void describe_requirements(Io& io, readiness::FloorRequirements& r) {
   describe_limit(io, "core_within", r.core_within, "k");
   describe_limit(io, "condensation_margin", r.condensation_margin, "k");
   describe_limit(io, "unknown_share", r.unknown_share, "fraction");
+  io.object("decision", r.decision, [](auto& inner, auto& d) {
+    inner.named("rule", d.value,
+                std::span<const EnumName<readiness::DecisionRule>>(kDecisionRuleNames));
+    inner.text("source", d.source);
+  });
   io.optional("slab", r.slab, [](auto& outer, const std::string& key, auto& slab) {
     outer.object(key, slab, [](auto& inner, auto& s) { describe_slab_requirements(inner, s); });
   });
@@ -164,7 +174,9 @@ void describe_assessment(Io& io, readiness::RoomAssessment& a) {
     inner.text("id", gate.id);
     inner.named("state", gate.state,
                 std::span<const EnumName<readiness::GateState>>(kGateStateNames));
+    inner.optional("wrong_probability", gate.wrong_probability, kComputed);
   });
+  io.optional("wrong_ready_probability", a.wrong_ready_probability, kComputed);
   io.computed("dwell_done_h", a.dwell_done_hours);
   io.computed("dwell_left_h", a.dwell_left_hours);
   io.optional("dwell_done_at", a.dwell_done_at, kComputedTime);

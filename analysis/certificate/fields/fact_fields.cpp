@@ -21,6 +21,15 @@ void describe_calibration(Io& io, readiness::DatedCalibration& c) {
   io.time("due_at", c.due_at);
   io.number("gain", c.gain);
   io.number("offset", c.offset);
+  io.number("expanded_uncertainty", c.expanded_uncertainty);
+}
+
+template <class Io>
+void describe_accuracy(Io& io, readiness::SensorSpecification& s) {
+  io.number("limits", s.accuracy);
+  io.number("drift_per_year", s.drift_per_year);
+  io.number("placement", s.placement);
+  io.text("source", s.source);
 }
 
 template <class Io>
@@ -33,6 +42,10 @@ void describe_instrument(Io& io, InstrumentFacts& i) {
   io.number("units_per_count", i.channel.scale.units_per_count);
   io.number("low", i.channel.scale.low);
   io.number("high", i.channel.scale.high);
+  io.optional("accuracy", i.channel.specification,
+              [](auto& outer, const std::string& key, auto& s) {
+                outer.object(key, s, [](auto& inner, auto& v) { describe_accuracy(inner, v); });
+              });
   io.text("sensor_serial", i.sensor_serial);
   io.list("calibrations", i.channel.calibrations,
           [](auto& inner, auto& c) { describe_calibration(inner, c); });

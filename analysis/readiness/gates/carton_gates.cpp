@@ -4,6 +4,7 @@
 
 #include "analysis/readiness/gates/gate_parts.hpp"
 #include "analysis/readiness/gates/gates.hpp"
+#include "analysis/readiness/uncertainty/conformance.hpp"
 
 namespace analysis::readiness::gates {
 namespace {
@@ -64,6 +65,43 @@ std::string dwell_advice(const FloorRequirements& r, const DwellState& dwell, do
                                             {"left", text_from_hours_left(hours_left)}});
 }
 
+std::optional<double> air_temperature_uncertainty(const RoomEvidence& evidence) {
+  const auto temperature = air_uncertainty_from(evidence).temperature;
+  return temperature ? std::optional(temperature->value()) : std::nullopt;
+}
+
+// That the true air of the run, one common error for each sensor, left the band it counts against.
+std::optional<double> dwell_wrong_probability(const FloorRequirements& r,
+                                              const RoomEvidence& evidence) {
+  const DwellState& dwell = evidence.dwell;
+  const AirUncertainty air = air_uncertainty_from(evidence);
+  if (!air.temperature || !air.rh || !dwell.run_temperature_min || !dwell.run_temperature_max ||
+      !dwell.run_rh_min || !dwell.run_rh_max) {
+    return std::nullopt;
+  }
+  const double temperature = run_conformance_probability(
+      {r.temperature_low.value.value(), r.temperature_high.value.value()},
+      dwell.run_temperature_min->value(), dwell.run_temperature_max->value(),
+      air.temperature->value());
+  const double rh = run_conformance_probability({r.rh_low.value.value(), r.rh_high.value.value()},
+                                                dwell.run_rh_min->value(),
+                                                dwell.run_rh_max->value(), air.rh->value());
+  return 1.0 - temperature * rh;
+}
+
+// " The band was drawn in ...", or nothing.
+std::string band_guard_text(const FloorRequirements& r, const AirUncertainty& air) {
+  if (guard_state_from(r, air) != GuardState::drawn_in) {
+    return {};
+  }
+  return text_from(ReasonKey::dwell_guard_part,
+                   {{"temperature", text_from_kelvin(base::KelvinDelta{kCoverageFactor *
+                                                                       air.temperature->value()})},
+                    {"rh", text_from_rh(RelativeHumidity{kCoverageFactor * air.rh->value()})},
+                    {"decision_source", r.decision.source}})
+      .reason;
+}
+
 GateResult core_result(const FloorRequirements& r, const RoomEvidence& evidence,
                        const ChannelEvidence& channel) {
   const std::string id = "stack_core";
@@ -79,9 +117,17 @@ GateResult core_result(const FloorRequirements& r, const RoomEvidence& evidence,
                       {"core_window", base::text_from_duration(kCoreWindow)},
                       {"air_window", base::text_from_duration(kAirWindow)}});
   }
+  const auto uncertainty =
+      combined_from(channel.standard_uncertainty, air_temperature_uncertainty(evidence));
+  const auto guard = guard_from(r, uncertainty);
+  if (!guard) {
+    return no_accuracy_result(id, channel.channel_id + " and of the room air", r);
+  }
+  const std::string guard_text =
+      guard_text_from(ReasonKey::guard_less_part, r, text_from_kelvin(base::KelvinDelta{*guard}));
   const double away = std::abs(core->mean - air->mean);
-  const double within = r.core_within.value.value();
-  const double lowest = r.temperature_low.value.value() - within;
+  const double within = r.core_within.value.value() - *guard;
+  const double lowest = r.temperature_low.value.value() - r.core_within.value.value();
   if (away > within) {
     const int decimals = decimals_between(away, within);
     return gate_from(id, GateState::not_met, ReasonKey::core_away_from_air,
@@ -90,18 +136,27 @@ GateResult core_result(const FloorRequirements& r, const RoomEvidence& evidence,
                       {"air", text_from_celsius(Celsius{air->mean})},
                       {"difference", text_from_kelvin(base::KelvinDelta{away}, decimals)},
                       {"within", text_from_kelvin(r.core_within.value, decimals)},
+                      {"guard", guard_text},
                       {"source", r.core_within.source}});
   }
   const bool warm = core->mean >= lowest;
   const int decimals = warm ? 1 : decimals_between(core->mean, lowest);
-  return gate_from(id, warm ? GateState::met : GateState::not_met,
-                   warm ? ReasonKey::core_met : ReasonKey::core_too_cold,
-                   {{"channel", channel.channel_id},
-                    {"core", text_from_celsius(Celsius{core->mean}, decimals)},
-                    {"air", text_from_celsius(Celsius{air->mean})},
-                    {"within", text_from_kelvin(r.core_within.value)},
-                    {"lowest", text_from_celsius(Celsius{lowest}, decimals)},
-                    {"source", warm ? r.core_within.source : r.temperature_low.source}});
+  GateResult result =
+      gate_from(id, warm ? GateState::met : GateState::not_met,
+                warm ? ReasonKey::core_met : ReasonKey::core_too_cold,
+                {{"channel", channel.channel_id},
+                 {"core", text_from_celsius(Celsius{core->mean}, decimals)},
+                 {"air", text_from_celsius(Celsius{air->mean})},
+                 {"within", text_from_kelvin(r.core_within.value)},
+                 {"guard", guard_text},
+                 {"lowest", text_from_celsius(Celsius{lowest}, decimals)},
+                 {"source", warm ? r.core_within.source : r.temperature_low.source}});
+  if (warm && uncertainty) {
+    const double allowed = r.core_within.value.value();
+    result.wrong_probability =
+        1.0 - conformance_probability({-allowed, allowed}, core->mean - air->mean, *uncertainty);
+  }
+  return result;
 }
 
 }  // namespace
@@ -126,7 +181,20 @@ GateResult dwell_gate(const FloorRequirements& r, const RoomEvidence& evidence) 
   if (!dwell.previous) {
     return gate_from(id, GateState::unknown, ReasonKey::dwell_no_reading, {});
   }
-  const DwellAccount account(dwell_policy_from(r), dwell);
+  const AirUncertainty air = air_uncertainty_from(evidence);
+  const GuardState guard = guard_state_from(r, air);
+  if (guard == GuardState::accuracy_unknown) {
+    return no_accuracy_result(id, "the room air sensors", r);
+  }
+  if (guard == GuardState::nothing_left) {
+    return gate_from(
+        id, GateState::unknown, ReasonKey::dwell_guard_too_wide,
+        {{"temperature",
+          text_from_kelvin(base::KelvinDelta{kCoverageFactor * air.temperature->value()})},
+         {"rh", text_from_rh(RelativeHumidity{kCoverageFactor * air.rh->value()})},
+         {"source", r.decision.source}});
+  }
+  const DwellAccount account(dwell_policy_from(r, air), dwell);
   const double done = dwell.in_band_seconds / 3600.0;
   const double required = base::hours_from(r.dwell.value);
   const double left = std::max(required - done, 0.0);
@@ -147,14 +215,20 @@ GateResult dwell_gate(const FloorRequirements& r, const RoomEvidence& evidence) 
     state = GateState::unknown;
     key = ReasonKey::dwell_in_doubt;
   }
-  return gate_from(id, state, key,
-                   {{"done", text_from_hours_done(done)},
-                    {"required", text_from_hours_done(required)},
-                    {"left", text_from_hours_left(left)},
-                    {"done_at", dwell.done_at ? base::minute_text_from_utc(*dwell.done_at) : ""},
-                    {"age", base::text_from_duration(evidence.now - dwell.previous->at)},
-                    {"advice", dwell_advice(r, dwell, left)},
-                    {"source", r.dwell.source}});
+  GateResult result =
+      gate_from(id, state, key,
+                {{"done", text_from_hours_done(done)},
+                 {"required", text_from_hours_done(required)},
+                 {"left", text_from_hours_left(left)},
+                 {"done_at", dwell.done_at ? base::minute_text_from_utc(*dwell.done_at) : ""},
+                 {"age", base::text_from_duration(evidence.now - dwell.previous->at)},
+                 {"advice", dwell_advice(r, dwell, left)},
+                 {"guard", band_guard_text(r, air)},
+                 {"source", r.dwell.source}});
+  if (state == GateState::met) {
+    result.wrong_probability = dwell_wrong_probability(r, evidence);
+  }
+  return result;
 }
 
 std::optional<GateResult> stack_core_gate(const FloorRequirements& r,

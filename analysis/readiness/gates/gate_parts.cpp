@@ -1,13 +1,60 @@
 #include "analysis/readiness/gates/gate_parts.hpp"
 
 #include <algorithm>
+#include <cmath>
+
+#include "analysis/readiness/uncertainty/conformance.hpp"
 
 namespace analysis::readiness::gates {
+
+std::optional<double> guard_from(const FloorRequirements& requirements,
+                                 std::optional<double> standard_uncertainty) {
+  if (requirements.decision.value == DecisionRule::simple) {
+    return 0.0;
+  }
+  return standard_uncertainty ? std::optional(kCoverageFactor * *standard_uncertainty)
+                              : std::nullopt;
+}
+
+std::string guard_text_from(ReasonKey part, const FloorRequirements& requirements,
+                            const std::string& guard_with_unit) {
+  if (requirements.decision.value == DecisionRule::simple) {
+    return {};
+  }
+  return text_from(part,
+                   {{"guard", guard_with_unit}, {"decision_source", requirements.decision.source}})
+      .reason;
+}
+
+GateResult no_accuracy_result(std::string id, const std::string& channels,
+                              const FloorRequirements& requirements) {
+  return gate_from(std::move(id), GateState::unknown, ReasonKey::no_accuracy,
+                   {{"channels", channels}, {"source", requirements.decision.source}});
+}
+
+AirUncertainty air_uncertainty_from(const RoomEvidence& evidence) {
+  AirUncertainty air;
+  for (const ChannelEvidence& channel : evidence.channels) {
+    if (!channel.standard_uncertainty) {
+      continue;
+    }
+    if (channel.role == base::ChannelRole::room_air_temperature) {
+      air.temperature = base::KelvinDelta{*channel.standard_uncertainty};
+    } else if (channel.role == base::ChannelRole::room_air_rh) {
+      air.rh = RelativeHumidity{*channel.standard_uncertainty};
+    }
+  }
+  return air;
+}
+
+std::optional<double> combined_from(std::optional<double> a, std::optional<double> b) {
+  return a && b ? std::optional(std::hypot(*a, *b)) : std::nullopt;
+}
 
 GateResult gate_from(std::string id, GateState state, ReasonKey key,
                      std::initializer_list<TextArgument> arguments) {
   ReasonText text = text_from(key, arguments);
-  return {std::move(id), state, std::move(text.reason), std::move(text.action)};
+  return {std::move(id), state, std::move(text.reason), std::move(text.action), std::nullopt};
 }
 
 GateResult deciding_of(const std::vector<GateResult>& results) {

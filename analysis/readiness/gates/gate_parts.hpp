@@ -17,6 +17,25 @@ namespace analysis::readiness::gates {
 // window does not decide. Source: common practice.
 inline constexpr Micros kAirWindow = base::micros_from_hours(3);
 
+// By how much a limit is drawn in for a value with this standard uncertainty: nothing when the job
+// decides simply; nullopt when it decides guarded and the uncertainty is not known.
+[[nodiscard]] std::optional<double> guard_from(const FloorRequirements& requirements,
+                                               std::optional<double> standard_uncertainty);
+
+// " less 3.0 %RH for the uncertainty of the sensors (source)" or "plus", by `part`; nothing when
+// the job decides simply.
+[[nodiscard]] std::string guard_text_from(ReasonKey part, const FloorRequirements& requirements,
+                                          const std::string& guard_with_unit);
+
+// Unknown, because guarded decisions need to know how accurate these channels are.
+[[nodiscard]] GateResult no_accuracy_result(std::string id, const std::string& channels,
+                                            const FloorRequirements& requirements);
+
+[[nodiscard]] AirUncertainty air_uncertainty_from(const RoomEvidence& evidence);
+
+// sqrt(a^2 + b^2) of independent errors; nullopt when one is not known.
+[[nodiscard]] std::optional<double> combined_from(std::optional<double> a, std::optional<double> b);
+
 [[nodiscard]] GateResult gate_from(std::string id, GateState state, ReasonKey key,
                                    std::initializer_list<TextArgument> arguments);
 

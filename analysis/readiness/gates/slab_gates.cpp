@@ -1,7 +1,10 @@
 // Gates about the slab: RH at depth, age, condensation on its surface.
+#include <cmath>
+
 #include "analysis/physics/psychrometrics.hpp"
 #include "analysis/readiness/gates/gate_parts.hpp"
 #include "analysis/readiness/gates/gates.hpp"
+#include "analysis/readiness/uncertainty/conformance.hpp"
 
 namespace analysis::readiness::gates {
 namespace {
@@ -38,18 +41,44 @@ GateResult slab_result(const FloorRequirements& r, const RoomEvidence& evidence,
                       {"averaging", averaging},
                       {"source", slab.averaging.source}});
   }
+  const auto guard = guard_from(r, channel.standard_uncertainty);
+  if (!guard) {
+    return no_accuracy_result(id, channel.channel_id, r);
+  }
   const RelativeHumidity mean{values->mean};
-  const bool dry = mean <= slab.rh_high.value;
-  const int decimals = dry ? 1
-                           : decimals_between(base::percent_from_rh(mean),
-                                              base::percent_from_rh(slab.rh_high.value));
-  return gate_from(id, dry ? GateState::met : GateState::not_met,
-                   dry ? ReasonKey::slab_met : ReasonKey::slab_too_wet,
-                   {{"channel", channel.channel_id},
-                    {"value", text_from_rh(mean, decimals)},
-                    {"averaging", averaging},
-                    {"limit", text_from_rh(slab.rh_high.value, decimals)},
-                    {"source", slab.rh_high.source}});
+  const double highest = slab.rh_high.value.value() - *guard;
+  const bool dry = mean.value() <= highest;
+  const int decimals = dry ? 1 : decimals_between(base::percent_from_rh(mean), 100.0 * highest);
+  GateResult result = gate_from(id, dry ? GateState::met : GateState::not_met,
+                                dry ? ReasonKey::slab_met : ReasonKey::slab_too_wet,
+                                {{"channel", channel.channel_id},
+                                 {"value", text_from_rh(mean, decimals)},
+                                 {"averaging", averaging},
+                                 {"limit", text_from_rh(slab.rh_high.value, decimals)},
+                                 {"guard", guard_text_from(ReasonKey::guard_less_part, r,
+                                                           text_from_rh(RelativeHumidity{*guard}))},
+                                 {"source", slab.rh_high.source}});
+  if (dry && channel.standard_uncertainty) {
+    result.wrong_probability =
+        1.0 - conformance_probability({std::nullopt, slab.rh_high.value.value()}, mean.value(),
+                                      *channel.standard_uncertainty);
+  }
+  return result;
+}
+
+// Of the margin: the surface probe beside the dew point, whose error comes from both air sensors.
+std::optional<double> margin_uncertainty(const RoomEvidence& evidence,
+                                         const ChannelEvidence& surface, Celsius air,
+                                         RelativeHumidity rh) {
+  const AirUncertainty uncertainty = air_uncertainty_from(evidence);
+  const auto slopes = physics::dew_point_slopes_from_rh(air, rh);
+  if (!uncertainty.temperature || !uncertainty.rh || !slopes) {
+    return std::nullopt;
+  }
+  const double of_dew_point =
+      std::hypot(slopes.value().by_dry_bulb.value() * uncertainty.temperature->value(),
+                 slopes.value().by_rh.value() * uncertainty.rh->value());
+  return combined_from(surface.standard_uncertainty, of_dew_point);
 }
 
 GateResult condensation_result(const FloorRequirements& r, const RoomEvidence& evidence,
@@ -80,17 +109,31 @@ GateResult condensation_result(const FloorRequirements& r, const RoomEvidence& e
   }
   const Celsius coldest{surface->lowest};
   const base::KelvinDelta margin = coldest - dew_point.value();
-  const bool enough = margin >= r.condensation_margin.value;
-  const int decimals =
-      enough ? 1 : decimals_between(margin.value(), r.condensation_margin.value.value());
-  return gate_from(id, enough ? GateState::met : GateState::not_met,
-                   enough ? ReasonKey::condensation_met : ReasonKey::condensation_risk,
-                   {{"channel", channel.channel_id},
-                    {"surface", text_from_celsius(coldest)},
-                    {"dew", text_from_celsius(dew_point.value())},
-                    {"margin", text_from_kelvin(margin, decimals)},
-                    {"limit", text_from_kelvin(r.condensation_margin.value, decimals)},
-                    {"source", source}});
+  const auto uncertainty = margin_uncertainty(evidence, channel, air, humidity);
+  const auto guard = guard_from(r, uncertainty);
+  if (!guard) {
+    return no_accuracy_result(id, channel.channel_id + " and of the room air", r);
+  }
+  const double least = r.condensation_margin.value.value() + *guard;
+  const bool enough = margin.value() >= least;
+  const int decimals = enough ? 1 : decimals_between(margin.value(), least);
+  GateResult result =
+      gate_from(id, enough ? GateState::met : GateState::not_met,
+                enough ? ReasonKey::condensation_met : ReasonKey::condensation_risk,
+                {{"channel", channel.channel_id},
+                 {"surface", text_from_celsius(coldest)},
+                 {"dew", text_from_celsius(dew_point.value())},
+                 {"margin", text_from_kelvin(margin, decimals)},
+                 {"limit", text_from_kelvin(r.condensation_margin.value, decimals)},
+                 {"guard", guard_text_from(ReasonKey::guard_plus_part, r,
+                                           text_from_kelvin(base::KelvinDelta{*guard}))},
+                 {"source", source}});
+  if (enough && uncertainty) {
+    result.wrong_probability =
+        1.0 - conformance_probability({r.condensation_margin.value.value(), std::nullopt},
+                                      margin.value(), *uncertainty);
+  }
+  return result;
 }
 
 }  // namespace

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "analysis/alerts/alert_rules.hpp"
+#include "analysis/base/units.hpp"
 #include "analysis/readiness/room_replay.hpp"
 
 namespace logger::app {
@@ -20,6 +21,7 @@ struct JobChannel {
   std::string id;       // unique in the job
   std::string room_id;  // may be empty for what belongs to the box or the site (supply, outdoor)
   analysis::readiness::ChannelScale scale;
+  std::optional<analysis::readiness::SensorSpecification> specification;
   std::string sensor_serial;
   std::string placement;  // in words; may be empty, as the serial
   std::optional<UtcMicros> placed_at;
@@ -48,6 +50,44 @@ struct JobBox {
   std::vector<JobChannel> channels;  // 1..8, increasing index
 };
 
+// How the cartons lie; what is not entered is not assumed.
+struct JobStack {
+  analysis::base::Metres carton_length;
+  analysis::base::Metres carton_width;
+  analysis::base::Metres carton_height;
+  int cartons_high = 1;
+  int cartons_wide = 1;
+  int stacks = 1;
+  bool on_battens = false;
+  std::optional<analysis::base::Kilograms> carton_mass;
+};
+
+// The concrete or screed as it was built, for the drying forecast.
+struct JobSlabBuild {
+  analysis::base::Metres thickness;
+  bool two_sided = false;             // dries to both faces
+  std::optional<bool> barrier_below;  // nullopt = nobody knows
+  std::optional<UtcMicros> drying_from;
+  std::optional<analysis::base::Megapascals> strength;  // characteristic, of cylinders
+  std::optional<analysis::base::Metres> probe_depth;    // nullopt = at the depth the practice asks
+};
+
+struct JobAir {
+  analysis::base::CubicMetres volume;
+  std::optional<analysis::base::AirChangesPerHour> air_changes;  // nullopt = unknown
+};
+
+// What the floor may do in service.
+struct JobMovement {
+  analysis::base::Metres width;  // across the boards' joints, the longer run between two gaps
+  analysis::base::Metres gap;    // left at each side
+  analysis::base::RelativeHumidity service_low;
+  analysis::base::RelativeHumidity service_high;
+  double expansion_50_to_80_fraction = 0.0033;
+  bool pinned_one_side = false;
+  std::string source;
+};
+
 // Exactly one box carries both room-air channels of a room.
 struct JobRoom {
   std::string id;  // lower-case letters, digits, - and _; as all ids
@@ -56,6 +96,10 @@ struct JobRoom {
   std::string floor_product;
   std::optional<UtcMicros> slab_poured_at;
   analysis::readiness::FloorRequirements requirements;
+  std::optional<JobStack> stack;
+  std::optional<JobSlabBuild> slab_build;
+  std::optional<JobAir> air;
+  std::optional<JobMovement> movement;
 };
 
 struct JobAlerts {
@@ -69,6 +113,7 @@ struct Job {
   std::string site_address;
   std::string installer;
   std::string client;
+  std::optional<analysis::base::Metres> altitude;  // above sea level; nullopt = not entered
   int collect_every_s = 300;  // the box keeps the records until they are on disk here
   std::vector<JobRoom> rooms;
   std::vector<JobBox> boxes;

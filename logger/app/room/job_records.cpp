@@ -25,6 +25,7 @@ ChannelSetup channel_setup_from(const JobBox& box, const JobChannel& channel,
   setup.channel_index = channel.index;
   setup.channel_id = channel.id;
   setup.scale = channel.scale;
+  setup.specification = channel.specification;
   setup.placed_at = channel.placed_at;
   setup.calibration_due_at = channel.calibration_due_at;
   for (const store::Calibration& row : records.calibrations) {
@@ -32,7 +33,7 @@ ChannelSetup channel_setup_from(const JobBox& box, const JobChannel& channel,
       // A later row for the same moment supersedes.
       std::erase_if(setup.calibrations,
                     [&row](const auto& older) { return older.valid_from == row.valid_from; });
-      setup.calibrations.push_back({row.valid_from, row.due_at, row.gain, row.offset});
+      setup.calibrations.push_back({row.valid_from, row.due_at, row.gain, row.offset, row.expanded_uncertainty});
     }
   }
   std::stable_sort(setup.calibrations.begin(), setup.calibrations.end(),

@@ -34,7 +34,7 @@ bool is_accounted(const ChannelSetup& channel) {
 }
 
 std::string fingerprint_of(const RoomSetup& setup) {
-  const DwellPolicy policy = analysis::readiness::dwell_policy_from(setup.requirements);
+  const DwellPolicy policy = analysis::readiness::dwell_policy_from(setup);
   json rules = {
       {"accounting_version", kAccountingVersion},
       {"band_celsius_fraction",

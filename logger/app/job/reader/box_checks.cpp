@@ -43,6 +43,7 @@ class BoxCheck {
                           const std::string& path);
   void check_plausible_range(const JobChannel& channel, const ObjectView& view,
                              const std::string& path);
+  void check_accuracy(const JobChannel& channel, const ObjectView& view, const std::string& path);
   void check_csv_channel(const JobBox& box, const JobChannel& channel, const ObjectView& view,
                          const std::string& path);
   void check_interval(const JobBox& box, const JobChannel& channel, const ObjectView& box_view,
@@ -203,6 +204,7 @@ void BoxCheck::check_channel(const JobBox& box, std::size_t index, const ObjectV
   }
   check_channel_room(channel, view, path);
   check_plausible_range(channel, view, path);
+  check_accuracy(channel, view, path);
   check_csv_channel(box, channel, view, path);
 }
 
@@ -242,6 +244,33 @@ void BoxCheck::check_plausible_range(const JobChannel& channel, const ObjectView
     findings_.add_error(view.line_of(low_key), key_path(path, low_key),
                         value_text(channel.scale.low, low_key) + " is not below high_" + unit +
                             " " + value_text(channel.scale.high, low_key));
+  }
+}
+
+void BoxCheck::check_accuracy(const JobChannel& channel, const ObjectView& view,
+                              const std::string& path) {
+  const ObjectView accuracy = view.object("accuracy");
+  if (!accuracy.present()) {
+    return;
+  }
+  const std::string unit = accuracy_unit_of(channel.scale.role);
+  const std::string role(name_of(channel.scale.role));
+  const std::string accuracy_path = key_path(path, "accuracy");
+  if (unit.empty()) {
+    findings_.add_error(view.line_of("accuracy"), accuracy_path,
+                        "no decision rests on a " + role + " channel; leave this out");
+    return;
+  }
+  const std::string other = unit == "kelvin" ? "percent_rh" : "kelvin";
+  for (const std::string stem : {"limits_", "drift_per_year_", "placement_"}) {
+    refuse_keys(accuracy, accuracy_path, {stem + other},
+                "the accuracy of a " + role + " channel is in " + unit + "; expected " +
+                    quoted(stem + unit));
+  }
+  if (!accuracy.has("limits_" + unit)) {
+    findings_.add_error(accuracy.line_of("limits_" + unit),
+                        key_path(accuracy_path, "limits_" + unit),
+                        "required key is missing: +- limits, from the sensor's paper");
   }
 }
 

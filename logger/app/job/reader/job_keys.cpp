@@ -63,6 +63,8 @@ constexpr KeyRule kSlabKeys[] = {number("rh_high_percent_rh", kRequired, 30, 100
                                  number("averaging_hours", kOptional, 1, 240),
                                  number("minimum_age_days", kOptional, 0, 3650), kSource};
 constexpr KeyRule kCondensationKeys[] = {number("margin_kelvin", kRequired, 0, 20), kSource};
+constexpr std::string_view kDecisionRules[] = {"simple", "guarded"};
+constexpr KeyRule kDecisionKeys[] = {choice("rule", kRequired, kDecisionRules), kSource};
 constexpr KeyRule kEvidenceKeys[] = {number("unknown_share_percent", kRequired, 0, 100), kSource};
 
 constexpr ObjectKeys kTemperature{kTemperatureKeys};
@@ -73,6 +75,37 @@ constexpr ObjectKeys kStackCore{kStackCoreKeys};
 constexpr ObjectKeys kSlab{kSlabKeys};
 constexpr ObjectKeys kCondensation{kCondensationKeys};
 constexpr ObjectKeys kEvidence{kEvidenceKeys};
+constexpr ObjectKeys kDecision{kDecisionKeys};
+
+constexpr std::string_view kBottoms[] = {"floor", "battens"};
+constexpr KeyRule kStackKeys[] = {
+    number("carton_length_m", kRequired, 0.1, 3),    number("carton_width_m", kRequired, 0.05, 1),
+    number("carton_height_m", kRequired, 0.01, 0.5), whole_number("cartons_high", kRequired, 1, 40),
+    whole_number("cartons_wide", kRequired, 1, 20),  whole_number("stacks", kOptional, 1, 1000),
+    choice("bottom", kOptional, kBottoms),           number("carton_mass_kg", kOptional, 0.5, 100)};
+constexpr ObjectKeys kStack{kStackKeys};
+
+constexpr std::string_view kDryingSides[] = {"one_side", "two_sides"};
+constexpr KeyRule kSlabBuildKeys[] = {number("thickness_mm", kRequired, 20, 1000),
+                                      choice("drying", kRequired, kDryingSides),
+                                      boolean("barrier_below"),
+                                      moment("drying_from"),
+                                      number("strength_mpa", kOptional, 5, 100),
+                                      number("probe_depth_mm", kOptional, 5, 1000)};
+constexpr ObjectKeys kSlabBuild{kSlabBuildKeys};
+
+constexpr KeyRule kAirKeys[] = {number("volume_m3", kRequired, 1, 1000000),
+                                number("air_changes_per_hour", kOptional, 0.01, 30)};
+constexpr ObjectKeys kAir{kAirKeys};
+
+constexpr KeyRule kMovementKeys[] = {number("width_m", kRequired, 0.5, 100),
+                                     number("gap_mm", kRequired, 0, 100),
+                                     number("service_low_percent_rh", kRequired, 5, 95),
+                                     number("service_high_percent_rh", kRequired, 5, 95),
+                                     number("expansion_50_to_80_rh_percent", kOptional, 0.01, 2),
+                                     boolean("pinned_one_side"),
+                                     kSource};
+constexpr ObjectKeys kMovement{kMovementKeys};
 
 // Names that belong to another folder are asked for there, once.
 std::span<const std::string_view> site_gate_names() {
@@ -101,7 +134,7 @@ std::span<const std::string_view> role_names() {
 }
 
 const ObjectKeys& requirement_keys() {
-  static const std::array<KeyRule, 9> keys = {
+  static const std::array<KeyRule, 10> keys = {
       object("temperature", kOptional, kTemperature),
       object("rh", kOptional, kRh),
       object("dwell", kOptional, kDwell),
@@ -110,18 +143,23 @@ const ObjectKeys& requirement_keys() {
       KeyRule{"slab", KeyKind::object_or_null, kOptional, 0, 0, {}, &kSlab},
       object("condensation", kOptional, kCondensation),
       object("evidence", kOptional, kEvidence),
+      object("decision", kOptional, kDecision),
       KeyRule{"site_gates", KeyKind::text_list, kOptional, 0, 20, site_gate_names(), nullptr}};
   static const ObjectKeys object_keys{keys};
   return object_keys;
 }
 
 const ObjectKeys& room_keys() {
-  static const std::array<KeyRule, 6> keys = {
+  static const std::array<KeyRule, 10> keys = {
       identifier("id", kRequired),
       text("name", kRequired),
       number("floor_area_m2", kRequired, 0.1, 100000),
       text("floor_product", kRequired),
       moment("slab_poured_at"),
+      object("stack", kOptional, kStack),
+      object("slab_build", kOptional, kSlabBuild),
+      object("air", kOptional, kAir),
+      object("movement", kOptional, kMovement),
       object("requirements", kOptional, requirement_keys())};
   static const ObjectKeys object_keys{keys};
   return object_keys;
@@ -130,8 +168,17 @@ const ObjectKeys& room_keys() {
 constexpr std::string_view kCsvUnits[] = {"celsius", "fahrenheit", "percent_rh", "rh_fraction",
                                           "volt"};
 
+constexpr KeyRule kAccuracyKeys[] = {number("limits_kelvin", kOptional, 0.001, 20),
+                                     number("drift_per_year_kelvin", kOptional, 0, 20),
+                                     number("placement_kelvin", kOptional, 0, 20),
+                                     number("limits_percent_rh", kOptional, 0.01, 50),
+                                     number("drift_per_year_percent_rh", kOptional, 0, 50),
+                                     number("placement_percent_rh", kOptional, 0, 50),
+                                     kSource};
+constexpr ObjectKeys kAccuracy{kAccuracyKeys};
+
 const ObjectKeys& channel_keys() {
-  static const std::array<KeyRule, 17> keys = {whole_number("index", kRequired, 0, 7),
+  static const std::array<KeyRule, 18> keys = {whole_number("index", kRequired, 0, 7),
                                                identifier("id", kRequired),
                                                identifier("room", kOptional),
                                                choice("role", kRequired, role_names()),
@@ -142,6 +189,7 @@ const ObjectKeys& channel_keys() {
                                                number("high_percent_rh", kOptional, 0, 100),
                                                number("low_volt", kOptional, 0, 1000),
                                                number("high_volt", kOptional, 0, 1000),
+                                               object("accuracy", kOptional, kAccuracy),
                                                text("sensor_serial", kOptional),
                                                text("placement", kOptional),
                                                moment("placed_at"),
@@ -192,7 +240,8 @@ constexpr KeyRule kAlertKeys[] = {
 constexpr ObjectKeys kAlerts{kAlertKeys};
 
 constexpr KeyRule kJobKeys[] = {text("name", kRequired), text("site_address", kRequired),
-                                text("installer", kRequired), text("client", kOptional)};
+                                text("installer", kRequired), text("client", kOptional),
+                                number("altitude_m", kOptional, -400, 5000)};
 constexpr ObjectKeys kJob{kJobKeys};
 constexpr std::string_view kFormats[] = {kJobFormat};
 
@@ -210,6 +259,12 @@ constexpr UnitEnd kUnitEnds[] = {{"_percent_rh", "%RH"},
                                  {"_seconds", "s"},
                                  {"_days", "d"},
                                  {"_m2", "m²"},
+                                 {"_m3", "m³"},
+                                 {"_per_hour", "1/h"},
+                                 {"_mm", "mm"},
+                                 {"_m", "m"},
+                                 {"_kg", "kg"},
+                                 {"_mpa", "MPa"},
                                  {"_volt", "V"},
                                  {"_fahrenheit", ""},
                                  {"_deg_c", ""},
@@ -228,6 +283,11 @@ constexpr UnitEnd kUnitEnds[] = {{"_percent_rh", "%RH"},
                                  {"_ms", ""},
                                  {"_weeks", ""},
                                  {"_sqm", ""},
+                                 {"_cm", ""},
+                                 {"_ft", ""},
+                                 {"_inch", ""},
+                                 {"_lb", ""},
+                                 {"_psi", ""},
                                  {"_ft2", ""},
                                  {"_sqft", ""},
                                  {"_v", ""},

@@ -19,6 +19,10 @@ enum class DayReading { its_begin, its_end };
 // RFC 3339 with an offset, or a date alone ("2026-03-01"); nullopt on anything else.
 [[nodiscard]] std::optional<UtcMicros> moment_from_text(std::string_view text, DayReading day);
 
+// The unit in which a channel of that role says how far it may be off: "kelvin", "percent_rh";
+// empty for roles on which no decision rests.
+[[nodiscard]] const char* accuracy_unit_of(analysis::base::ChannelRole role);
+
 // An object whose values may be missing: absent, refused, or of another kind than asked for.
 class ObjectView {
  public:

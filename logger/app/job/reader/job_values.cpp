@@ -8,6 +8,9 @@ namespace {
 using analysis::base::Celsius;
 using analysis::base::ChannelRole;
 using analysis::base::KelvinDelta;
+using analysis::base::Kilograms;
+using analysis::base::Megapascals;
+using analysis::base::Metres;
 using analysis::base::RelativeHumidity;
 using analysis::base::rh_from_percent;
 using analysis::readiness::ChannelScale;
@@ -91,6 +94,11 @@ FloorRequirements requirements_from(const ObjectView& view) {
   put(core.view().boolean("probe_required"), floor.core_probe_required);
   floor.slab = slab_from(view);
   LimitGroup(view.object("condensation")).put("margin_kelvin", kelvin, floor.condensation_margin);
+  const ObjectView decision = view.object("decision");
+  if (const auto rule =
+          analysis::readiness::decision_rule_from_name(decision.text("rule").value_or(""))) {
+    floor.decision = {*rule, decision.text("source").value_or("")};
+  }
   LimitGroup(view.object("evidence"))
       .put("unknown_share_percent", fraction_from_percent, floor.unknown_share);
   if (view.has("site_gates")) {
@@ -104,6 +112,76 @@ FloorRequirements requirements_from(const ObjectView& view) {
   return floor;
 }
 
+// A quantity of which the key holds `scale` times the SI value: metres_from(view, "gap_mm", 1000).
+std::optional<Metres> metres_from(const ObjectView& view, std::string_view key, double scale) {
+  const auto value = view.number(key);
+  return value ? std::optional(Metres{*value / scale}) : std::nullopt;
+}
+constexpr double kMillimetres = 1000.0;
+
+std::optional<JobStack> stack_from(const ObjectView& view) {
+  if (!view.present()) {
+    return std::nullopt;
+  }
+  JobStack stack;
+  put(metres_from(view, "carton_length_m", 1.0), stack.carton_length);
+  put(metres_from(view, "carton_width_m", 1.0), stack.carton_width);
+  put(metres_from(view, "carton_height_m", 1.0), stack.carton_height);
+  put_whole(view.whole_number("cartons_high"), stack.cartons_high);
+  put_whole(view.whole_number("cartons_wide"), stack.cartons_wide);
+  put_whole(view.whole_number("stacks"), stack.stacks);
+  stack.on_battens = view.text("bottom") == "battens";
+  if (const auto mass = view.number("carton_mass_kg")) {
+    stack.carton_mass = Kilograms{*mass};
+  }
+  return stack;
+}
+
+std::optional<JobSlabBuild> slab_build_from(const ObjectView& view) {
+  if (!view.present()) {
+    return std::nullopt;
+  }
+  JobSlabBuild slab;
+  put(metres_from(view, "thickness_mm", kMillimetres), slab.thickness);
+  slab.two_sided = view.text("drying") == "two_sides";
+  slab.barrier_below = view.boolean("barrier_below");
+  slab.drying_from = view.moment("drying_from", DayReading::its_end);
+  slab.probe_depth = metres_from(view, "probe_depth_mm", kMillimetres);
+  if (const auto strength = view.number("strength_mpa")) {
+    slab.strength = Megapascals{*strength};
+  }
+  return slab;
+}
+
+std::optional<JobAir> air_from(const ObjectView& view) {
+  if (!view.present()) {
+    return std::nullopt;
+  }
+  JobAir air;
+  air.volume = analysis::base::CubicMetres{view.number("volume_m3").value_or(0.0)};
+  if (const auto changes = view.number("air_changes_per_hour")) {
+    air.air_changes = analysis::base::AirChangesPerHour{*changes};
+  }
+  return air;
+}
+
+std::optional<JobMovement> movement_from(const ObjectView& view) {
+  if (!view.present()) {
+    return std::nullopt;
+  }
+  JobMovement movement;
+  put(metres_from(view, "width_m", 1.0), movement.width);
+  put(metres_from(view, "gap_mm", kMillimetres), movement.gap);
+  movement.service_low = rh_from_percent(view.number("service_low_percent_rh").value_or(0.0));
+  movement.service_high = rh_from_percent(view.number("service_high_percent_rh").value_or(0.0));
+  if (const auto percent = view.number("expansion_50_to_80_rh_percent")) {
+    movement.expansion_50_to_80_fraction = fraction_from_percent(*percent);
+  }
+  put(view.boolean("pinned_one_side"), movement.pinned_one_side);
+  put(view.text("source"), movement.source);
+  return movement;
+}
+
 JobRoom room_from(const JsonNode& node) {
   const ObjectView view(&node);
   JobRoom room;
@@ -113,6 +191,10 @@ JobRoom room_from(const JsonNode& node) {
   put(view.text("floor_product"), room.floor_product);
   room.slab_poured_at = view.moment("slab_poured_at", DayReading::its_end);
   room.requirements = requirements_from(view.object("requirements"));
+  room.stack = stack_from(view.object("stack"));
+  room.slab_build = slab_build_from(view.object("slab_build"));
+  room.air = air_from(view.object("air"));
+  room.movement = movement_from(view.object("movement"));
   return room;
 }
 
@@ -127,6 +209,18 @@ ChannelScale default_scale(ChannelRole role) {
                         : ChannelScale{role, 0.01, -40.0, 80.0};
 }
 
+std::optional<analysis::readiness::SensorSpecification> specification_from(const ObjectView& view,
+                                                                           ChannelRole role) {
+  if (!view.present()) {
+    return std::nullopt;
+  }
+  const std::string unit = std::string("_") + accuracy_unit_of(role);
+  return analysis::readiness::SensorSpecification{
+      view.number("limits" + unit).value_or(0.0),
+      view.number("drift_per_year" + unit).value_or(0.0),
+      view.number("placement" + unit).value_or(0.0), view.text("source").value_or("")};
+}
+
 JobChannel channel_from(const JsonNode& node) {
   const ObjectView view(&node);
   JobChannel channel;
@@ -139,6 +233,7 @@ JobChannel channel_from(const JsonNode& node) {
   const std::string unit(analysis::base::file_unit_of(channel.scale.role));
   put(view.number("low_" + unit), channel.scale.low);
   put(view.number("high_" + unit), channel.scale.high);
+  channel.specification = specification_from(view.object("accuracy"), channel.scale.role);
   put(view.text("sensor_serial"), channel.sensor_serial);
   put(view.text("placement"), channel.placement);
   channel.placed_at = view.moment("placed_at", DayReading::its_end);
@@ -203,6 +298,11 @@ JobAlerts alerts_from(const ObjectView& view) {
 
 }  // namespace
 
+const char* accuracy_unit_of(ChannelRole role) {
+  const std::string_view unit = analysis::base::file_unit_of(role);
+  return unit == "celsius" ? "kelvin" : unit == "percent_rh" ? "percent_rh" : "";
+}
+
 std::optional<UtcMicros> moment_from_text(std::string_view text, DayReading day) {
   constexpr std::size_t kDateLength = 10;  // "2026-03-01"
   if (text.size() != kDateLength) {
@@ -262,6 +362,7 @@ Job job_from_tree(const JsonNode& root) {
   put(about.text("site_address"), job.site_address);
   put(about.text("installer"), job.installer);
   put(about.text("client"), job.client);
+  job.altitude = metres_from(about, "altitude_m", 1.0);
   put_whole(view.whole_number("collect_every_seconds"), job.collect_every_s);
   for (const JsonNode& item : view.items("rooms")) {
     job.rooms.push_back(room_from(item));

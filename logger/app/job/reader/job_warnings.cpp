@@ -106,6 +106,29 @@ void warn_of_missing_channels(const Job& job, std::size_t index, int line, Findi
   }
 }
 
+// Guarded decisions need the accuracy of every sensor they decide by.
+void warn_of_guarded_decisions(const Job& job, std::size_t index, int line, Findings& findings) {
+  const JobRoom& room = job.rooms[index];
+  if (room.requirements.decision.value != analysis::readiness::DecisionRule::guarded) {
+    return;
+  }
+  std::string without;
+  for (const JobBox& box : job.boxes) {
+    for (const JobChannel& channel : box.channels) {
+      if (channel.room_id == room.id && *accuracy_unit_of(channel.scale.role) != '\0' &&
+          !channel.specification) {
+        without += (without.empty() ? "" : ", ") + channel.id;
+      }
+    }
+  }
+  if (!without.empty()) {
+    findings.add_warning(line, key_path(item_path("rooms", index), "requirements.decision"),
+                         "guarded decisions need \"accuracy\" of " + without +
+                             ", or a calibration noted before the delivery; else they stay "
+                             "\"cannot tell\"");
+  }
+}
+
 }  // namespace
 
 void warn_about_job(const Job& job, const ObjectView& root, Findings& findings) {
@@ -117,6 +140,7 @@ void warn_about_job(const Job& job, const ObjectView& root, Findings& findings) 
     warn_of_missing_gates(requirements, path, findings);
     if (!findings.has_errors()) {  // else a channel may only be misspelt
       warn_of_missing_channels(job, i, view.line_of("id"), findings);
+      warn_of_guarded_decisions(job, i, requirements.line_of("decision"), findings);
     }
   }
 }

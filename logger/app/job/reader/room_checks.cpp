@@ -38,6 +38,25 @@ void check_requirements(const ObjectView& requirements, const std::string& path,
   }
 }
 
+void check_slab_build(const JobRoom& room, const ObjectView& view, const std::string& path,
+                      Findings& findings) {
+  if (!room.slab_build) {
+    return;
+  }
+  const ObjectView build = view.object("slab_build");
+  if (view.object("requirements").is_null("slab")) {
+    findings.add_error(view.line_of("slab_build"), key_path(path, "slab_build"),
+                       "the requirements say \"slab\": null, so there is no slab to describe");
+  }
+  const auto depth = build.number("probe_depth_mm");
+  const auto thickness = build.number("thickness_mm");
+  if (depth && thickness && *depth >= *thickness) {
+    findings.add_error(build.line_of("probe_depth_mm"), key_path(path, "slab_build.probe_depth_mm"),
+                       value_text(*depth, "probe_depth_mm") + " is not within the slab of " +
+                           value_text(*thickness, "thickness_mm"));
+  }
+}
+
 bool is_room_air(ChannelRole role) {
   return role == ChannelRole::room_air_temperature || role == ChannelRole::room_air_rh;
 }
@@ -110,6 +129,9 @@ void check_rooms_and_alerts(const Job& job, const ObjectView& root, Findings& fi
       ids.add(*id, view.line_of("id"), key_path(path, "id"));
     }
     check_requirements(view.object("requirements"), key_path(path, "requirements"), findings);
+    check_slab_build(job.rooms[i], view, path, findings);
+    check_crossing(findings, view.object("movement"), key_path(path, "movement"),
+                   "service_low_percent_rh", "service_high_percent_rh");
     if (view.text("id") && channels_are_readable(root)) {
       check_room_air(job, job.rooms[i], view.line_of("id"), path, findings);
     }
