@@ -1,5 +1,6 @@
 #include "tests/stack/series_oracle.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <numbers>
 #include <numeric>
@@ -96,17 +97,22 @@ VaryingRoom::VaryingRoom(const Brick& brick, double start_celsius) : air_(start_
     }
   }
   amplitudes_.resize(rates_.size());
+  decays_.resize(rates_.size());
 }
 
 // With u = T - Ta, an amplitude b obeys b' = -rate b - Ta' c, c its weight in a uniform field.
 void VaryingRoom::advance(double seconds, double air_from, double air_to) {
+  if (seconds != decay_seconds_) {
+    decay_seconds_ = seconds;
+    std::transform(rates_.begin(), rates_.end(), decays_.begin(),
+                   [&](double rate) { return std::exp(-std::min(rate * seconds, 700.0)); });
+  }
   const double slope = (air_to - air_from) / seconds;
   const double jump = air_from - air_;
   for (std::size_t i = 0; i < rates_.size(); ++i) {
     const double steady = -slope * weights_[i] / rates_[i];
     const double excess = amplitudes_[i] - jump * weights_[i] - steady;
-    const double exponent = rates_[i] * seconds;
-    amplitudes_[i] = steady + (exponent < 40.0 ? excess * std::exp(-exponent) : 0.0);
+    amplitudes_[i] = steady + decays_[i] * excess;
   }
   air_ = air_to;
 }

@@ -42,6 +42,8 @@ class VaryingRoom {
 
  private:
   std::vector<double> rates_, weights_, amplitudes_;
+  std::vector<double> decays_;  // of one stretch of decay_seconds_
+  double decay_seconds_ = 0.0;
   double air_;
 };
 

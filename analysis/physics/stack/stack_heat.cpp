@@ -11,9 +11,6 @@ namespace {
 using base::Failure;
 using base::Result;
 
-constexpr double kColdestDelivery = -60.0;
-constexpr double kWarmestDelivery = 80.0;
-
 double seconds_from(Micros duration) { return std::chrono::duration<double>(duration).count(); }
 
 // out[r] = sum over j of factors[r][j] * rows[j] for a dense matrix of kCount x kTerms factors,
@@ -42,7 +39,7 @@ Result<StackField, DomainError> StackField::start(const StackGeometry& geometry,
   if (const auto checked = check_stack(geometry, material); !checked) {
     return Failure{checked.error()};
   }
-  if (!(delivery.value() >= kColdestDelivery && delivery.value() <= kWarmestDelivery)) {
+  if (!(delivery >= kColdestStack && delivery <= kWarmestStack)) {
     return Failure{DomainError::temperature_out_of_domain};
   }
   return StackField{geometry, material, delivery};

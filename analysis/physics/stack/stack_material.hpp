@@ -19,6 +19,10 @@ enum class StackBottom : std::uint8_t {
   on_battens = 2,  // room air below, with the same film as the other faces
 };
 
+// No stack and no room is followed outside these, deg C.
+inline constexpr Celsius kColdestStack{-60.0};
+inline constexpr Celsius kWarmestStack{80.0};
+
 // Outer size of one stack, each 0.05..3 m. Cartons lie flat: the height is across the boards.
 struct StackGeometry {
   Metres length;
