@@ -21,6 +21,7 @@ enum class DomainError : std::uint8_t {
   reading_already_corrected = 12,  // the instrument has applied that correction itself
   volume_out_of_domain = 13,       // zero, negative or not finite
   air_changes_out_of_domain = 14,  // negative, not finite, or low above high
+  count_out_of_domain = 15,        // of things that come in whole numbers
 };
 
 }  // namespace analysis::physics
