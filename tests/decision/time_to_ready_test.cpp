@@ -179,6 +179,53 @@ TEST_CASE("ShortExcursionKeepsTheHoursAndALongOneLosesThem") {
   CHECK(hours_from(lost.at.early - lost.enters_band_at->early) == Approx(48.0).margin(1e-6));
 }
 
+TEST_CASE("UnknownTimeWithinAnExcursionCountsAgainstIt") {
+  // As the account does: unknown between two times out of band is out.
+  const auto after_excursion = [](bool bad_reading) {
+    DwellPolicy policy;
+    policy.grace = micros_from_hours(3.4);
+    policy.excursion_budget = micros_from_hours(6.0);
+    LoggedRoom room(policy);
+    room.log(0.0, 20.0, constant(20.0), constant(0.50));
+    room.log(20.25, 23.25, line(16.9 - 23.5 * 0.5, 0.5), constant(0.50));
+    if (bad_reading) {
+      room.account.add({hour(23.375), std::nullopt, RelativeHumidity{0.50}});
+    }
+    room.log(23.5, 16.9, 0.50);
+    return room.expected(23.5).value();
+  };
+  CHECK(after_excursion(false).enters_band_at == after_excursion(true).enters_band_at);
+  CHECK(after_excursion(false).starts_anew == after_excursion(true).starts_anew);
+  CHECK(after_excursion(true).starts_anew);
+}
+
+TEST_CASE("AnEntryThatShouldHaveHappenedIsExpectedNow") {
+  LoggedRoom room;
+  room.log(0.0, 13.75, line(10.0, 0.5), constant(0.50));
+  CHECK(room.expected(14.4).value().enters_band_at->early == hour(14.4));
+  // The line is in already, only the newest reading is not.
+  LoggedRoom wobbling;
+  wobbling.log(0.0, 4.0, line(15.25, 0.5), constant(0.50));
+  wobbling.log(4.25, 16.9, 0.50);
+  CHECK(wobbling.expected(4.25).value().enters_band_at->early == hour(4.25));
+}
+
+TEST_CASE("OnlyACertainDriftTakesAChannelOut") {
+  // RH falls by 0.3 % an hour and swings by 0.2 %: in ten hours the line itself would be
+  // out, the slowest slope that fits would not.
+  const auto expected_with = [](double noise) {
+    LoggedRoom room;
+    int reading = 0;
+    room.log(0.0, 4.0, line(10.0, 0.5), [&](double h) {
+      const double sign = ++reading % 2 == 1 ? 1.0 : -1.0;
+      return 0.485 - 0.003 * h + sign * noise;
+    });
+    return room.expected(4.0);
+  };
+  CHECK(expected_with(0.0).error() == NoTime::away);
+  CHECK(expected_with(0.002).has_value());
+}
+
 TEST_CASE("RecoveryAfterASuddenDropHasNoTimeUntilItFillsTheWindow") {
   // The drop lies in the window: no line fits it. Better no time than a wild one.
   LoggedRoom room;
@@ -194,7 +241,7 @@ TEST_CASE("ExpectationAgreesWithTheAccountThatFollows") {
   // Whatever grace, budget and policy: on an exact line the account itself must end up there.
   for (const bool cumulative : {false, true}) {
     for (const double grace : {0.25, 1.0, 4.0, 12.0}) {
-      for (const double budget : {0.5, 3.0, 20.0}) {
+      for (const double budget : {0.5, 3.0, 6.5, 20.0}) {
         DwellPolicy policy;
         policy.grace = micros_from_hours(grace);
         policy.excursion_budget = micros_from_hours(budget);

@@ -45,9 +45,6 @@ Result<RobustTrend, NoTime> trend_of(const base::Series& series, Micros longest_
     has_gap = begin != window_begin && (begin->at - (begin - 1)->at > longest_interval ||
                                         splits(series, *(begin - 1), *begin));
   }
-  if (begin != end && now - (end - 1)->at > longest_interval) {
-    return Failure{NoTime::gap};
-  }
   const bool long_enough = begin != end && (end - 1)->at - begin->at >= kShortestTrend;
   const auto trend = long_enough ? robust_trend_from(std::span(begin, end)) : std::nullopt;
   if (!trend) {
@@ -56,7 +53,8 @@ Result<RobustTrend, NoTime> trend_of(const base::Series& series, Micros longest_
   return *trend;
 }
 
-// When a line that is out reaches its edge, in hours after the newest reading.
+// When a line that is out reaches its edge, in hours after the newest reading; negative where the
+// line is in already and only the newest reading is out.
 Result<double, NoTime> hours_to_band(const RobustTrend& trend, double newest,
                                      const Limits& limits) {
   if (limits.hold(newest)) {
@@ -70,7 +68,7 @@ Result<double, NoTime> hours_to_band(const RobustTrend& trend, double newest,
     return Failure{NoTime::away};
   }
   const double edge = below ? limits.low : limits.high;
-  return std::max((edge - trend.value_at_newest) / trend.per_hour, 0.0);
+  return (edge - trend.value_at_newest) / trend.per_hour;
 }
 
 // Whether a channel that moves for certain will have left its band at the far or near side.
