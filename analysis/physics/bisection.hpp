@@ -4,8 +4,9 @@
 
 namespace analysis::physics {
 
-// REQUIRES: low <= high, `function` rises and is not above 0 at low, not below 0 at high. The answer
-// is within `tolerance` of the root, or as near as doubles come, in the unit of low and high. Pure.
+// REQUIRES: low <= high, `function` rises and is not above 0 at low, not below 0 at high. The
+// answer is within `tolerance` of the root, or as near as doubles come, in the unit of low and
+// high. Pure.
 template <class Function>
 [[nodiscard]] double root_by_bisection(const Function& function, double low, double high,
                                        double tolerance) {
