@@ -183,7 +183,7 @@ TEST_CASE("UnknownTimeWithinAnExcursionCountsAgainstIt") {
   // As the account does: unknown between two times out of band is out.
   const auto after_excursion = [](bool bad_reading) {
     DwellPolicy policy;
-    policy.grace = micros_from_hours(3.4);
+    policy.grace = micros_from_hours(3.5);
     policy.excursion_budget = micros_from_hours(6.0);
     LoggedRoom room(policy);
     room.log(0.0, 20.0, constant(20.0), constant(0.50));
