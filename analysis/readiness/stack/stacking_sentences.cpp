@@ -44,25 +44,24 @@ std::string compact(const char* format, double value) {
   return text.data();
 }
 
+bool single(const StackArrangement& a) { return a.cartons_high == 1 && a.cartons_wide == 1; }
+
 // "ten high and two wide on the floor"
 std::string arrangement_text(const StackArrangement& a) {
   const std::string bottom = a.bottom == StackBottom::on_floor ? " on the floor" : " on battens";
-  if (a.cartons_high == 1 && a.cartons_wide == 1) {
+  if (single(a)) {
     return "single cartons" + bottom;
   }
   return number_text(a.cartons_high) + " high and " + number_text(a.cartons_wide) + " wide" +
          bottom;
 }
 
-std::string verb_take(const StackArrangement& a) {
-  return a.cartons_high == 1 && a.cartons_wide == 1 ? " take " : " takes ";
-}
-
 std::string planned_sentence(const StackingPlan& plan, const StackingAdvice& advice) {
   const StackingOption& planned = advice.planned;
   const std::string available = hours_text(plan.available) + " h";
   std::string text = with_capital(arrangement_text(planned.arrangement)) +
-                     verb_take(planned.arrangement) + time_text(planned.time) + " to come within " +
+                     (single(planned.arrangement) ? " take " : " takes ") +
+                     time_text(planned.time) + " to come within " +
                      compact("%.3g", plan.within.value()) + " K of the room; ";
   if (planned.grade == StackingGrade::whole_range) {
     return text + "by this calculation " + available + " is enough, also for a slow material.";
@@ -77,9 +76,13 @@ std::string planned_sentence(const StackingPlan& plan, const StackingAdvice& adv
 
 std::string better_sentence(const StackingOption& option) {
   const StackArrangement& a = option.arrangement;
-  std::string text = with_capital(arrangement_text(a)) + verb_take(a) + time_text(option.time) +
-                     " and needs " + number_text(a.stacks) +
-                     (a.stacks == 1 ? " stack." : " stacks.");
+  std::string text = with_capital(arrangement_text(a));
+  if (single(a)) {
+    text += " take " + time_text(option.time) + " and need " + number_text(a.stacks) + " places.";
+  } else {
+    text += " takes " + time_text(option.time) + " and needs " + number_text(a.stacks) +
+            (a.stacks == 1 ? " stack." : " stacks.");
+  }
   if (option.grade == StackingGrade::usual_only) {
     text += " A slow material would need longer: measure the core with a probe.";
   }
