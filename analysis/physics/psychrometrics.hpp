@@ -28,7 +28,7 @@ using base::RelativeHumidityPerKelvin;
 // Saturation pressure over liquid water, -40..200 deg C.
 // Source: ASHRAE Fundamentals 2017, ch. 1, eq. 6 (Hyland and Wexler 1983), whose domain is
 // 0..200 deg C; below 0 it is carried on over supercooled water, within 0.8 % of Murphy and Koop
-// 2005 down to -40 deg C (tests/physics/psychrometrics_test.cpp). Within 170 ppm of Wagner and
+// 2005 down to -40 deg C (tests/physics/psychrometrics_test.cpp). Within 210 ppm of Wagner and
 // Pruss at 10..30 deg C.
 [[nodiscard]] base::Result<Pascal, DomainError> saturation_pressure_over_water(Celsius dry_bulb);
 
@@ -95,7 +95,8 @@ inline constexpr Pascal kHighestAirPressure{115'000.0};
 // Thermodynamic wet bulb, to 1e-6 K. Source: ASHRAE Fundamentals 2017, ch. 1, eq. 33 (water) and
 // 35 (ice). Dry bulb -40..90 deg C, and below boiling at that air pressure. Where both a wet wick
 // above 0 deg C and a frozen one below would satisfy them, the wet one is given; below 0 deg C the
-// wick is frozen, and air that is over-saturated for ice has none: above_saturation.
+// wick is frozen, and air that is over-saturated for ice has none: above_saturation (also between 0
+// and 0.02 deg C, above 99.99 %RH).
 [[nodiscard]] base::Result<Celsius, DomainError> wet_bulb_from_rh(Celsius dry_bulb,
                                                                   RelativeHumidity rh, Pascal air);
 

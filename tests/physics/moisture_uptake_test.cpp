@@ -70,9 +70,9 @@ TEST_CASE("DefaultSorptionSlopeIsItsShareOfWood") {
 }
 
 TEST_CASE("UptakeThroughBareFacesReproducesTheTable") {
-  // Source: an earlier computation with the same properties, by finite volumes. Half-widths 97.5 mm
-  // (a plank of 195) and half of 8 and 12 mm. Shares to the printed digit (0.1 at 99.6); days
-  // within 0.5 %, for that computation's vapour pressure differed by 0.3 %.
+  // Source: computed before and apart from this code, half-widths 97.5 mm (a plank of 195) and half
+  // of 8 and 12 mm. Shares to the printed digit (0.1 at 99.6). Days within 0.6 %: they lie 0.3 to
+  // 0.5 % above ours, as much as the rounding of its slope, printed as 0.131, can explain.
   CHECK(percent_through(10, 97.5, days(2)) == Approx(9.7).margin(0.06));
   CHECK(percent_through(20, 97.5, days(2)) == Approx(6.9).margin(0.06));
   CHECK(percent_through(10, 97.5, days(14)) == Approx(26.0).margin(0.5));
@@ -87,7 +87,8 @@ TEST_CASE("UptakeThroughBareFacesReproducesTheTable") {
 }
 
 TEST_CASE("UptakeInCartonsReproducesTheTable") {
-  // Source: the same computation, a carton of 1.29 x 0.195 x 0.09 m; days within 0.5 % as above.
+  // Source: as above, for a carton of 1.29 x 0.195 x 0.09 m; that it is filled to 0.9 isn't printed
+  // there but fits all three.
   const auto time_constant = [](CartonWrap wrap) {
     return carton_time_constant(Carton{}, wrap, wrap_resistance(wrap), kRoom).value();
   };
