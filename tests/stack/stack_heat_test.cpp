@@ -319,10 +319,23 @@ TEST_CASE("ADifferenceDiesAwayAtLastWithTheSlowestTimeConstant") {
   }
 }
 
+TEST_CASE("MaterialBetweenIsTheGeometricMeanOfEveryProperty") {
+  const StackMaterial m = material_between({1.0, 2.0, 3.0, 4.0, 5.0}, {4.0, 8.0, 27.0, 16.0, 20.0});
+  CHECK(m.conductivity_in_plane_w_per_m_k == Approx(2.0));
+  CHECK(m.conductivity_across_w_per_m_k == Approx(4.0));
+  CHECK(m.density_kg_per_m3 == Approx(9.0));
+  CHECK(m.heat_capacity_j_per_kg_k == Approx(8.0));
+  CHECK(m.film_w_per_m2_k == Approx(10.0));
+}
+
 TEST_CASE("NotWithinTheHorizonIsNoTime") {
   const StackField field = field_of(stack(0.78, 0.90, StackBottom::on_floor), kMidStack, 2.0);
   CHECK_FALSE(time_until_within(field, Celsius{20.0}, KelvinDelta{1.0}, hours(500.0)).has_value());
-  CHECK(time_until_within(field, Celsius{20.0}, KelvinDelta{1.0}, hours(530.0)).has_value());
+  const auto found = time_until_within(field, Celsius{20.0}, KelvinDelta{1.0}, hours(530.0));
+  REQUIRE(found.has_value());
+  CHECK(time_until_within(field, Celsius{20.0}, KelvinDelta{1.0}, *found) == found);
+  CHECK_FALSE(
+      time_until_within(field, Celsius{20.0}, KelvinDelta{1.0}, *found - Micros{1}).has_value());
 }
 
 TEST_CASE("OutsideTheDomainOfAStackIsAnError") {

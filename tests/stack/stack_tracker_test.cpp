@@ -331,6 +331,61 @@ TEST_CASE("ProbeIsNotComparedOnceAirWasUnknown") {
   CHECK(tracker.state().misfit.comparisons == 0);
 }
 
+TEST_CASE("ComparisonsAreMadeAtTheTimeOfTheProbeReading") {
+  // The mid material itself, read by the probe at times that are no ends of steps.
+  StackTracker tracker = tracker_from(2.0);
+  StackField truth = StackField::start(kStack, kMidStack, Celsius{2.0}).value();
+  for (StackSample sample : samples(0.0, 40.0, 7.0, steady)) {
+    if (sample.at > kDelivered) {
+      truth.step(micros_from_hours(7.0 / 60.0), Celsius{20.0}, Celsius{20.0});
+    }
+    sample.core = truth.coldest_when_warming();
+    tracker.add(sample);
+  }
+  const ProbeMisfit misfit = tracker.state().misfit;
+  CHECK(misfit.comparisons >= 34);
+  CHECK(std::abs(misfit.sum_kelvin[kMidSet]) / static_cast<double>(misfit.comparisons) < 0.01);
+}
+
+TEST_CASE("AProbeFarFromTheRoomArmsAgainAtItsOwnTemperature") {
+  StackTracker tracker = tracker_from(2.0);
+  add_all(tracker, samples(0.0, 200.0, 15.0, steady));
+  REQUIRE(tracker.result().following);
+  for (StackSample sample : samples(200.25, 201.0, 15.0, steady)) {
+    sample.core = Celsius{12.0};  // fresh cold cartons have come, say
+    tracker.add(sample);
+  }
+  CHECK(tracker.state().arming.number == 2);
+  CHECK(tracker.state().arming.temperature == Celsius{12.0});
+  CHECK_FALSE(tracker.result().slow.warm_at.has_value());
+}
+
+TEST_CASE("ArmingAgainKeepsWhatTheProbeHasShownAndWhatIsStillDoubtful") {
+  StackTracker tracker = tracker_from(2.0);
+  for (StackSample sample : samples(0.0, 200.0, 15.0, steady)) {
+    sample.core = Celsius{18.0};
+    tracker.add(sample);
+  }
+  add_all(tracker, samples(220.0, 222.0, 15.0, [](double) { return 8.0; }));
+  const StackTrackerState state = tracker.state();
+  REQUIRE(state.arming.number == 2);
+  CHECK(state.misfit.comparisons > 100);
+  // It armed within the gap, on air that is an estimate: that part stays felt.
+  CHECK(hours_from(tracker.result().unknown_air) < 20.0);
+  CHECK(state.arming.unknown_felt_s > 4.0 * 3600.0);
+}
+
+TEST_CASE("AFreshProbeWithinTheLimitIsWarmNow") {
+  StackTracker tracker = tracker_from(2.0);
+  for (StackSample sample : samples(0.0, 5.0, 15.0, steady)) {
+    sample.core = Celsius{19.5};
+    tracker.add(sample);
+  }
+  CHECK(tracker.time_to_warm()->slow == Micros{0});
+  add_all(tracker, samples(5.25, 7.0, 15.0, steady));
+  CHECK(tracker.time_to_warm()->slow > Micros{0});
+}
+
 TEST_CASE("TimeToWarmCountsFromNow") {
   StackTracker tracker = tracker_from(2.0);
   add_all(tracker, samples(0.0, 24.0, 15.0, steady));
@@ -369,22 +424,36 @@ TEST_CASE("AStoppedTrackerGoesOnBitForBit") {
   add_all(whole, all);
   CHECK(whole.result().arming_number >= 2);
   CHECK(whole.result().unknown_air_felt > Micros{0});
-  for (int cut = 0; cut < 20; ++cut) {
-    const std::size_t stop = random() % all.size();
-    StackTracker first = tracker_from(2.0);
-    for (std::size_t i = 0; i < stop; ++i) {
-      first.add(all[i]);
+  // Random stops, and every one soon after an arming.
+  std::vector<std::size_t> stops;
+  StackTracker watched = tracker_from(2.0);
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    const std::int64_t number = watched.state().arming.number;
+    watched.add(all[i]);
+    for (std::size_t k = 1; watched.state().arming.number != number && k <= 4; ++k) {
+      stops.push_back(i + k);
     }
+  }
+  REQUIRE(stops.size() >= 4);
+  for (int random_stops = 0; random_stops < 12; ++random_stops) {
+    stops.push_back(random() % all.size());
+  }
+  for (const std::size_t stop : stops) {
+    StackTracker first = tracker_from(2.0);
+    add_all(first, {all.begin(), all.begin() + static_cast<std::ptrdiff_t>(stop)});
     StackTracker second = StackTracker::resume(kStack, first.state(), {}).value();
     const UtcMicros from = second.needs_samples_from();
-    std::size_t replayed = 0;
-    for (const StackSample& sample : all) {
-      if (sample.at >= from) {
-        second.add(sample);
-        ++replayed;
+    for (std::size_t i = 0; i < all.size(); ++i) {
+      if (i == stop) {
+        CAPTURE(stop);
+        REQUIRE(second.state() == first.state());
+        REQUIRE(second.result() == first.result());
+      }
+      if (all[i].at >= from) {
+        second.add(all[i]);
       }
     }
-    CAPTURE(cut, stop, replayed);
+    CAPTURE(stop);
     REQUIRE(second.state() == whole.state());
     REQUIRE(second.result() == whole.result());
   }
@@ -406,6 +475,7 @@ TEST_CASE("AClockYearsAheadIsBridgedInBoundedWork") {
   CHECK(hours_from(tracker.result().unknown_air) == Approx(24.0 * 365.0 - 5.0));
   CHECK(tracker.result().mid.temperature.value() == Approx(20.0).margin(1e-6));
   CHECK_FALSE(tracker.result().mid.warm_at.has_value());
+  CHECK(tracker.result().following);  // the fields were not stepped through all of it
 }
 
 TEST_CASE("ImpossiblePoliciesAndDeliveriesAreErrors") {

@@ -45,7 +45,7 @@ void add_air(AirPath& path, const TemperatureReading& reading, Micros longest_in
     return;
   }
   if (!path.before) {
-    path.before = {std::min(path.reached, reading.at), reading.temperature};
+    path.before = {path.reached, reading.temperature};
   }
   path.latest = reading;
 }
