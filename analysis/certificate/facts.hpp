@@ -85,7 +85,9 @@ struct CertificateFacts {
   std::optional<UtcMicros> delivered_at;
   std::optional<UtcMicros> slab_poured_at;
   std::vector<InstrumentFacts> instruments;
+  std::optional<readiness::StackSetup> stack;
   std::vector<readiness::SiteGateNote> site_gates;
+  readiness::SlabTestNotes slab_tests;
   readiness::RoomAssessment assessment;
   readiness::DwellState dwell;
   std::vector<readiness::Excursion> excursions;  // longest 20, in order of time

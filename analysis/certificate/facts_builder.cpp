@@ -62,6 +62,7 @@ readiness::RoomSetup room_setup_from(const CertificateFacts& facts) {
   setup.requirements = facts.requirements;
   setup.delivered_at = facts.delivered_at;
   setup.slab_poured_at = facts.slab_poured_at;
+  setup.stack = facts.stack;
   for (const InstrumentFacts& instrument : facts.instruments) {
     setup.channels.push_back(instrument.channel);
   }
@@ -199,6 +200,12 @@ CertificateFacts FactsBuilder::facts() const {
   evidence.site_gates.clear();
   std::ranges::copy_if(facts.site_gates, std::back_inserter(evidence.site_gates),
                        [end](const auto& note) { return note.at <= end; });
+  if (facts.slab_tests.dish && facts.slab_tests.dish->at <= end) {
+    evidence.slab_tests.dish = facts.slab_tests.dish;
+  }
+  if (facts.slab_tests.carbide && facts.slab_tests.carbide->at <= end) {
+    evidence.slab_tests.carbide = facts.slab_tests.carbide;
+  }
   facts.assessment = readiness::assess_room(facts.requirements, evidence);
   facts.dwell = s.replay.dwell();
   facts.excursions = s.log.excursions();

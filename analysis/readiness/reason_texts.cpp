@@ -59,6 +59,18 @@ constexpr Template kTemplates[] = {
      "Give it time; cartons spread out with air between them follow the room sooner."},
     {"Stack core {channel} at {core} is below {lowest} ({source}).",
      "Warm the room; cartons spread out with air between them follow it sooner."},
+    {"No probe lies in the stack; computed from the room air its core is at {lowest} to {highest} "
+     "beside air at {air}, within {within} of it even if the stack warms slowly ({source}).",
+     ""},
+    {"No probe lies in the stack; computed from the room air its core is at {lowest} to {highest} "
+     "beside air at {air}: within {within} of it only if the stack warms fast ({source}).",
+     "Give it time, or put a probe into a carton in the middle of the stack."},
+    {"No probe lies in the stack; computed from the room air its core is at {lowest} to {highest} "
+     "beside air at {air}, more than the {within} allowed away from it ({source}).",
+     "Give it time; cartons spread out with air between them follow the room sooner."},
+    {"No probe lies in the stack, and the room air is not known well enough to compute its core "
+     "({unknown} unknown since the delivery).",
+     "Put a probe into a carton in the middle of the stack, or keep the box on the line."},
     // slab
     {"Slab RH {channel} is at {value} (mean of the last {averaging}), the limit is "
      "{limit}{guard} ({source}).",
@@ -82,6 +94,17 @@ constexpr Template kTemplates[] = {
     {"Slab RH {channel} is at {value} (mean of the last {averaging}), above the limit of "
      "{limit}{guard} ({source}).",
      "Let the slab dry: warm and dry the air, keep it moving, close off new water."},
+    // slab tests
+    {"The {test} of {date} gave {value} at the wettest place (U {uncertainty}), the limit is "
+     "{limit}{guard} ({source}).",
+     ""},
+    {"Nobody has noted a {test}, and the floor has a limit of {limit} for it ({source}).",
+     "Make the test and note it."},
+    {"The {test} of {date} can't be used: {problems}.", "Make the test again and note it."},
+    {"The {test} of {date} gave {value} at the wettest place (U {uncertainty}), above the limit of "
+     "{limit}{guard} ({source}).",
+     "Let the slab dry, then test again: warm and dry the air, keep it moving, close off new "
+     "water."},
     // slab_age
     {"The slab is {age} old, at least {limit} are required ({source}).", ""},
     {"Nobody has entered when the slab was poured; at least {limit} are required ({source}).",
@@ -138,6 +161,13 @@ constexpr Template kTemplates[] = {
     {" The band is drawn in by {temperature} and {rh} at each end for the uncertainty of the "
      "sensors ({decision_source}).",
      ""},
+    // what is wrong with a slab test
+    {"too few places for this floor, {required} are asked for", ""},
+    {"the room was not as in use for at least 48 h before", ""},
+    {"a dish stood for less than 60 h", ""},
+    {"a dish stood for more than 72 h", ""},
+    {"a dish gained no mass, so its seal leaked or it was spent", ""},
+    {"its values are outside what such a test can give", ""},
     // advice
     {"", "Keep the room air at {low} to {high} and {rh_low} to {rh_high} for {left} more."},
     {"", "Heat the room: the air was last at {value}, at least {limit} is required."},

@@ -9,6 +9,7 @@
 #include "analysis/base/time.hpp"
 #include "analysis/base/units.hpp"
 #include "analysis/readiness/dwell.hpp"
+#include "analysis/readiness/slab/slab_tests.hpp"
 
 namespace analysis::readiness {
 
@@ -50,6 +51,9 @@ struct SlabRequirements {
   Limit<Micros> settle{base::micros_from_hours(24), kCommonPractice};  // probe in its sleeve
   Limit<Micros> averaging{base::micros_from_hours(24), kCommonPractice};
   Limit<Micros> minimum_age{base::micros_from_hours(60 * 24.0), kCommonPractice};
+  // Tests a person makes; where there is a limit the test is asked for.
+  std::optional<Limit<EmissionRate>> emission_high;
+  std::optional<Limit<CarbideMoisture>> carbide_high;
   bool operator==(const SlabRequirements&) const = default;
 };
 

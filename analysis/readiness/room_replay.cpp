@@ -32,6 +32,33 @@ std::string air_box_of(const RoomSetup& setup) {
   return {};
 }
 
+std::string first_core_channel_of(const RoomSetup& setup) {
+  for (const ChannelSetup& channel : setup.channels) {
+    if (channel.scale.role == base::ChannelRole::stack_core_temperature) {
+      return channel.channel_id;
+    }
+  }
+  return {};
+}
+
+// A state that does not fit the stack as it is now is not believed; it starts from the delivery.
+std::optional<StackTracker> tracker_from(const RoomSetup& setup,
+                                         const std::optional<StackTrackerState>& resume) {
+  if (!setup.stack || !setup.stack->delivered || !setup.delivered_at) {
+    return std::nullopt;
+  }
+  StackTrackerPolicy policy;
+  policy.within = setup.requirements.core_within.value;
+  policy.away = base::KelvinDelta{2.0 * policy.within.value()};
+  policy.longest_interval = setup.requirements.longest_interval.value;
+  const physics::StackGeometry& geometry = setup.stack->geometry;
+  const auto tracker =
+      resume
+          ? StackTracker::resume(geometry, *resume, policy)
+          : StackTracker::start(geometry, {*setup.delivered_at, *setup.stack->delivered}, policy);
+  return tracker ? std::optional(tracker.value()) : std::nullopt;
+}
+
 }  // namespace
 
 std::optional<double> standard_uncertainty_from(const ChannelSetup& channel,
@@ -58,27 +85,33 @@ DwellPolicy dwell_policy_from(const RoomSetup& setup) {
   return dwell_policy_from(setup.requirements, air);
 }
 
-RoomReplay::RoomReplay(RoomSetup setup, DwellState resume, const LongWindows& windows)
+RoomReplay::RoomReplay(RoomSetup setup, const ReplayMemory& memory)
     : setup_(std::move(setup)),
-      account_(dwell_policy_from(setup_), resume),
+      account_(dwell_policy_from(setup_), memory.dwell),
       air_box_(air_box_of(setup_)),
-      windows_(setup_.channels.size()) {
+      windows_(setup_.channels.size()),
+      core_channel_(first_core_channel_of(setup_)),
+      stack_(tracker_from(setup_, memory.stack)) {
   for (std::size_t i = 0; i < windows_.size(); ++i) {
-    const auto kept = windows.find(setup_.channels[i].channel_id);
-    if (kept != windows.end() && reaches_far(setup_.channels[i].scale.role)) {
+    const auto kept = memory.windows.find(setup_.channels[i].channel_id);
+    if (kept != memory.windows.end() && reaches_far(setup_.channels[i].scale.role)) {
       windows_[i] = kept->second;
     }
   }
 }
 
-LongWindows RoomReplay::long_windows() const {
-  LongWindows kept;
+ReplayMemory RoomReplay::memory() const {
+  ReplayMemory memory;
+  memory.dwell = account_.state();
   for (std::size_t i = 0; i < windows_.size(); ++i) {
     if (reaches_far(setup_.channels[i].scale.role)) {
-      kept.emplace(setup_.channels[i].channel_id, windows_[i]);
+      memory.windows.emplace(setup_.channels[i].channel_id, windows_[i]);
     }
   }
-  return kept;
+  if (stack_) {
+    memory.stack = stack_->state();
+  }
+  return memory;
 }
 
 ReplayStep RoomReplay::add(const std::string& box_id, const base::Record& record, UtcMicros at) {
@@ -95,13 +128,19 @@ ReplayStep RoomReplay::add(const std::string& box_id, const base::Record& record
   return step;
 }
 
-void RoomReplay::warm_window(const std::string& box_id, const base::Record& record, UtcMicros at) {
+void RoomReplay::warm(const std::string& box_id, const base::Record& record, UtcMicros at) {
   fill(box_id, record, at);
+}
+
+UtcMicros RoomReplay::warm_from(UtcMicros newest) const {
+  const UtcMicros of_windows = newest - kShortWindow;
+  return stack_ ? std::min(of_windows, stack_->needs_samples_from()) : of_windows;
 }
 
 std::optional<DwellSample> RoomReplay::fill(const std::string& box_id, const base::Record& record,
                                             UtcMicros at) {
   DwellSample air{at, {}, {}};
+  StackSample stack{at};
   for (std::size_t i = 0; i < setup_.channels.size(); ++i) {
     const ChannelSetup& channel = setup_.channels[i];
     if (channel.box_id != box_id) {
@@ -112,10 +151,18 @@ std::optional<DwellSample> RoomReplay::fill(const std::string& box_id, const bas
                             at, channel.calibrations);
     if (channel.scale.role == base::ChannelRole::room_air_temperature && calibrated.value) {
       air.temperature = Celsius{*calibrated.value};
+      stack.air = air.temperature;
     } else if (channel.scale.role == base::ChannelRole::room_air_rh && calibrated.value) {
       air.rh = base::rh_from_percent(*calibrated.value);
     }
+    if (channel.channel_id == core_channel_ && calibrated.value &&
+        (!channel.placed_at || at >= *channel.placed_at)) {
+      stack.core = Celsius{*calibrated.value};
+    }
     take(windows_[i], channel, record, calibrated, at);
+  }
+  if (stack_ && at >= *setup_.delivered_at) {
+    stack_->add(stack);
   }
   return !air_box_.empty() && box_id == air_box_ ? std::optional(air) : std::nullopt;
 }
@@ -192,6 +239,9 @@ RoomEvidence RoomReplay::evidence(UtcMicros now) const {
   evidence.delivered_at = setup_.delivered_at;
   evidence.slab_poured_at = setup_.slab_poured_at;
   evidence.dwell = account_.state();
+  if (stack_) {
+    evidence.stack = stack_->result();
+  }
   for (std::size_t i = 0; i < setup_.channels.size(); ++i) {
     evidence.channels.push_back(channel_evidence(i));
     const std::optional<UtcMicros>& seen = windows_[i].last_seen_at;

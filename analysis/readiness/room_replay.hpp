@@ -36,12 +36,20 @@ struct ChannelSetup {
 [[nodiscard]] std::optional<double> standard_uncertainty_from(const ChannelSetup& channel,
                                                               std::optional<UtcMicros> from);
 
+// What the heat in the stack is computed from. The tracker starts with the noted delivery.
+struct StackSetup {
+  physics::StackGeometry geometry;
+  std::optional<Celsius> delivered;  // of the cartons when they came; nullopt = nobody measured it
+  bool operator==(const StackSetup&) const = default;
+};
+
 struct RoomSetup {
   std::string room_id;
   FloorRequirements requirements;
   std::vector<ChannelSetup> channels;     // exactly one box carries both room air channels
   std::optional<UtcMicros> delivered_at;  // dwell counts from here; nullopt = nothing counts
   std::optional<UtcMicros> slab_poured_at;
+  std::optional<StackSetup> stack;  // nullopt = how the cartons lie was not entered
 };
 
 // The rules that the room's hours are counted by, its sensors' uncertainty included.
@@ -71,22 +79,34 @@ using LongWindows = std::map<std::string, ChannelWindow>;
 // How far back a restart must read records to refill every other window.
 inline constexpr Micros kShortWindow = base::micros_from_hours(4);
 
+// What a replay leaves behind for a later one of the same setup.
+struct ReplayMemory {
+  DwellState dwell;
+  LongWindows windows;
+  std::optional<StackTrackerState> stack;
+};
+
 class RoomReplay {
  public:
-  // `resume` and `windows`: dwell state and long windows of an earlier replay of the same setup;
-  // the other windows start empty and are refilled with warm_window().
-  explicit RoomReplay(RoomSetup setup, DwellState resume = {}, const LongWindows& windows = {});
+  // Short windows start empty and the field of the stack at its arming; both are refilled with
+  // warm().
+  explicit RoomReplay(RoomSetup setup, const ReplayMemory& memory = {});
 
   // A record of one of the room's boxes, at its dated time; for each box in increasing order.
   // Records of boxes that carry no channel of this room are ignored.
   ReplayStep add(const std::string& box_id, const base::Record& record, UtcMicros at);
-  // Fills the channel windows only (after a restart); does not touch the accounting.
-  void warm_window(const std::string& box_id, const base::Record& record, UtcMicros at);
+  // A record that was counted before a restart, from warm_from() on and in the same order; refills
+  // channel windows and stack, does not touch the accounting.
+  void warm(const std::string& box_id, const base::Record& record, UtcMicros at);
+  // From where records must be given to warm(), `newest` being the time of the newest one counted.
+  [[nodiscard]] UtcMicros warm_from(UtcMicros newest) const;
 
   [[nodiscard]] const RoomSetup& setup() const { return setup_; }
   [[nodiscard]] const DwellState& dwell() const { return account_.state(); }
   [[nodiscard]] const DwellPolicy& policy() const { return account_.policy(); }
-  [[nodiscard]] LongWindows long_windows() const;
+  [[nodiscard]] ReplayMemory memory() const;
+  // nullopt where the job does not tell how the cartons lie, or nobody noted how warm they came.
+  [[nodiscard]] const std::optional<StackTracker>& stack() const { return stack_; }
   // Evidence at `now`; the caller adds the site gates. Windows hold kShortWindow; of the slab RH
   // the averaging time of its requirement, thinned to one reading a quarter of an hour, in which a
   // slab does not change.
@@ -106,6 +126,8 @@ class RoomReplay {
   DwellAccount account_;
   std::string air_box_;                 // carries both room air channels; empty = none does
   std::vector<ChannelWindow> windows_;  // one for each channel of the setup
+  std::string core_channel_;            // the probe that the stack's heat is compared with
+  std::optional<StackTracker> stack_;
 };
 
 }  // namespace analysis::readiness

@@ -14,12 +14,12 @@ void append(std::vector<GateResult>& results, std::optional<GateResult> result) 
 }
 
 // The sum over the measured gates bounds the probability that one of them is wrong.
-std::optional<double> wrong_probability_of(const std::vector<GateResult>& results) {
+std::optional<double> wrong_probability_of(const std::vector<GateResult>& results,
+                                           const FloorRequirements& requirements,
+                                           const RoomEvidence& evidence) {
   double sum = 0.0;
   for (const GateResult& result : results) {
-    const bool measured = result.id == "dwell" || result.id == "stack_core" ||
-                          result.id == "slab" || result.id == "condensation";
-    if (!measured) {
+    if (!gates::is_measured(result.id, requirements, evidence)) {
       continue;
     }
     if (!result.wrong_probability) {
@@ -81,6 +81,8 @@ RoomAssessment assess_room(const FloorRequirements& requirements, const RoomEvid
   append(results, gates::dwell_gate(requirements, evidence));
   append(results, gates::stack_core_gate(requirements, evidence));
   append(results, gates::slab_gate(requirements, evidence));
+  append(results, gates::slab_emission_gate(requirements, evidence));
+  append(results, gates::slab_carbide_gate(requirements, evidence));
   append(results, gates::slab_age_gate(requirements, evidence));
   append(results, gates::condensation_gate(requirements, evidence));
   append(results, gates::evidence_gate(requirements, evidence));
@@ -96,7 +98,7 @@ RoomAssessment assess_room(const FloorRequirements& requirements, const RoomEvid
       std::max(base::hours_from(requirements.dwell.value) - assessment.dwell_done_hours, 0.0);
   assessment.dwell_done_at = dwell.done_at;
   assessment.dwell_expected_at = expected_end(requirements, evidence, assessment.dwell_left_hours);
-  assessment.wrong_ready_probability = wrong_probability_of(results);
+  assessment.wrong_ready_probability = wrong_probability_of(results, requirements, evidence);
   assessment.unknown_share = gates::unknown_share_of(requirements, evidence);
   return assessment;
 }

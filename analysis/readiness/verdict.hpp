@@ -14,6 +14,7 @@
 #include "analysis/readiness/calibration.hpp"
 #include "analysis/readiness/dwell.hpp"
 #include "analysis/readiness/requirements.hpp"
+#include "analysis/readiness/stack/stack_tracker.hpp"
 
 namespace analysis::readiness {
 
@@ -23,8 +24,8 @@ enum class Verdict : std::uint8_t { ready = 1, not_ready = 2, cannot_tell = 3 };
 enum class GateState : std::uint8_t { met = 1, not_met = 2, unknown = 3 };
 [[nodiscard]] std::string_view name_of(GateState state);  // "met", "not met", "unknown"
 
-// Stable names: "dwell", "stack_core", "slab", "slab_age", "condensation", "evidence", and
-// "site.<gate>" for what a person observed.
+// Stable names: "dwell", "stack_core", "slab", "slab_emission", "slab_carbide", "slab_age",
+// "condensation", "evidence", and "site.<gate>" for what a person observed.
 struct GateResult {
   std::string id;
   GateState state = GateState::unknown;
@@ -62,13 +63,32 @@ struct SiteGateNote {
   UtcMicros at;
 };
 
+// The newest test of each kind that a person made on the slab; floor of the survey = of the room.
+struct DishTestNote {
+  EmissionSurvey survey;
+  std::string by;
+  UtcMicros at;
+};
+struct CarbideTestNote {
+  CarbideSurvey survey;
+  std::string by;
+  UtcMicros at;
+};
+struct SlabTestNotes {
+  std::optional<DishTestNote> dish;
+  std::optional<CarbideTestNote> carbide;
+};
+
 struct RoomEvidence {
   UtcMicros now;
   std::optional<UtcMicros> delivered_at;  // cartons closed and flat in the room
   std::optional<UtcMicros> slab_poured_at;
-  DwellState dwell;                             // from delivery on
-  std::vector<ChannelEvidence> channels;        // of this room
-  std::vector<SiteGateNote> site_gates;         // newest note of each gate
+  DwellState dwell;                       // from delivery on
+  std::vector<ChannelEvidence> channels;  // of this room
+  std::vector<SiteGateNote> site_gates;   // newest note of each gate
+  SlabTestNotes slab_tests;
+  std::optional<StackResult>
+      stack;  // computed from the room air; nullopt = nothing to compute with
   std::optional<UtcMicros> probe_silent_since;  // a box of this room does not answer
 };
 

@@ -73,7 +73,8 @@ void add_job_commands(CLI::App& app, CommandLine& line) {
 void add_note_command(CLI::App& app, CommandLine& line) {
   CLI::App* sub = command(app, line, "note",
                           "record what a person did or saw: delivery | gate GATE met|not-met | "
-                          "placement CHANNEL | calibration CHANNEL | remark TEXT",
+                          "placement CHANNEL | calibration CHANNEL | dish-test | carbide-test | "
+                          "remark TEXT",
                           [&](const Console& c) { return note(line.note, c); });
   sub->add_option("JOBDIR", line.note.job_dir, "folder of the job")->required();
   sub->add_option("KIND", line.note.kind, "what is noted")->required();
@@ -89,6 +90,20 @@ void add_note_command(CLI::App& app, CommandLine& line) {
                   "calibration: expanded, k = 2, in the channel's unit");
   sub->add_option("--due", line.note.due, "calibration: when it expires, RFC 3339");
   sub->add_option("--reference", line.note.reference, "calibration: paper or fixed points");
+  sub->add_option("--fixed-point", line.note.fixed_points,
+                  "calibration of a humidity channel, twice: SALT,SHOWN_PERCENT,CELSIUS[,SPREAD]; "
+                  "gain, offset and uncertainty follow from the two; SALT is one of " +
+                      salt_names());
+  sub->add_option("--carton-celsius", line.note.carton_celsius,
+                  "delivery: temperature inside a carton when it came");
+  sub->add_option("--dish", line.note.dishes,
+                  "dish test, once for each dish: mass gained in g, covered area in m2, hours, as "
+                  "GAIN,AREA,HOURS");
+  sub->add_option("--sample", line.note.samples_cm_percent,
+                  "carbide test, once for each sample: CM-%");
+  sub->add_option("--service-hours", line.note.service_hours,
+                  "dish test: how long the room had been as in use before");
+  sub->add_flag("--heated", line.note.heated, "carbide test: a heated screed");
 }
 
 void add_data_commands(CLI::App& app, CommandLine& line) {

@@ -205,7 +205,7 @@ TEST_CASE("LongWindowsSurviveARestart") {
   }
   RoomReplay second(room(), first.dwell(), first.long_windows());
   for (int i = 1900; i <= 2000; ++i) {  // known already: changes nothing
-    second.warm_window("box-2", slab_record(80.0 - 0.001 * i), minute(i));
+    second.warm("box-2", slab_record(80.0 - 0.001 * i), minute(i));
   }
   for (int i = 2001; i <= 3000; ++i) {
     second.add("box-2", slab_record(80.0 - 0.001 * i), minute(i));
@@ -253,7 +253,7 @@ TEST_CASE("ResumingWithWarmedWindowsEqualsTheWholeReplay") {
     }
     RoomReplay second(room(), first.dwell(), first.long_windows());
     for (int i = std::max(0, cut - 200); i < cut; ++i) {
-      second.warm_window("box-1", record_at(i), minute(10.0 * i));
+      second.warm("box-1", record_at(i), minute(10.0 * i));
     }
     for (int i = cut; i < kRecords; ++i) {
       second.add("box-1", record_at(i), minute(10.0 * i));

@@ -60,7 +60,7 @@ Contradiction in_instruments(const CertificateFacts& f) {
   return std::nullopt;
 }
 
-Contradiction in_site_gates(const CertificateFacts& f) {
+Contradiction in_notes(const CertificateFacts& f) {
   std::set<readiness::SiteGate> seen;
   for (const readiness::SiteGateNote& note : f.site_gates) {
     const std::string where = "site gate " + std::string(readiness::name_of(note.gate)) + ": ";
@@ -70,6 +70,10 @@ Contradiction in_site_gates(const CertificateFacts& f) {
     if (note.at > f.issued_at) {
       return where + "noted at " + base::rfc3339_from_utc(note.at) + ", after the issue";
     }
+  }
+  const auto& [dish, carbide] = f.slab_tests;
+  if ((dish && dish->at > f.issued_at) || (carbide && carbide->at > f.issued_at)) {
+    return "slab_tests: a test was noted after the issue";
   }
   return std::nullopt;
 }
@@ -133,9 +137,8 @@ Contradiction contradiction_in(const CertificateFacts& f) {
       return "lost records of box " + gap.box_id + ": first after last";
     }
   }
-  for (const Contradiction& found :
-       {in_times(f), in_instruments(f), in_site_gates(f), in_chart(f.chart),
-        in_readings(f.readings), in_verdict(f.assessment)}) {
+  for (const Contradiction& found : {in_times(f), in_instruments(f), in_notes(f), in_chart(f.chart),
+                                     in_readings(f.readings), in_verdict(f.assessment)}) {
     if (found) {
       return found;
     }

@@ -26,6 +26,11 @@ inline constexpr std::array kDecisionRuleNames = {
     EnumName{readiness::DecisionRule::guarded, "guarded"},
 };
 
+inline constexpr std::array kStackBottomNames = {
+    EnumName{physics::StackBottom::on_floor, "on_floor"},
+    EnumName{physics::StackBottom::on_battens, "on_battens"},
+};
+
 // Member functions as values, for FieldWriter::optional.
 inline constexpr auto kTime = [](auto& io, const std::string& key, auto& value) {
   io.time(key, value);
@@ -33,9 +38,20 @@ inline constexpr auto kTime = [](auto& io, const std::string& key, auto& value) 
 inline constexpr auto kComputedTime = [](auto& io, const std::string& key, auto& value) {
   io.computed_time(key, value);
 };
+inline constexpr auto kNumber = [](auto& io, const std::string& key, auto& value) {
+  io.number(key, value);
+};
 inline constexpr auto kComputed = [](auto& io, const std::string& key, auto& value) {
   io.computed(key, value);
 };
+
+// The same for a value that is an object of its own.
+template <class Describe>
+constexpr auto in_object(Describe describe) {
+  return [describe](auto& outer, const std::string& key, auto& value) {
+    outer.object(key, value, describe);
+  };
+}
 
 template <class Io>
 void describe_role(Io& io, base::ChannelRole& role) {
@@ -80,6 +96,13 @@ void describe_slab_requirements(Io& io, readiness::SlabRequirements& slab) {
   describe_limit(io, "settle", slab.settle, "s");
   describe_limit(io, "averaging", slab.averaging, "s");
   describe_limit(io, "minimum_age", slab.minimum_age, "s");
+  const auto describe_test_limit = [](const char* unit_key) {
+    return [unit_key](auto& outer, const std::string& key, auto& limit) {
+      describe_limit(outer, key.c_str(), limit, unit_key);
+    };
+  };
+  io.optional("emission_high", slab.emission_high, describe_test_limit("kg_per_m2_day"));
+  io.optional("carbide_high", slab.carbide_high, describe_test_limit("fraction"));
 }
 
 template <class Io>
@@ -102,9 +125,8 @@ void describe_requirements(Io& io, readiness::FloorRequirements& r) {
                 std::span<const EnumName<readiness::DecisionRule>>(kDecisionRuleNames));
     inner.text("source", d.source);
   });
-  io.optional("slab", r.slab, [](auto& outer, const std::string& key, auto& slab) {
-    outer.object(key, slab, [](auto& inner, auto& s) { describe_slab_requirements(inner, s); });
-  });
+  io.optional("slab", r.slab,
+              in_object([](auto& inner, auto& s) { describe_slab_requirements(inner, s); }));
   io.flag("core_probe_required", r.core_probe_required);
   io.list("site_gates", r.site_gates,
           [](auto& inner, auto& gate) { describe_site_gate(inner, "gate", gate); });

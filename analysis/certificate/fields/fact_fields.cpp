@@ -43,15 +43,44 @@ void describe_instrument(Io& io, InstrumentFacts& i) {
   io.number("low", i.channel.scale.low);
   io.number("high", i.channel.scale.high);
   io.optional("accuracy", i.channel.specification,
-              [](auto& outer, const std::string& key, auto& s) {
-                outer.object(key, s, [](auto& inner, auto& v) { describe_accuracy(inner, v); });
-              });
+              in_object([](auto& inner, auto& v) { describe_accuracy(inner, v); }));
   io.text("sensor_serial", i.sensor_serial);
   io.list("calibrations", i.channel.calibrations,
           [](auto& inner, auto& c) { describe_calibration(inner, c); });
   io.optional("calibration_due_at", i.channel.calibration_due_at, kTime);
   io.text("calibration_reference", i.calibration_reference);
   io.optional("placed_at", i.channel.placed_at, kTime);
+}
+
+template <class Io>
+void describe_stack(Io& io, readiness::StackSetup& s) {
+  io.number("length_m", s.geometry.length);
+  io.number("width_m", s.geometry.width);
+  io.number("height_m", s.geometry.height);
+  io.named("bottom", s.geometry.bottom,
+           std::span<const EnumName<physics::StackBottom>>(kStackBottomNames));
+  io.optional("delivered_celsius", s.delivered, kNumber);
+}
+
+template <class Io>
+void describe_dish_test(Io& io, readiness::DishTestNote& t) {
+  io.time("at", t.at);
+  io.number("floor_m2", t.survey.floor);
+  io.seconds("service_conditions_s", t.survey.service_conditions_held);
+  io.list("dishes", t.survey.dishes, [](auto& inner, auto& dish) {
+    inner.number("mass_gain_kg", dish.mass_gain);
+    inner.number("covered_area_m2", dish.covered_area);
+    inner.seconds("exposure_s", dish.exposure);
+  });
+}
+
+template <class Io>
+void describe_carbide_test(Io& io, readiness::CarbideTestNote& t) {
+  io.time("at", t.at);
+  io.number("floor_m2", t.survey.floor);
+  io.flag("heated", t.survey.heated);
+  io.list("samples", t.survey.samples,
+          [](auto& inner, auto& sample) { inner.number("fraction", sample); });
 }
 
 template <class Io>
@@ -132,6 +161,12 @@ void describe_redactable(Io& io, CertificateFacts& f) {
     io.redactable_text(indexed("site_gates", i, "by"), f.site_gates[i].by);
     io.redactable_text(indexed("site_gates", i, "remark"), f.site_gates[i].remark);
   }
+  if (f.slab_tests.dish) {
+    io.redactable_text("slab_tests.dish.by", f.slab_tests.dish->by);
+  }
+  if (f.slab_tests.carbide) {
+    io.redactable_text("slab_tests.carbide.by", f.slab_tests.carbide->by);
+  }
   for (std::size_t i = 0; i < f.assessment.gates.size(); ++i) {
     io.redactable_text(indexed("assessment.gates", i, "reason"), f.assessment.gates[i].reason);
     io.redactable_text(indexed("assessment.gates", i, "action"), f.assessment.gates[i].action);
@@ -148,6 +183,11 @@ void describe_facts(Io& io, CertificateFacts& f) {
             [](auto& inner, auto& v) { describe_requirements(inner, v); });
   io.optional("delivered_at", f.delivered_at, kTime);
   io.optional("slab_poured_at", f.slab_poured_at, kTime);
+  io.optional("stack", f.stack, in_object([](auto& inner, auto& v) { describe_stack(inner, v); }));
+  io.optional("slab_tests.dish", f.slab_tests.dish,
+              in_object([](auto& inner, auto& v) { describe_dish_test(inner, v); }));
+  io.optional("slab_tests.carbide", f.slab_tests.carbide,
+              in_object([](auto& inner, auto& v) { describe_carbide_test(inner, v); }));
   io.list("instruments", f.instruments,
           [](auto& inner, auto& v) { describe_instrument(inner, v); });
   io.list("site_gates", f.site_gates, [](auto& inner, auto& v) {

@@ -11,6 +11,8 @@ namespace {
 
 // Source: common practice; long enough to smooth a draught over the cartons.
 constexpr Micros kCoreWindow = base::micros_from_hours(1);
+// The computed core moves in steps of this length, so its time is up to one of them old.
+constexpr Micros kCoreStep = physics::kLongestStackSubstep;
 
 void append_sentence(std::string& text, const std::string& sentence) {
   text += text.empty() ? sentence : " " + sentence;
@@ -159,6 +161,32 @@ GateResult core_result(const FloorRequirements& r, const RoomEvidence& evidence,
   return result;
 }
 
+// The core as computed from the room air. The slowest material decides a yes, the fastest a no.
+GateResult computed_core_result(const FloorRequirements& r, const RoomEvidence& evidence) {
+  const StackResult& stack = *evidence.stack;
+  const bool all_warm = stack.slow.warm_at.has_value();
+  const bool some_warm = stack.fast.warm_at.has_value();
+  const bool too_much_unknown = stack.unknown_air_felt > r.longest_unknown.value;
+  const bool stale = evidence.now - stack.at > r.longest_interval.value + kCoreStep;
+  GateState state = all_warm ? GateState::met : some_warm ? GateState::unknown : GateState::not_met;
+  ReasonKey key = all_warm    ? ReasonKey::core_computed_met
+                  : some_warm ? ReasonKey::core_computed_unsure
+                              : ReasonKey::core_computed_cold;
+  if (too_much_unknown || stale || !stack.air_mean) {
+    state = GateState::unknown;
+    key = ReasonKey::core_computed_no_air;
+  }
+  const Celsius lowest{std::min(stack.fast.temperature, stack.slow.temperature)};
+  const Celsius highest{std::max(stack.fast.temperature, stack.slow.temperature)};
+  return gate_from("stack_core", state, key,
+                   {{"lowest", text_from_celsius(lowest)},
+                    {"highest", text_from_celsius(highest)},
+                    {"air", stack.air_mean ? text_from_celsius(*stack.air_mean) : ""},
+                    {"unknown", base::text_from_duration(stack.unknown_air_felt)},
+                    {"within", text_from_kelvin(r.core_within.value)},
+                    {"source", r.core_within.source}});
+}
+
 }  // namespace
 
 GateResult delivery_gate(const RoomEvidence& evidence) {
@@ -244,7 +272,7 @@ std::optional<GateResult> stack_core_gate(const FloorRequirements& r,
     return deciding_of(results);
   }
   if (!r.core_probe_required) {
-    return std::nullopt;
+    return evidence.stack ? std::optional(computed_core_result(r, evidence)) : std::nullopt;
   }
   return gate_from("stack_core", GateState::unknown, ReasonKey::core_missing, {});
 }

@@ -1,8 +1,10 @@
 #include "analysis/readiness/gates/gate_parts.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
+#include "analysis/readiness/gates/gates.hpp"
 #include "analysis/readiness/uncertainty/conformance.hpp"
 
 namespace analysis::readiness::gates {
@@ -86,6 +88,20 @@ std::optional<WindowValues> air_values(base::ChannelRole role,
   }
   return recent_values_from(*channels.front(), evidence.now, kAirWindow,
                             requirements.longest_interval.value);
+}
+
+bool is_measured(std::string_view gate_id, const FloorRequirements& requirements,
+                 const RoomEvidence& evidence) {
+  if (gate_id == "stack_core") {
+    const auto cores = channels_with(base::ChannelRole::stack_core_temperature, evidence);
+    return requirements.core_probe_required ||
+           std::any_of(cores.begin(), cores.end(), [&](const ChannelEvidence* core) {
+             return gives_values(*core, evidence.now, requirements.longest_interval.value);
+           });
+  }
+  static constexpr std::array<std::string_view, 5> kMeasured = {"dwell", "slab", "slab_emission",
+                                                                "slab_carbide", "condensation"};
+  return std::find(kMeasured.begin(), kMeasured.end(), gate_id) != kMeasured.end();
 }
 
 GateResult no_value_result(std::string id, ReasonKey key, const ChannelEvidence& channel,

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <optional>
+#include <string_view>
 
 #include "analysis/readiness/requirements.hpp"
 #include "analysis/readiness/verdict.hpp"
@@ -18,6 +19,11 @@ namespace analysis::readiness::gates {
 // nullopt without a slab under the floor.
 [[nodiscard]] std::optional<GateResult> slab_gate(const FloorRequirements& requirements,
                                                   const RoomEvidence& evidence);
+// nullopt where the job sets no limit for that test.
+[[nodiscard]] std::optional<GateResult> slab_emission_gate(const FloorRequirements& requirements,
+                                                           const RoomEvidence& evidence);
+[[nodiscard]] std::optional<GateResult> slab_carbide_gate(const FloorRequirements& requirements,
+                                                          const RoomEvidence& evidence);
 [[nodiscard]] std::optional<GateResult> slab_age_gate(const FloorRequirements& requirements,
                                                       const RoomEvidence& evidence);
 // nullopt with neither a slab required nor a probe on its surface.
@@ -26,6 +32,11 @@ namespace analysis::readiness::gates {
 [[nodiscard]] GateResult evidence_gate(const FloorRequirements& requirements,
                                        const RoomEvidence& evidence);
 [[nodiscard]] GateResult site_gate(SiteGate gate, const RoomEvidence& evidence);
+
+// Whether the gate of that id compares a measured value with a limit; a core that is only computed
+// is none, its range is no statistical one.
+[[nodiscard]] bool is_measured(std::string_view gate_id, const FloorRequirements& requirements,
+                               const RoomEvidence& evidence);
 
 // Time since the newest dwell reading that can no longer become a known interval; zero while the
 // next reading may still come in time, and before the first reading.

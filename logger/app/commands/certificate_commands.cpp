@@ -107,7 +107,10 @@ CertificateFacts declared_facts(const OpenedJob& opened, const JobRoom& room,
   facts.delivered_at = setup.delivered_at;
   facts.slab_poured_at = setup.slab_poured_at;
   facts.instruments = instruments_of(opened.job, records, setup);
-  facts.site_gates = site_gates_from(records, room.id, until);
+  facts.stack = setup.stack;
+  RoomNotes notes = room_notes_from(records, room, until);
+  facts.site_gates = std::move(notes.site_gates);
+  facts.slab_tests = std::move(notes.slab_tests);
   const auto boxes = boxes_of_room(opened.job, room.id);
   for (const store::Gap& gap : gaps) {
     if (std::find(boxes.begin(), boxes.end(), gap.box_id) != boxes.end()) {

@@ -7,6 +7,7 @@
 #include <iosfwd>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "analysis/base/time.hpp"
 #include "logger/store/error.hpp"
@@ -45,7 +46,7 @@ int run_job(const RunOptions& options, const Console& console);
 // `kind` and the words after it, as typed; the flags only where that kind takes them.
 struct NoteOptions {
   path job_dir;
-  std::string kind;     // delivery, gate, placement, calibration, remark
+  std::string kind;     // delivery, gate, placement, calibration, dish-test, carbide-test, remark
   std::string subject;  // gate, channel, or the remark's text
   std::string answer;   // gate only: met, not-met
   std::string room;
@@ -58,8 +59,17 @@ struct NoteOptions {
   double expanded_uncertainty = 0.0;
   std::string due;
   std::string reference;
+  std::vector<std::string> fixed_points;  // two of "SALT,READING_PERCENT,CELSIUS[,SPREAD]"
+  std::optional<double> carton_celsius;   // delivery only
+  // slab tests only
+  std::vector<std::string> dishes;  // each "GAIN_G,AREA_M2,HOURS"
+  std::vector<double> samples_cm_percent;
+  std::optional<double> service_hours;
+  bool heated = false;
 };
 int note(const NoteOptions& options, const Console& console);
+// The salts that --fixed-point knows, separated by commas.
+[[nodiscard]] std::string salt_names();
 
 struct StatusOptions {
   path job_dir;

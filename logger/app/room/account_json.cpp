@@ -2,44 +2,23 @@
 
 #include <nlohmann/json.hpp>
 
+#include "logger/app/room/json_values.hpp"
+#include "logger/app/room/stack_state_json.hpp"
+
 namespace logger::app {
 
-using analysis::base::Celsius;
-using analysis::base::RelativeHumidity;
 using analysis::base::SeriesPoint;
 using analysis::base::UtcMicros;
 using analysis::readiness::ChannelWindow;
 using analysis::readiness::DwellSample;
 using analysis::readiness::DwellState;
+using json_values::json_from;
+using json_values::read;
 using nlohmann::json;
 
 namespace {
 
-constexpr int kVersion = 2;
-
-json json_from(bool value) { return value; }
-json json_from(std::int64_t value) { return value; }
-json json_from(double value) { return value; }
-json json_from(UtcMicros value) { return value.value; }
-json json_from(Celsius value) { return value.value(); }
-json json_from(RelativeHumidity value) { return value.value(); }
-template <class T>
-json json_from(const std::optional<T>& value) {
-  return value ? json_from(*value) : json(nullptr);
-}
-
-void read(const json& from, bool& into) { into = from.get<bool>(); }
-void read(const json& from, std::int64_t& into) { into = from.get<std::int64_t>(); }
-void read(const json& from, double& into) { into = from.get<double>(); }
-void read(const json& from, UtcMicros& into) { into.value = from.get<std::int64_t>(); }
-void read(const json& from, Celsius& into) { into = Celsius{from.get<double>()}; }
-void read(const json& from, RelativeHumidity& into) { into = RelativeHumidity{from.get<double>()}; }
-template <class T>
-void read(const json& from, std::optional<T>& into) {
-  if (!from.is_null()) {
-    read(from, into.emplace());
-  }
-}
+constexpr int kVersion = 3;
 
 // Names every member once, for both directions.
 template <class State, class Visit>
@@ -64,22 +43,24 @@ void visit_members(State& state, Visit visit) {
   visit("resets", state.resets);
 }
 
-json json_from(const SeriesPoint& point) { return json::array({point.at.value, point.value}); }
+json json_from_point(const SeriesPoint& point) {
+  return json::array({point.at.value, point.value});
+}
 
 SeriesPoint point_from(const json& pair) {
   return {UtcMicros{pair.at(0).get<std::int64_t>()}, pair.at(1).get<double>()};
 }
 
-json json_from(const ChannelWindow& window) {
+json json_from_window(const ChannelWindow& window) {
   json points = json::array();
   for (const SeriesPoint& point : window.points) {
-    points.push_back(json_from(point));
+    points.push_back(json_from_point(point));
   }
   return json{{"points_utc_us_value", points},
               {"last_seen_at_utc_us", json_from(window.last_seen_at)},
               {"last_status", static_cast<int>(window.last_status)},
               {"last_quality", static_cast<int>(window.last_quality)},
-              {"last_good", window.last_good ? json_from(*window.last_good) : json(nullptr)}};
+              {"last_good", window.last_good ? json_from_point(*window.last_good) : json(nullptr)}};
 }
 
 ChannelWindow window_from(const json& tree) {
@@ -102,25 +83,27 @@ ChannelWindow window_from(const json& tree) {
 
 std::string text_from_account(const AccountState& state) {
   json dwell = json::object();
-  visit_members(state.dwell,
+  visit_members(state.memory.dwell,
                 [&](const char* name, const auto& member) { dwell[name] = json_from(member); });
-  if (state.dwell.previous) {
-    dwell["previous"] = {{"at_utc_us", json_from(state.dwell.previous->at)},
-                         {"temperature_celsius", json_from(state.dwell.previous->temperature)},
-                         {"rh_fraction", json_from(state.dwell.previous->rh)}};
+  if (state.memory.dwell.previous) {
+    dwell["previous"] = {
+        {"at_utc_us", json_from(state.memory.dwell.previous->at)},
+        {"temperature_celsius", json_from(state.memory.dwell.previous->temperature)},
+        {"rh_fraction", json_from(state.memory.dwell.previous->rh)}};
   }
   json through = json::object();
   for (const auto& [box_id, id] : state.through) {
     through[box_id] = {id.boot, id.sequence};
   }
   json windows = json::object();
-  for (const auto& [channel_id, window] : state.windows) {
-    windows[channel_id] = json_from(window);
+  for (const auto& [channel_id, window] : state.memory.windows) {
+    windows[channel_id] = json_from_window(window);
   }
   return json{{"version", kVersion},
               {"dwell", dwell},
               {"through_boot_sequence", through},
-              {"windows", windows}}
+              {"windows", windows},
+              {"stack", state.memory.stack ? json_from_stack_state(*state.memory.stack) : json()}}
       .dump();
 }
 
@@ -132,10 +115,10 @@ std::optional<AccountState> account_from_text(const std::string& text) {
     }
     AccountState state;
     const json& dwell = tree.at("dwell");
-    visit_members(state.dwell,
+    visit_members(state.memory.dwell,
                   [&](const char* name, auto& member) { read(dwell.at(name), member); });
     if (dwell.contains("previous")) {
-      DwellSample& previous = state.dwell.previous.emplace();
+      DwellSample& previous = state.memory.dwell.previous.emplace();
       read(dwell["previous"].at("at_utc_us"), previous.at);
       read(dwell["previous"].at("temperature_celsius"), previous.temperature);
       read(dwell["previous"].at("rh_fraction"), previous.rh);
@@ -144,7 +127,10 @@ std::optional<AccountState> account_from_text(const std::string& text) {
       state.through[box_id] = {id.at(0).get<std::uint32_t>(), id.at(1).get<std::int64_t>()};
     }
     for (const auto& [channel_id, window] : tree.at("windows").items()) {
-      state.windows.emplace(channel_id, window_from(window));
+      state.memory.windows.emplace(channel_id, window_from(window));
+    }
+    if (!tree.at("stack").is_null()) {
+      state.memory.stack = stack_state_from_json(tree.at("stack"));
     }
     return state;
   } catch (const json::exception&) {

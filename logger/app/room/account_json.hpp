@@ -11,9 +11,8 @@
 namespace logger::app {
 
 struct AccountState {
-  analysis::readiness::DwellState dwell;
+  analysis::readiness::ReplayMemory memory;
   std::map<std::string, store::RecordId> through;  // newest record counted, by box
-  analysis::readiness::LongWindows windows;
 };
 
 [[nodiscard]] std::string text_from_account(const AccountState& state);

@@ -33,7 +33,8 @@ ChannelSetup channel_setup_from(const JobBox& box, const JobChannel& channel,
       // A later row for the same moment supersedes.
       std::erase_if(setup.calibrations,
                     [&row](const auto& older) { return older.valid_from == row.valid_from; });
-      setup.calibrations.push_back({row.valid_from, row.due_at, row.gain, row.offset, row.expanded_uncertainty});
+      setup.calibrations.push_back(
+          {row.valid_from, row.due_at, row.gain, row.offset, row.expanded_uncertainty});
     }
   }
   std::stable_sort(setup.calibrations.begin(), setup.calibrations.end(),
@@ -49,7 +50,55 @@ ChannelSetup channel_setup_from(const JobBox& box, const JobChannel& channel,
   return setup;
 }
 
+void add_site_gate(std::vector<SiteGateNote>& gates, const Note& note) {
+  const json content = content_of(note);
+  const auto gate = analysis::readiness::site_gate_from_name(content.value("gate", ""));
+  if (!gate) {
+    return;
+  }
+  std::erase_if(gates, [&](const SiteGateNote& older) { return older.gate == *gate; });
+  gates.push_back(
+      {*gate, content.value("met", false), note.by, content.value("remark", ""), note.at});
+}
+
+constexpr double kGrams = 1000.0;
+constexpr double kPercent = 100.0;
+
+analysis::readiness::DishTestNote dish_test_from(const Note& note, const JobRoom& room) {
+  using namespace analysis::base;
+  const json content = content_of(note);
+  analysis::readiness::DishTestNote test{{}, note.by, note.at};
+  test.survey.floor = SquareMetres{room.floor_area_m2};
+  test.survey.service_conditions_held = micros_from_hours(content.value("service_hours", 0.0));
+  for (const json& dish : content.value("dishes", json::array())) {
+    test.survey.dishes.push_back({Kilograms{dish.value("mass_gain_g", 0.0) / kGrams},
+                                  SquareMetres{dish.value("area_m2", 0.0)},
+                                  micros_from_hours(dish.value("exposure_hours", 0.0))});
+  }
+  return test;
+}
+
+analysis::readiness::CarbideTestNote carbide_test_from(const Note& note, const JobRoom& room) {
+  const json content = content_of(note);
+  analysis::readiness::CarbideTestNote test{{}, note.by, note.at};
+  test.survey.floor = analysis::base::SquareMetres{room.floor_area_m2};
+  test.survey.heated = content.value("heated", false);
+  for (const json& percent : content.value("samples_percent", json::array())) {
+    test.survey.samples.push_back(
+        analysis::readiness::CarbideMoisture{percent.get<double>() / kPercent});
+  }
+  return test;
+}
+
 }  // namespace
+
+analysis::physics::StackGeometry geometry_of(const JobStack& stack) {
+  using analysis::base::Metres;
+  return {stack.carton_length, Metres{stack.carton_width.value() * stack.cartons_wide},
+          Metres{stack.carton_height.value() * stack.cartons_high},
+          stack.on_battens ? analysis::physics::StackBottom::on_battens
+                           : analysis::physics::StackBottom::on_floor};
+}
 
 store::Result<JobRecords> job_records_from(store::ReadingStore& store) {
   auto notes = store.notes(0);
@@ -68,6 +117,9 @@ RoomSetup room_setup_from(const Job& job, const JobRoom& room, const JobRecords&
   setup.room_id = room.id;
   setup.requirements = room.requirements;
   setup.slab_poured_at = room.slab_poured_at;
+  if (room.stack) {
+    setup.stack = analysis::readiness::StackSetup{geometry_of(*room.stack), std::nullopt};
+  }
   for (const JobBox& box : job.boxes) {
     for (const JobChannel& channel : box.channels) {
       if (channel.room_id == room.id) {
@@ -78,6 +130,13 @@ RoomSetup room_setup_from(const Job& job, const JobRoom& room, const JobRecords&
   for (const Note& note : records.notes) {
     if (note.kind == "delivery" && (note.room_id == room.id || note.room_id.empty())) {
       setup.delivered_at = note.at;
+      const json content = content_of(note);
+      if (setup.stack) {
+        setup.stack->delivered =
+            content.contains("carton_celsius")
+                ? std::optional(analysis::base::Celsius{content.value("carton_celsius", 0.0)})
+                : std::nullopt;
+      }
     }
   }
   return setup;
@@ -94,23 +153,22 @@ std::string placement_remark_from(const JobRecords& records, const std::string& 
   return remark;
 }
 
-std::vector<SiteGateNote> site_gates_from(const JobRecords& records, const std::string& room_id,
-                                          std::optional<UtcMicros> until) {
-  std::vector<SiteGateNote> gates;
+RoomNotes room_notes_from(const JobRecords& records, const JobRoom& room,
+                          std::optional<UtcMicros> until) {
+  RoomNotes found;
   for (const Note& note : records.notes) {
-    if (note.kind != "gate" || note.room_id != room_id || (until && note.at > *until)) {
+    if (note.room_id != room.id || (until && note.at > *until)) {
       continue;
     }
-    const json content = content_of(note);
-    const auto gate = analysis::readiness::site_gate_from_name(content.value("gate", ""));
-    if (!gate) {
-      continue;
+    if (note.kind == "gate") {
+      add_site_gate(found.site_gates, note);
+    } else if (note.kind == "dish-test") {
+      found.slab_tests.dish = dish_test_from(note, room);
+    } else if (note.kind == "carbide-test") {
+      found.slab_tests.carbide = carbide_test_from(note, room);
     }
-    std::erase_if(gates, [&](const SiteGateNote& older) { return older.gate == *gate; });
-    gates.push_back(
-        {*gate, content.value("met", false), note.by, content.value("remark", ""), note.at});
   }
-  return gates;
+  return found;
 }
 
 const JobRoom* find_room(const Job& job, const std::string& room_id) {

@@ -15,7 +15,6 @@ using analysis::readiness::ReplayStep;
 using analysis::readiness::RoomAssessment;
 using analysis::readiness::RoomEvidence;
 using analysis::readiness::RoomSetup;
-using analysis::readiness::SiteGateNote;
 using nlohmann::json;
 using store::Failure;
 using store::Result;
@@ -24,13 +23,25 @@ namespace {
 
 // Changes whenever the same records could give other hours, so that a stored account made under
 // other rules is never believed.
-constexpr int kAccountingVersion = 2;
+constexpr int kAccountingVersion = 3;
 
 // Channels of which something computed is kept with the account.
 bool is_accounted(const ChannelSetup& channel) {
   return channel.scale.role == analysis::base::ChannelRole::room_air_temperature ||
          channel.scale.role == analysis::base::ChannelRole::room_air_rh ||
+         channel.scale.role == analysis::base::ChannelRole::stack_core_temperature ||
          channel.scale.role == analysis::base::ChannelRole::slab_rh;
+}
+
+json stack_rules(const RoomSetup& setup) {
+  if (!setup.stack) {
+    return nullptr;
+  }
+  const auto& [geometry, delivered] = *setup.stack;
+  return {{"size_m", {geometry.length.value(), geometry.width.value(), geometry.height.value()}},
+          {"bottom", static_cast<int>(geometry.bottom)},
+          {"delivered_celsius", delivered ? json(delivered->value()) : json()},
+          {"within_kelvin", setup.requirements.core_within.value.value()}};
 }
 
 std::string fingerprint_of(const RoomSetup& setup) {
@@ -47,6 +58,7 @@ std::string fingerprint_of(const RoomSetup& setup) {
       {"slab_averaging_us",
        setup.requirements.slab ? json(setup.requirements.slab->averaging.value.count()) : json()},
       {"delivered_at_utc_us", setup.delivered_at ? json(setup.delivered_at->value) : json()},
+      {"stack", stack_rules(setup)},
       {"channels", json::array()}};
   for (const ChannelSetup& channel : setup.channels) {
     if (!is_accounted(channel)) {
@@ -58,17 +70,18 @@ std::string fingerprint_of(const RoomSetup& setup) {
     }
     rules["channels"].push_back(
         {channel.box_id, channel.channel_index, analysis::base::name_of(channel.scale.role),
-         channel.scale.units_per_count, channel.scale.low, channel.scale.high, calibrations});
+         channel.scale.units_per_count, channel.scale.low, channel.scale.high, calibrations,
+         channel.placed_at ? json(channel.placed_at->value) : json()});
   }
   return analysis::evidence::hex_from_digest(analysis::evidence::sha256_from_bytes(rules.dump()));
 }
 
 }  // namespace
 
-RoomTracker::RoomTracker(RoomSetup setup, const AccountState& resume,
-                         std::vector<SiteGateNote> gates, std::vector<std::string> box_ids)
-    : replay_(std::move(setup), resume.dwell, resume.windows),
-      gates_(std::move(gates)),
+RoomTracker::RoomTracker(RoomSetup setup, const AccountState& resume, RoomNotes notes,
+                         std::vector<std::string> box_ids)
+    : replay_(std::move(setup), resume.memory),
+      notes_(std::move(notes)),
       box_ids_(std::move(box_ids)),
       through_(resume.through),
       fingerprint_(fingerprint_of(replay_.setup())) {}
@@ -89,7 +102,7 @@ Result<RoomTracker> RoomTracker::open(store::ReadingStore& store, const Job& job
     if (!state) {
       break;
     }
-    RoomTracker tracker(std::move(setup), *state, site_gates_from(records, room.id),
+    RoomTracker tracker(std::move(setup), *state, room_notes_from(records, room),
                         boxes_of_room(job, room.id));
     const auto warmed = tracker.warm(store);
     if (!warmed) {
@@ -108,7 +121,7 @@ Result<RoomTracker> RoomTracker::rebuild(store::ReadingStore& store, const Job& 
                                          const JobRoom& room, const JobRecords& records,
                                          std::optional<UtcMicros> until) {
   RoomTracker tracker(room_setup_from(job, room, records), AccountState{},
-                      site_gates_from(records, room.id, until), boxes_of_room(job, room.id));
+                      room_notes_from(records, room, until), boxes_of_room(job, room.id));
   const auto caught_up = tracker.catch_up(store, until);
   if (!caught_up) {
     return Failure{caught_up.error()};
@@ -116,8 +129,9 @@ Result<RoomTracker> RoomTracker::rebuild(store::ReadingStore& store, const Job& 
   return tracker;
 }
 
-// Refills the windows with the records that the account has counted already.
+// Refills windows and stack with the records that the account has counted already.
 Result<void> RoomTracker::warm(store::ReadingStore& store) {
+  std::optional<analysis::base::TimeRange> range;
   for (const auto& [box_id, last] : through_) {
     const auto newest = dated_record(store, box_id, last);
     if (!newest) {
@@ -127,16 +141,22 @@ Result<void> RoomTracker::warm(store::ReadingStore& store) {
       continue;
     }
     const UtcMicros to = newest.value()->at;
-    const HistoryQuery query{{box_id}, to - analysis::readiness::kShortWindow, to, {}};
-    const auto visited = visit_history(
-        store, query, [this](const std::string& box, const Record& record, DatedTime at) {
-          replay_.warm_window(box, record, at.at);
-        });
-    if (!visited) {
-      return Failure{visited.error()};
-    }
+    const UtcMicros from = replay_.warm_from(to);
+    range = range ? analysis::base::TimeRange{std::min(range->from, from), std::max(range->to, to)}
+                  : analysis::base::TimeRange{from, to};
   }
-  return {};
+  if (!range) {
+    return {};
+  }
+  const auto visited =
+      visit_history(store, {box_ids_, range->from, range->to, {}},
+                    [this](const std::string& box, const Record& record, DatedTime at) {
+                      const auto counted = through_.find(box);
+                      if (counted != through_.end() && record.id <= counted->second) {
+                        replay_.warm(box, record, at.at);
+                      }
+                    });
+  return visited ? Result<void>() : Failure{visited.error()};
 }
 
 Result<void> RoomTracker::catch_up(store::ReadingStore& store, std::optional<UtcMicros> until) {
@@ -165,7 +185,8 @@ ReplayStep RoomTracker::feed(const std::string& box_id, const Record& record, Ut
 
 RoomEvidence RoomTracker::evidence(UtcMicros now) const {
   RoomEvidence evidence = replay_.evidence(now);
-  evidence.site_gates = gates_;
+  evidence.site_gates = notes_.site_gates;
+  evidence.slab_tests = notes_.slab_tests;
   return evidence;
 }
 
@@ -174,8 +195,7 @@ RoomAssessment RoomTracker::assess(UtcMicros now) const {
 }
 
 store::Account RoomTracker::account() const {
-  return {room_id(), fingerprint_,
-          text_from_account({replay_.dwell(), through_, replay_.long_windows()})};
+  return {room_id(), fingerprint_, text_from_account({replay_.memory(), through_})};
 }
 
 }  // namespace logger::app

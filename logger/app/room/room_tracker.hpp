@@ -27,10 +27,16 @@ struct JobRecords {
 // Setup of a room from the job file and what people recorded (delivery, placement, calibrations).
 [[nodiscard]] analysis::readiness::RoomSetup room_setup_from(const Job& job, const JobRoom& room,
                                                              const JobRecords& records);
-// The newest note of each site gate of a room; `until`: among those made of up to that moment.
-[[nodiscard]] std::vector<analysis::readiness::SiteGateNote> site_gates_from(
-    const JobRecords& records, const std::string& room_id,
-    std::optional<UtcMicros> until = std::nullopt);
+// Outer size of one stack.
+[[nodiscard]] analysis::physics::StackGeometry geometry_of(const JobStack& stack);
+// What people observed in a room, the newest note of each kind.
+struct RoomNotes {
+  std::vector<analysis::readiness::SiteGateNote> site_gates;
+  analysis::readiness::SlabTestNotes slab_tests;
+};
+// `until`: among the notes made of up to that moment.
+[[nodiscard]] RoomNotes room_notes_from(const JobRecords& records, const JobRoom& room,
+                                        std::optional<UtcMicros> until = std::nullopt);
 // The remark of the newest placement note of a channel; empty when there is none.
 [[nodiscard]] std::string placement_remark_from(const JobRecords& records,
                                                 const std::string& channel_id);
@@ -66,14 +72,13 @@ class RoomTracker {
   [[nodiscard]] const std::string& room_id() const { return replay_.setup().room_id; }
 
  private:
-  RoomTracker(analysis::readiness::RoomSetup setup, const AccountState& resume,
-              std::vector<analysis::readiness::SiteGateNote> gates,
+  RoomTracker(analysis::readiness::RoomSetup setup, const AccountState& resume, RoomNotes notes,
               std::vector<std::string> box_ids);
   store::Result<void> warm(store::ReadingStore& store);
   store::Result<void> catch_up(store::ReadingStore& store, std::optional<UtcMicros> until);
 
   analysis::readiness::RoomReplay replay_;
-  std::vector<analysis::readiness::SiteGateNote> gates_;
+  RoomNotes notes_;
   std::vector<std::string> box_ids_;
   std::map<std::string, RecordId> through_;  // newest record fed, by box
   std::string fingerprint_;

@@ -61,7 +61,10 @@ constexpr KeyRule kStackCoreKeys[] = {boolean("probe_required"),
 constexpr KeyRule kSlabKeys[] = {number("rh_high_percent_rh", kRequired, 30, 100),
                                  number("settle_hours", kOptional, 0, 1000),
                                  number("averaging_hours", kOptional, 1, 240),
-                                 number("minimum_age_days", kOptional, 0, 3650), kSource};
+                                 number("minimum_age_days", kOptional, 0, 3650),
+                                 number("emission_high_g_per_m2_day", kOptional, 1, 200),
+                                 number("carbide_high_percent", kOptional, 0.1, 10),
+                                 kSource};
 constexpr KeyRule kCondensationKeys[] = {number("margin_kelvin", kRequired, 0, 20), kSource};
 constexpr std::string_view kDecisionRules[] = {"simple", "guarded"};
 constexpr KeyRule kDecisionKeys[] = {choice("rule", kRequired, kDecisionRules), kSource};
@@ -261,6 +264,7 @@ constexpr UnitEnd kUnitEnds[] = {{"_percent_rh", "%RH"},
                                  {"_m2", "m²"},
                                  {"_m3", "m³"},
                                  {"_per_hour", "1/h"},
+                                 {"_g_per_m2_day", "g/m² in 24 h"},
                                  {"_mm", "mm"},
                                  {"_m", "m"},
                                  {"_kg", "kg"},

@@ -48,6 +48,13 @@ class LimitGroup {
       into = {convert(*value), source_};
     }
   }
+  // A limit that there is only when it is written.
+  template <class T, class Convert>
+  void put(std::string_view key, Convert convert, std::optional<Limit<T>>& into) const {
+    if (view_.number(key)) {
+      put(key, convert, into.emplace());
+    }
+  }
   [[nodiscard]] const ObjectView& view() const { return view_; }
 
  private:
@@ -57,6 +64,9 @@ class LimitGroup {
 
 Celsius celsius(double value) { return Celsius{value}; }
 KelvinDelta kelvin(double value) { return KelvinDelta{value}; }
+analysis::readiness::EmissionRate emission_from_grams(double value) {
+  return analysis::readiness::EmissionRate{value / 1000.0};
+}
 double fraction_from_percent(double value) { return value / 100.0; }
 
 std::optional<SlabRequirements> slab_from(const ObjectView& requirements) {
@@ -69,6 +79,8 @@ std::optional<SlabRequirements> slab_from(const ObjectView& requirements) {
   group.put("settle_hours", analysis::base::micros_from_hours, slab.settle);
   group.put("averaging_hours", analysis::base::micros_from_hours, slab.averaging);
   group.put("minimum_age_days", micros_from_days, slab.minimum_age);
+  group.put("emission_high_g_per_m2_day", emission_from_grams, slab.emission_high);
+  group.put("carbide_high_percent", analysis::readiness::carbide_from_percent, slab.carbide_high);
   return slab;
 }
 

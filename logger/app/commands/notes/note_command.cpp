@@ -4,9 +4,11 @@
 #include <ostream>
 #include <tuple>
 
+#include "analysis/readiness/reason_texts.hpp"
 #include "logger/app/commands/commands.hpp"
 #include "logger/app/commands/exit_status.hpp"
 #include "logger/app/commands/job_folder.hpp"
+#include "logger/app/commands/notes/note_contents.hpp"
 #include "logger/app/daemon/real_clock.hpp"
 #include "logger/app/room/room_tracker.hpp"
 
@@ -63,7 +65,7 @@ bool is_utf8(const std::string& text) {
   }
 }
 
-Result<std::string> gate_content(const NoteOptions& options) {
+Result<json> gate_content(const NoteOptions& options) {
   if (!analysis::readiness::site_gate_from_name(options.subject)) {
     std::string known;
     for (const auto gate : analysis::readiness::all_site_gates()) {
@@ -77,8 +79,7 @@ Result<std::string> gate_content(const NoteOptions& options) {
                                                  "`; expected met or not-met");
   }
   return json{
-      {"gate", options.subject}, {"met", options.answer == "met"}, {"remark", options.remark}}
-      .dump(-1, ' ', false, json::error_handler_t::replace);
+      {"gate", options.subject}, {"met", options.answer == "met"}, {"remark", options.remark}};
 }
 
 // Text that goes into certificates: UTF-8, one line, not endless.
@@ -115,27 +116,71 @@ Result<void> fill(Note& note, const NoteOptions& options, const Job& job) {
     return store::Failure{room.error()};
   }
   note.room_id = room.value();
-  if (options.kind == "gate") {
-    const auto content = gate_content(options);
+  using Maker = Result<json> (*)(const NoteOptions&);
+  static constexpr std::pair<std::string_view, Maker> kMakers[] = {
+      {"gate", gate_content},
+      {"delivery", delivery_content_from},
+      {"dish-test", dish_test_content_from},
+      {"carbide-test", carbide_test_content_from}};
+  const auto maker = std::find_if(std::begin(kMakers), std::end(kMakers),
+                                  [&](const auto& entry) { return entry.first == options.kind; });
+  if (maker != std::end(kMakers)) {
+    const auto content = maker->second(options);
     if (!content) {
       return store::Failure{content.error()};
     }
-    note.content_json = content.value();
-  } else if (options.kind == "delivery") {
-    note.content_json = text({{"remark", options.remark}});
+    note.content_json = text(content.value());
   } else if (options.kind == "remark" && !options.subject.empty()) {
     note.content_json = text({{"remark", options.subject}});
   } else {
     return failure(ErrorCode::invalid_input,
                    "note `" + options.kind + "`" +
                        (options.kind == "remark" ? " without text" : "") +
-                       "; expected delivery, gate, placement, calibration or remark");
+                       "; expected delivery, gate, placement, calibration, dish-test, "
+                       "carbide-test or remark");
   }
   return {};
 }
 
-Result<std::int64_t> append_calibration(OpenedJob& opened, const NoteOptions& options,
-                                        UtcMicros at) {
+struct CalibrationFactors {
+  double gain;
+  double offset;
+  double expanded_uncertainty;
+};
+
+// As typed, or from two fixed points; the latter for humidity only, and not beside typed factors.
+Result<CalibrationFactors> factors_from(const NoteOptions& options, const JobChannel& channel) {
+  const CalibrationFactors typed{options.gain, options.offset, options.expanded_uncertainty};
+  if (options.fixed_points.empty()) {
+    return typed;
+  }
+  if (analysis::base::file_unit_of(channel.scale.role) != "percent_rh") {
+    return failure(ErrorCode::invalid_input,
+                   "--fixed-point: channel `" + channel.id + "` measures no humidity");
+  }
+  if (typed.gain != 1.0 || typed.offset != 0.0 || typed.expanded_uncertainty != 0.0) {
+    return failure(ErrorCode::invalid_input,
+                   "--fixed-point gives gain, offset and uncertainty; leave out --gain, --offset "
+                   "and --uncertainty");
+  }
+  const auto found = fixed_point_calibration_from(options);
+  if (!found) {
+    return store::Failure{found.error()};
+  }
+  const auto& c = found.value();
+  return CalibrationFactors{c.gain, c.offset_percent_rh, c.expanded_uncertainty_percent_rh};
+}
+
+std::string factors_text(const CalibrationFactors& factors) {
+  using analysis::readiness::text_from_number;
+  return ", gain " + text_from_number(factors.gain, 4) + ", offset " +
+         text_from_number(factors.offset, 2) + " %RH, U " +
+         text_from_number(factors.expanded_uncertainty, 2) + " %RH (k = 2)";
+}
+
+// Gives what else there is to tell about it.
+Result<std::string> append_calibration(OpenedJob& opened, const NoteOptions& options,
+                                       UtcMicros at) {
   const auto place = find_channel(opened.job, options.subject);
   if (!place) {
     return store::Failure{place.error()};
@@ -149,10 +194,14 @@ Result<std::int64_t> append_calibration(OpenedJob& opened, const NoteOptions& op
                    "--due `" + options.due + "`; expected when the calibration expires, after " +
                        analysis::base::rfc3339_from_utc(at));
   }
+  const auto factors = factors_from(options, *place.value().channel);
+  if (!factors) {
+    return store::Failure{factors.error()};
+  }
+  const auto& [gain, offset, expanded_uncertainty] = factors.value();
   for (const auto& [option, value, low, high] :
-       {std::tuple{"--gain", options.gain, 0.5, 2.0},
-        std::tuple{"--offset", options.offset, -20.0, 20.0},
-        std::tuple{"--uncertainty", options.expanded_uncertainty, 1e-6, 20.0}}) {
+       {std::tuple{"--gain", gain, 0.5, 2.0}, std::tuple{"--offset", offset, -20.0, 20.0},
+        std::tuple{"--uncertainty", expanded_uncertainty, 1e-6, 20.0}}) {
     if (!(value >= low && value <= high)) {
       return failure(ErrorCode::invalid_input,
                      std::string(option) + " " + std::to_string(value) + ": expected " +
@@ -169,13 +218,17 @@ Result<std::int64_t> append_calibration(OpenedJob& opened, const NoteOptions& op
   row.channel_index = place.value().channel->index;
   row.valid_from = at;
   row.due_at = *due.value();
-  row.gain = options.gain;
-  row.offset = options.offset;
-  row.expanded_uncertainty = options.expanded_uncertainty;
+  row.gain = gain;
+  row.offset = offset;
+  row.expanded_uncertainty = expanded_uncertainty;
   row.by = options.by;
   row.reference = options.reference;
   row.noted_at = utc_of_this_machine();
-  return opened.store->append_calibration(row);
+  const auto stored = opened.store->append_calibration(row);
+  if (!stored) {
+    return store::Failure{stored.error()};
+  }
+  return options.fixed_points.empty() ? std::string() : factors_text(factors.value());
 }
 
 }  // namespace
@@ -205,18 +258,20 @@ int note(const NoteOptions& options, const Console& console) {
     return report(console, {ErrorCode::invalid_input,
                             "--at " + options.at + " is in the future; note what has happened", 0});
   }
-  Result<std::int64_t> stored = std::int64_t{0};
+  Result<std::string> stored = std::string();
   if (options.kind == "calibration") {
     stored = append_calibration(opened.value(), options, row.at);
   } else {
     const auto filled = fill(row, options, opened.value().job);
-    stored = filled ? opened.value().store->append_note(row) : store::Failure{filled.error()};
+    const auto appended =
+        filled ? opened.value().store->append_note(row) : store::Failure{filled.error()};
+    stored = appended ? stored : store::Failure{appended.error()};
   }
   if (!stored) {
     return report(console, stored.error());
   }
   console.out << "noted: " << options.kind << (options.subject.empty() ? "" : " " + options.subject)
-              << (options.answer.empty() ? "" : " " + options.answer) << ", "
+              << (options.answer.empty() ? "" : " " + options.answer) << stored.value() << ", "
               << analysis::base::rfc3339_from_utc(row.at) << ", by " << options.by << '\n';
   return kExitDone;
 }
