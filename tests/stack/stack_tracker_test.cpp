@@ -347,6 +347,17 @@ TEST_CASE("ComparisonsAreMadeAtTheTimeOfTheProbeReading") {
   CHECK(std::abs(misfit.sum_kelvin[kMidSet]) / static_cast<double>(misfit.comparisons) < 0.01);
 }
 
+TEST_CASE("AProbeReadingThatComesAfterItsStepIsNotCompared") {
+  StackTracker tracker = tracker_from(2.0);
+  add_all(tracker, samples(0.0, 10.0, 15.0, steady));
+  tracker.add({at_hour(5.0), std::nullopt, Celsius{9.0}});
+  add_all(tracker, samples(10.25, 11.0, 15.0, steady));
+  CHECK(tracker.state().misfit.comparisons == 0);
+  tracker.add({at_hour(11.1), std::nullopt, Celsius{9.0}});
+  add_all(tracker, samples(11.25, 12.0, 15.0, steady));
+  CHECK(tracker.state().misfit.comparisons == 1);
+}
+
 TEST_CASE("AProbeFarFromTheRoomArmsAgainAtItsOwnTemperature") {
   StackTracker tracker = tracker_from(2.0);
   add_all(tracker, samples(0.0, 200.0, 15.0, steady));
@@ -354,6 +365,7 @@ TEST_CASE("AProbeFarFromTheRoomArmsAgainAtItsOwnTemperature") {
   for (StackSample sample : samples(200.25, 201.0, 15.0, steady)) {
     sample.core = Celsius{12.0};  // fresh cold cartons have come, say
     tracker.add(sample);
+    CHECK(tracker.result().measured);  // arming doesn't forget the reading that caused it
   }
   CHECK(tracker.state().arming.number == 2);
   CHECK(tracker.state().arming.temperature == Celsius{12.0});
@@ -373,6 +385,11 @@ TEST_CASE("ArmingAgainKeepsWhatTheProbeHasShownAndWhatIsStillDoubtful") {
   // It armed within the gap, on air that is an estimate: that part stays felt.
   CHECK(hours_from(tracker.result().unknown_air) < 20.0);
   CHECK(state.arming.unknown_felt_s > 4.0 * 3600.0);
+  // The reading before the gap belongs to the arming: without it the replay has another air.
+  StackTracker again = StackTracker::resume(kStack, state, {}).value();
+  CHECK(again.needs_samples_from() == at_hour(200.0) + Micros{1});
+  add_all(again, samples(220.0, 222.0, 15.0, [](double) { return 8.0; }));
+  CHECK(again.state() == state);
 }
 
 TEST_CASE("AFreshProbeWithinTheLimitIsWarmNow") {

@@ -257,7 +257,6 @@ void StackTracker::drop_fields_when_settled(UtcMicros at) {
                   [&](const auto& warm_at) { return warm_at && at - *warm_at >= slowest_; });
   if (settled || state_.unknown_felt_s >= kForgotten * seconds_from(slowest_)) {
     state_.follower = fields_.back().coldest_when_warming();
-    state_.core_to_compare.reset();
     fields_.clear();
   }
 }

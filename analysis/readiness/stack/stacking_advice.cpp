@@ -20,6 +20,13 @@ physics::StackGeometry geometry_of(const CartonSize& carton, const StackArrangem
           base::Metres{arrangement.cartons_high * carton.height.value()}, arrangement.bottom};
 }
 
+base::SquareMetres floor_area_of(const CartonSize& carton, const StackArrangement& arrangement) {
+  const auto geometry = geometry_of(carton, arrangement);
+  const double air = kAirBetweenStacks.value();
+  return base::SquareMetres{arrangement.stacks * (geometry.length.value() + air) *
+                            (geometry.width.value() + air)};
+}
+
 int stacks_needed(int cartons, int in_one_stack) {
   return (cartons + in_one_stack - 1) / in_one_stack;
 }
@@ -74,6 +81,7 @@ StackingOption option_of(const StackingPlan& plan, const StackArrangement& arran
     option.grade = StackingGrade::usual_only;
   }
   const auto geometry = geometry_of(plan.carton, arrangement);
+  option.floor_area = floor_area_of(plan.carton, arrangement);
   option.tall = geometry.height.value() >
                 kTallSlenderness * std::min(geometry.width, geometry.length).value();
   if (plan.carton.mass) {
@@ -101,12 +109,11 @@ std::optional<StackArrangement> highest_in_time(const StackingPlan& plan, int wi
   return StackArrangement{stacks_needed(plan.cartons, good * wide), good, wide, bottom};
 }
 
-int floor_area_in_cartons(const StackArrangement& a) { return a.stacks * a.cartons_wide; }
-
 // Of two with the same floor area the lower stacks.
-bool takes_less_room(const StackArrangement& a, const StackArrangement& b) {
-  return std::pair{floor_area_in_cartons(a), a.cartons_high} <
-         std::pair{floor_area_in_cartons(b), b.cartons_high};
+bool takes_less_room(const CartonSize& carton, const StackArrangement& a,
+                     const StackArrangement& b) {
+  return std::pair{floor_area_of(carton, a), a.cartons_high} <
+         std::pair{floor_area_of(carton, b), b.cartons_high};
 }
 
 std::optional<StackArrangement> best_on(const StackingPlan& plan, StackBottom bottom,
@@ -117,7 +124,7 @@ std::optional<StackArrangement> best_on(const StackingPlan& plan, StackBottom bo
     if (!found) {
       break;  // a wider one is never quicker
     }
-    if (!best || takes_less_room(*found, *best)) {
+    if (!best || takes_less_room(plan.carton, *found, *best)) {
       best = found;
     }
   }
@@ -130,7 +137,8 @@ std::vector<StackingOption> options_in_time(const StackingPlan& plan,
   for (const StackBottom bottom : {StackBottom::on_floor, StackBottom::on_battens}) {
     const auto best = best_on(plan, bottom, material);
     // Battens are worth their trouble only where they save room.
-    if (best && (options.empty() || takes_less_room(*best, options.front().arrangement))) {
+    if (best &&
+        (options.empty() || takes_less_room(plan.carton, *best, options.front().arrangement))) {
       options.insert(options.begin(), option_of(plan, *best));
     }
   }

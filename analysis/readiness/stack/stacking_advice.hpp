@@ -59,6 +59,7 @@ struct StackingOption {
   StackArrangement arrangement;
   StackTimeToWarm time;  // nullopt = beyond kStackingHorizon
   StackingGrade grade = StackingGrade::not_in_time;
+  base::SquareMetres floor_area{};  // of all stacks, each with kAirBetweenStacks on two sides
   bool tall = false;
   std::optional<double> floor_load_kg_per_m2{};  // where the stack stands; nullopt without a mass
 };

@@ -77,12 +77,14 @@ std::string planned_sentence(const StackingPlan& plan, const StackingAdvice& adv
 std::string better_sentence(const StackingOption& option) {
   const StackArrangement& a = option.arrangement;
   std::string text = with_capital(arrangement_text(a));
+  const std::string area = " on " + compact("%.1f", option.floor_area.value()) + " m2 of floor.";
   if (single(a)) {
-    text += " take " + time_text(option.time) + " and need " + number_text(a.stacks) + " places.";
+    text += " take " + time_text(option.time) + " and need " + number_text(a.stacks) + " places";
   } else {
     text += " takes " + time_text(option.time) + " and needs " + number_text(a.stacks) +
-            (a.stacks == 1 ? " stack." : " stacks.");
+            (a.stacks == 1 ? " stack" : " stacks");
   }
+  text += area;
   if (option.grade == StackingGrade::usual_only) {
     text += " A slow material would need longer: measure the core with a probe.";
   }
