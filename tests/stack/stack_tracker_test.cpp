@@ -313,6 +313,53 @@ TEST_CASE("AProbeNarrowsTheRangeToTheMaterialItShows") {
   }
 }
 
+TEST_CASE("TheNarrowedRangeStillHoldsTheTimeOfARandomMaterial") {
+  // Every property drawn on its own between the fast and the slow set; a probe with 0.3 K of error
+  // common to its readings and 0.3 K of noise, for 24 h.
+  const unsigned seed = 20240617;
+  CAPTURE(seed);
+  std::mt19937 random{seed};
+  std::normal_distribution<double> normal;
+  const auto between = [&](double low, double high) {
+    return low * std::pow(high / low, std::uniform_real_distribution<double>{0.0, 1.0}(random));
+  };
+  int held = 0;
+  double narrowed_hours = 0.0;
+  double whole_hours = 0.0;
+  constexpr int kRuns = 40;
+  for (int run = 0; run < kRuns; ++run) {
+    StackMaterial m = kFastStack;
+    for (double StackMaterial::*property :
+         {&StackMaterial::conductivity_in_plane_w_per_m_k,
+          &StackMaterial::conductivity_across_w_per_m_k, &StackMaterial::density_kg_per_m3,
+          &StackMaterial::heat_capacity_j_per_kg_k, &StackMaterial::film_w_per_m2_k}) {
+      m.*property = between(kFastStack.*property, kSlowStack.*property);
+    }
+    StackTracker probed = tracker_from(2.0);
+    StackTracker blind = tracker_from(2.0);
+    StackField truth = StackField::start(kStack, m, Celsius{2.0}).value();
+    const double bias = 0.3 * normal(random);
+    for (StackSample sample : samples(0.0, 24.0, 15.0, steady)) {
+      if (sample.at > kDelivered) {
+        truth.step(micros_from_hours(0.25), Celsius{20.0}, Celsius{20.0});
+      }
+      blind.add(sample);
+      sample.core = truth.coldest_when_warming() + KelvinDelta{bias + 0.3 * normal(random)};
+      probed.add(sample);
+    }
+    const auto narrowed = probed.time_to_warm().value();
+    const auto whole = blind.time_to_warm().value();
+    const auto exact =
+        time_until_within(truth, Celsius{20.0}, KelvinDelta{1.0}, micros_from_hours(500));
+    held += *narrowed.fast <= *exact && *exact <= *narrowed.slow ? 1 : 0;
+    narrowed_hours += hours_from(*narrowed.slow - *narrowed.fast);
+    whole_hours += hours_from(*whole.slow - *whole.fast);
+  }
+  CAPTURE(held, narrowed_hours / whole_hours);
+  CHECK(held >= 36);
+  CHECK(narrowed_hours < 0.6 * whole_hours);
+}
+
 TEST_CASE("ACommonErrorOfTheProbeIsNotAveragedAway") {
   // 100 comparisons that are all 0.6 K off: twice the common error, not 20 times the noise.
   ProbeMisfit misfit{.comparisons = 100};
