@@ -110,6 +110,17 @@ void score_naive(LimitScore& score, const Case& each, double true_day) {
                each.now_day);
 }
 
+// Median of those errors at whose place `mask` is finite.
+double median_where_finite(const std::vector<double>& errors, const std::vector<double>& mask) {
+  std::vector<double> kept;
+  for (std::size_t i = 0; i < errors.size(); ++i) {
+    if (std::isfinite(mask[i])) {
+      kept.push_back(errors[i]);
+    }
+  }
+  return kept.empty() ? kInfinite : median_of(std::move(kept));
+}
+
 bool covers(const SlabForecast& forecast, double true_day) {
   return day_from(forecast.early) <= true_day && true_day <= day_from(forecast.late);
 }
@@ -159,23 +170,31 @@ double median_of(std::vector<double> values) {
 double MethodScore::median_error() const { return median_of(errors_days); }
 
 double MethodScore::median_error_where_answered() const {
-  std::vector<double> answered;
-  std::copy_if(errors_days.begin(), errors_days.end(), std::back_inserter(answered),
-               [](double error) { return std::isfinite(error); });
-  return answered.empty() ? kInfinite : median_of(answered);
+  return median_where_finite(errors_days, errors_days);
 }
+
+const MethodScore& LimitScore::of(Method method) const { return methods[index_of(method)]; }
 
 double LimitScore::coverage() const {
   return static_cast<double>(covered) / static_cast<double>(scored);
 }
 
-double LimitScore::best_naive_median_error() const {
-  double best = kInfinite;
+double LimitScore::forecast_error_where_answered(Method method) const {
+  return median_where_finite(of(Method::forecast).errors_days, of(method).errors_days);
+}
+
+LimitScore::Ratios LimitScore::ratios_to_best_naive() const {
+  const double error = of(Method::forecast).median_error();
+  Ratios largest{0.0, 0.0, 0.0};
   for (const Method method : {Method::linear, Method::exponential_to_air, Method::free_exponential,
                               Method::inch_per_month}) {
-    best = std::min(best, methods[index_of(method)].median_error_where_answered());
+    const double answered = of(method).median_error_where_answered();
+    largest.naive_where_answered = std::max(largest.naive_where_answered, error / answered);
+    largest.no_answer_worst = std::max(largest.no_answer_worst, error / of(method).median_error());
+    largest.same_slabs =
+        std::max(largest.same_slabs, forecast_error_where_answered(method) / answered);
   }
-  return best;
+  return largest;
 }
 
 CampaignScore run_campaign(const CampaignPlan& plan) {

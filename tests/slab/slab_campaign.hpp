@@ -20,7 +20,7 @@ inline constexpr std::size_t kMethods = 6;
 [[nodiscard]] const char* name_of(Method method);
 
 struct MethodScore {
-  std::vector<double> errors_days;  // absolute; infinite where there is no answer
+  std::vector<double> errors_days;  // absolute, of each scored slab; infinite without an answer
   std::size_t without_answer = 0;
 
   [[nodiscard]] double median_error() const;  // over all scored slabs, no answer the worst
@@ -38,8 +38,18 @@ struct LimitScore {
   std::vector<double> widths_days;
   std::array<MethodScore, kMethods> methods;
 
+  [[nodiscard]] const MethodScore& of(Method method) const;
   [[nodiscard]] double coverage() const;
-  [[nodiscard]] double best_naive_median_error() const;
+  // The forecast's median error on the slabs for which `method` has an answer.
+  [[nodiscard]] double forecast_error_where_answered(Method method) const;
+
+  // The forecast's median error over that of the best naive way. Three ways to count a slab for
+  // which the naive way has no answer: left out of the naive median only (the hardest on the
+  // forecast, and what acceptance goes by), as the worst error, and left out of both medians.
+  struct Ratios {
+    double naive_where_answered, no_answer_worst, same_slabs;
+  };
+  [[nodiscard]] Ratios ratios_to_best_naive() const;
 };
 
 struct CampaignPlan {

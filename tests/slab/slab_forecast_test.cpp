@@ -5,6 +5,7 @@
 #include <limits>
 
 #include "analysis/readiness/slab/forecast_evidence.hpp"
+#include "analysis/readiness/slab/slab_posterior.hpp"
 #include "tests/slab/slab_history.hpp"
 
 using namespace slab_history;
@@ -56,6 +57,30 @@ TEST_CASE("LaterLimitsComeLater") {
       last[i] = days[i];
     }
   }
+}
+
+TEST_CASE("DatesHoldTheShareOfTheWeightTheyClaim") {
+  const SlabHistory history = good_history();
+  const ForecastQuestion question{RelativeHumidity{0.85}, at_day(60.0)};
+  const auto& library = library_in_air_of_50_percent();
+  const SlabForecast forecast = slab_forecast_from(history, library, question).value();
+  const auto evidence = forecast_evidence_from(history, library.air_rh(), question).value();
+  const SlabPosterior posterior =
+      slab_posterior_from(library, evidence, diffusivity_prior_from(base::Megapascals{30.0}),
+                          history.probe, question.limit);
+  const auto weight_up_to = [&](const CrossingDate& date) {
+    double weight = 0.0;
+    for (const CrossingNode& node : posterior.nodes) {
+      const double day = node.crossing->count() / 86400.0;  // 20 deg C: drying days are days
+      weight += day <= day_of(date) + 1e-6 ? node.weight : 0.0;
+    }
+    return weight;
+  };
+  CHECK(weight_up_to(forecast.early) == Approx(0.1).margin(0.005));
+  CHECK(weight_up_to(forecast.median) == Approx(0.5).margin(0.005));
+  CHECK(weight_up_to(forecast.late) == Approx(0.9).margin(0.005));
+  CHECK(forecast.probability_already_below ==
+        Approx(weight_up_to({CrossingDate::Kind::dated, question.now})).margin(1e-9));
 }
 
 TEST_CASE("MoreReadingsAndAKnownStrengthNarrowTheForecast") {

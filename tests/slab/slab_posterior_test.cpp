@@ -79,6 +79,34 @@ TEST_CASE("PriorWeightsSumToOneAndFavourTheModelCode") {
   CHECK(largest == Approx(middle * 0.5 * 0.6 / 11.0).epsilon(1e-12));
 }
 
+TEST_CASE("LibraryHoldsEachCurveWithTheWeightOfItsParameters") {
+  const auto& entries = library_in_air_of_50_percent().entries();
+  const double shares[][2] = {{0.025, 0.25}, {0.05, 0.5}, {0.1, 0.25}};
+  const double steepness[][2] = {{8.0, 0.4}, {15.0, 0.6}};
+  double density_sum = 0.0;
+  for (int i = 0; i < 5; ++i) {
+    density_sum += std::exp(-0.5 * std::pow((0.72 + 0.04 * i - 0.80) / 0.03, 2));
+  }
+  std::size_t entry = 7;  // initial RH 97 %
+  for (int i = 0; i < 5; ++i) {
+    const double middle = 0.72 + 0.04 * i;
+    const double density = std::exp(-0.5 * std::pow((middle - 0.80) / 0.03, 2)) / density_sum;
+    for (const auto& share : shares) {
+      for (const auto& steep : steepness) {
+        CAPTURE(middle, share[0], steep[0]);
+        const auto table =
+            physics::DiffusivityTable::from_shape({share[0], RelativeHumidity{middle}, steep[0]});
+        const auto curve = physics::DryingCurve::solve(table.value(), RelativeHumidity{0.97},
+                                                       RelativeHumidity{0.50});
+        CHECK(entries[entry].weight == Approx(density * share[1] * steep[1] / 11.0).epsilon(1e-12));
+        CHECK(entries[entry].curve.crossing_of(RelativeHumidity{0.8})->value() ==
+              Approx(curve.value().crossing_of(RelativeHumidity{0.8})->value()).epsilon(1e-9));
+        entry += 11;
+      }
+    }
+  }
+}
+
 TEST_CASE("LibraryOutsideItsDomainIsRefused") {
   for (const double air : {0.04, 0.81, std::numeric_limits<double>::quiet_NaN()}) {
     CHECK(DryingLibrary::solve(RelativeHumidity{air}).error() ==

@@ -24,7 +24,8 @@ class DryingLibrary {
   // Mean humidity of the air, 0.05..0.80; rh_out_of_domain otherwise. 330 solves.
   // Nodes and weights (our assumption; the Model Code's values in their middle): initial RH
   // 0.90..1.00 by 0.01, all alike; middle RH 0.72..0.88 by 0.04, normal(0.80, 0.03); dry share
-  // 0.025, 0.05, 0.1 as 1:2:1; steepness 8 and 15 as 2:3.
+  // 0.025, 0.05, 0.1 as 1:2:1; steepness 8 and 15 as 2:3. Entries in that order, the initial RH
+  // changing fastest, then steepness, dry share, middle RH.
   [[nodiscard]] static base::Result<DryingLibrary, physics::DomainError> solve(
       RelativeHumidity air_rh);
 
