@@ -19,10 +19,6 @@ std::string text_of(const std::string& name) {
   return {std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>()};
 }
 
-void write(const std::string& name, const std::string& text) {
-  std::ofstream(kFolder + name, std::ios::binary) << text;
-}
-
 }  // namespace
 
 TEST_CASE("TheExampleOfTheFormatIsStillProved") {
@@ -34,13 +30,4 @@ TEST_CASE("TheExampleOfTheFormatIsStillProved") {
   const Verification v = verify_certificate(input);
   CHECK(example::lines_of(v, LineKind::failed) == "");
   CHECK(v.status == VerificationStatus::proved);
-}
-
-// Writes the example anew; for a change of the format only, with a reason in the commit.
-TEST_CASE("WriteTheExample", "[.write-example]") {
-  const auto issued = example::issue(example::declared(3), example::readings(3));
-  write("certificate.json", issued.certificate);
-  write("readings.csv", issued.readings_text);
-  write("certificate-key.pub",
-        analysis::evidence::text_from_public_key(example::key().public_key()));
 }

@@ -81,6 +81,15 @@ void add_slab_limits(LimitRows& rows, const PagesTexts& texts,
   rows.add_at_least(texts.limit_slab_settle, slab.settle);
   rows.add(texts.limit_slab_averaging, duration_text(slab.averaging.value), slab.averaging.source);
   rows.add_at_least(texts.limit_slab_age, slab.minimum_age);
+  if (slab.emission_high) {
+    rows.add(texts.limit_emission,
+             filled(texts.at_most, {emission_text(slab.emission_high->value)}),
+             slab.emission_high->source);
+  }
+  if (slab.carbide_high) {
+    rows.add(texts.limit_carbide, filled(texts.at_most, {carbide_text(slab.carbide_high->value)}),
+             slab.carbide_high->source);
+  }
 }
 
 LimitRows limit_rows(const Setting& setting) {
@@ -108,6 +117,10 @@ LimitRows limit_rows(const Setting& setting) {
   rows.add(texts.limit_condensation,
            filled(texts.at_least, {delta_text(limits.condensation_margin.value, units)}),
            limits.condensation_margin.source);
+  rows.add(texts.limit_decision,
+           limits.decision.value == readiness::DecisionRule::guarded ? texts.decision_guarded
+                                                                     : texts.decision_simple,
+           limits.decision.source);
   if (limits.slab) {
     add_slab_limits(rows, texts, *limits.slab);
   }

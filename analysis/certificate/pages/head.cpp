@@ -58,6 +58,18 @@ std::string gate_counts(const Setting& setting) {
                  count(readiness::GateState::not_met), count(readiness::GateState::unknown)});
 }
 
+// Only a "ready" can be wrongly one; empty otherwise.
+std::string wrong_ready_text(const Setting& setting) {
+  const auto& assessment = setting.facts.assessment;
+  if (assessment.verdict != readiness::Verdict::ready) {
+    return {};
+  }
+  return assessment.wrong_ready_probability
+             ? filled(setting.texts.wrong_ready,
+                      {upper_share_text(*assessment.wrong_ready_probability)})
+             : setting.texts.wrong_ready_unknown;
+}
+
 const char* verdict_meaning(const PagesTexts& texts, readiness::Verdict verdict) {
   switch (verdict) {
     case readiness::Verdict::ready:
@@ -192,11 +204,15 @@ Section verdict_section(const Setting& setting) {
   const TextStyle word{34.0 * setting.scale, Face::bold, Align::left, drawing::colour_of(symbol)};
   const TextStyle meaning{10.0 * setting.scale, Face::regular, Align::left, drawing::kInk};
   const TextStyle counts{setting.body_size(), Face::regular, Align::left, drawing::kQuiet};
-  Block words = drawing::stacked(
-      {drawing::paragraph(setting.canvas, verdict_word(setting.texts, verdict), word, width, 0.0),
-       drawing::paragraph(setting.canvas, verdict_meaning(setting.texts, verdict), meaning, width,
-                          2.0),
-       drawing::paragraph(setting.canvas, gate_counts(setting), counts, width, 0.0)});
+  std::vector<Block> lines{
+      drawing::paragraph(setting.canvas, verdict_word(setting.texts, verdict), word, width, 0.0),
+      drawing::paragraph(setting.canvas, verdict_meaning(setting.texts, verdict), meaning, width,
+                         2.0),
+      drawing::paragraph(setting.canvas, gate_counts(setting), counts, width, 0.0)};
+  if (const std::string wrong = wrong_ready_text(setting); !wrong.empty()) {
+    lines.push_back(drawing::paragraph(setting.canvas, wrong, counts, width, 0.0));
+  }
+  Block words = drawing::stacked(std::move(lines));
   const double height = std::max(words.height, sign);
   Section section;
   section.lead =

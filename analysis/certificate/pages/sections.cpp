@@ -6,6 +6,7 @@
 #include "analysis/certificate/pages/charts.hpp"
 #include "analysis/certificate/pages/values.hpp"
 #include "analysis/drawing/axis.hpp"
+#include "analysis/readiness/uncertainty/conformance.hpp"
 
 namespace analysis::certificate {
 namespace {
@@ -192,6 +193,20 @@ std::string calibration_due_text(const Setting& setting, const InstrumentFacts& 
   return *due < setting.facts.period.to ? filled(setting.texts.calibration_overdue, {date}) : date;
 }
 
+// Expanded, k = 2, over the time that counts.
+std::string uncertainty_text(const Setting& setting, const InstrumentFacts& instrument) {
+  const auto standard =
+      readiness::standard_uncertainty_from(instrument.channel, setting.facts.delivered_at);
+  if (!standard) {
+    return setting.texts.none_given;
+  }
+  const double expanded = readiness::kCoverageFactor * *standard;
+  const std::string_view unit = base::file_unit_of(instrument.channel.scale.role);
+  return unit == "celsius"      ? delta_text(base::KelvinDelta{expanded}, setting.units)
+         : unit == "percent_rh" ? rh_text(base::RelativeHumidity{expanded})
+                                : setting.texts.none_given;
+}
+
 std::vector<Cell> instrument_row(const Setting& setting, const InstrumentFacts& instrument) {
   const auto& texts = setting.texts;
   std::string serials = setting.needed(instrument.box_serial);
@@ -206,7 +221,8 @@ std::vector<Cell> instrument_row(const Setting& setting, const InstrumentFacts& 
           {.text = serials},
           {.text = optional(instrument.placement)},
           {.text = optional(instrument.calibration_reference)},
-          {.text = calibration_due_text(setting, instrument)}};
+          {.text = calibration_due_text(setting, instrument)},
+          {.text = uncertainty_text(setting, instrument)}};
 }
 
 }  // namespace
@@ -325,9 +341,10 @@ Section instruments_section(const Setting& setting) {
     rows.push_back(instrument_row(setting, instrument));
   }
   const std::vector<Column> columns{
-      {texts.instrument_channel, 1.1},     {texts.instrument_measures, 2.5},
-      {texts.instrument_box, 2.0},         {texts.instrument_placement, 3.0},
-      {texts.instrument_calibration, 2.2}, {texts.instrument_due, 1.2}};
+      {texts.instrument_channel, 1.1},     {texts.instrument_measures, 2.3},
+      {texts.instrument_box, 1.7},         {texts.instrument_placement, 2.9},
+      {texts.instrument_calibration, 2.0}, {texts.instrument_due, 1.2},
+      {texts.instrument_uncertainty, 0.9}};
   drawing::TableStyle style = setting.table_style();
   style.text_size *= 0.92;
   Section section = list_or_sentence(setting, texts.instruments_title, columns, rows,

@@ -6,11 +6,13 @@
 namespace analysis::certificate {
 namespace {
 
-constexpr std::array<std::pair<std::string_view, std::string_view>, 15> kGateLabels{{
+constexpr std::array<std::pair<std::string_view, std::string_view>, 17> kGateLabels{{
     {"delivery", "Cartons in the room"},
     {"dwell", "Hours in climate band"},
     {"stack_core", "Carton stack warmed through"},
     {"slab", "Slab moisture"},
+    {"slab_emission", "Slab emission, dish test"},
+    {"slab_carbide", "Slab moisture, carbide test"},
     {"slab_age", "Concrete age"},
     {"condensation", "No condensation on the slab"},
     {"evidence", "Evidence good enough"},
@@ -77,6 +79,9 @@ const PagesTexts& english_texts() {
       .not_ready = "NOT READY",
       .cannot_tell = "CANNOT TELL",
       .gate_counts = "At {0}: {1} gates met, {2} not met, {3} unknown.",
+      .wrong_ready = "Probability that errors of the sensors alone made this wrong: at most {0}.",
+      .wrong_ready_unknown =
+          "How likely errors of the sensors made this wrong is not known: an accuracy is missing.",
       .ready_means = "Every condition this job asks for before laying was met.",
       .not_ready_means = "At least one condition this job asks for before laying was not met.",
       .cannot_tell_means = "What was measured and noted is not enough to decide.",
@@ -173,6 +178,11 @@ const PagesTexts& english_texts() {
       .limit_slab_settle = "Slab probe settled",
       .limit_slab_averaging = "Slab reading, mean over",
       .limit_slab_age = "Concrete age",
+      .limit_emission = "Slab emission, dish test",
+      .limit_carbide = "Slab moisture, carbide test",
+      .limit_decision = "Decision at a limit",
+      .decision_simple = "as measured",
+      .decision_guarded = "limit drawn in by U (k = 2)",
       .at_most = "at most {0}",
       .at_least = "at least {0}",
 
@@ -184,6 +194,7 @@ const PagesTexts& english_texts() {
       .instrument_placement = "Placed",
       .instrument_calibration = "Calibration",
       .instrument_due = "Due",
+      .instrument_uncertainty = "U (k = 2)",
       .calibration_unknown = "no date known",
       .calibration_overdue = "{0} (overdue)",
 

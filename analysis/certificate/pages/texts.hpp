@@ -29,7 +29,9 @@ struct PagesTexts {
   const char* ready;
   const char* not_ready;
   const char* cannot_tell;
-  const char* gate_counts;  // {0} time, {1} met, {2} not met, {3} unknown
+  const char* gate_counts;          // {0} time, {1} met, {2} not met, {3} unknown
+  const char* wrong_ready;          // {0} = at most, as a share
+  const char* wrong_ready_unknown;  // a sensor without accuracy
   const char* ready_means;
   const char* not_ready_means;
   const char* cannot_tell_means;
@@ -131,6 +133,11 @@ struct PagesTexts {
   const char* limit_slab_settle;
   const char* limit_slab_averaging;
   const char* limit_slab_age;
+  const char* limit_emission;
+  const char* limit_carbide;
+  const char* limit_decision;
+  const char* decision_simple;
+  const char* decision_guarded;
   const char* at_most;   // {0}
   const char* at_least;  // {0}
 
@@ -143,6 +150,7 @@ struct PagesTexts {
   const char* instrument_placement;
   const char* instrument_calibration;
   const char* instrument_due;
+  const char* instrument_uncertainty;
   const char* calibration_unknown;
   const char* calibration_overdue;  // {0} = due date
 

@@ -1,5 +1,8 @@
 #include "analysis/certificate/pages/values.hpp"
 
+#include <algorithm>
+#include <cmath>
+
 #include "analysis/drawing/axis.hpp"
 
 namespace analysis::certificate {
@@ -31,6 +34,19 @@ std::string rh_number(base::RelativeHumidity value) {
 }
 
 std::string rh_text(base::RelativeHumidity value) { return rh_number(value) + " %RH"; }
+
+std::string emission_text(readiness::EmissionRate value) {
+  return drawing::number_text(readiness::grams_per_square_metre_day_from(value), 1) +
+         " g/m² in 24 h";
+}
+std::string carbide_text(readiness::CarbideMoisture value) {
+  return drawing::number_text(readiness::percent_from_carbide(value), 2) + " CM-%";
+}
+
+std::string upper_share_text(double fraction) {
+  constexpr double kTenths = 1000.0;  // of a percent
+  return share_text(std::max(std::ceil(fraction * kTenths), 1.0) / kTenths);
+}
 
 std::string share_text(double fraction) { return drawing::number_text(fraction * 100.0, 1) + " %"; }
 
