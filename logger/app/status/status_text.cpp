@@ -1,11 +1,9 @@
 #include <algorithm>
-#include <array>
-#include <cstdio>
 #include <nlohmann/json.hpp>
-#include <sstream>
 
 #include "analysis/readiness/reason_texts.hpp"
 #include "logger/app/status/status_report.hpp"
+#include "logger/app/text/terminal_text.hpp"
 
 namespace logger::app {
 
@@ -20,47 +18,7 @@ using analysis::readiness::Verdict;
 
 namespace {
 
-constexpr std::size_t kWidth = 80;
 constexpr std::size_t kGateColumn = 28;  // where the reason of a gate begins
-
-// Columns a terminal needs for UTF-8 text of the scripts used here: one a code point.
-std::size_t columns_of(const std::string& text) {
-  return static_cast<std::size_t>(std::count_if(text.begin(), text.end(), [](char c) {
-    return (static_cast<unsigned char>(c) & 0xc0U) != 0x80U;
-  }));
-}
-
-std::string padded(const std::string& text, std::size_t width) {
-  const std::size_t used = columns_of(text);
-  return used < width ? text + std::string(width - used, ' ') : text;
-}
-
-// Wraps at spaces; every line but the first begins with `indent` spaces.
-std::string wrapped(const std::string& text, std::size_t indent) {
-  std::istringstream words(text);
-  std::string word;
-  std::string result;
-  std::size_t used = indent;
-  while (words >> word) {
-    const std::size_t width = columns_of(word);
-    if (used > indent && used + 1 + width > kWidth) {
-      result += '\n' + std::string(indent, ' ');
-      used = indent;
-    } else if (used > indent) {
-      result += ' ';
-      ++used;
-    }
-    result += word;
-    used += width;
-  }
-  return result;
-}
-
-std::string fixed(double value, int digits) {
-  std::array<char, 64> buffer{};
-  std::snprintf(buffer.data(), buffer.size(), "%.*f", digits, value);
-  return buffer.data();
-}
 
 std::string value_text(const ChannelStatusLine& channel, bool imperial) {
   if (!channel.value) {
@@ -77,22 +35,6 @@ std::string value_text(const ChannelStatusLine& channel, bool imperial) {
 
 std::string age_text(const std::optional<UtcMicros>& at, UtcMicros now) {
   return at ? text_from_duration(now - *at) : "never";
-}
-
-std::string role_text(ChannelRole role) {
-  std::string text(name_of(role));
-  std::replace(text.begin(), text.end(), '_', ' ');
-  if (text.ends_with(" rh")) {
-    text.replace(text.size() - 2, 2, "RH");
-  }
-  return text;
-}
-
-std::string verdict_banner(Verdict verdict) {
-  std::string word(name_of(verdict));
-  std::transform(word.begin(), word.end(), word.begin(),
-                 [](char c) { return c >= 'a' && c <= 'z' ? static_cast<char>(c - 32) : c; });
-  return word;
 }
 
 std::string bar(double done, double required) {
@@ -164,16 +106,10 @@ void add_channel(std::string& text, const ChannelStatusLine& channel, UtcMicros 
 
 void add_room(std::string& text, const RoomStatus& room, const StatusReport& report,
               bool imperial) {
-  std::string title = room.room_name + " (" + room.room_id + ")";
-  if (room.floor_area_m2 > 0.0) {
-    title += imperial ? ", " + fixed(room.floor_area_m2 * 10.76391, 0) + " ft2"
-                      : ", " + fixed(room.floor_area_m2, 1) + " m2";
-  }
-  if (!room.floor_product.empty()) {
-    title += ", " + room.floor_product;
-  }
-  text += '\n' + wrapped(title, 0) + '\n' + std::string(kWidth, '-') + "\n\n  " +
-          verdict_banner(room.assessment.verdict) + "\n\n";
+  text += '\n' +
+          heading_text({room.room_name, room.room_id, room.floor_area_m2, room.floor_product},
+                       imperial) +
+          "\n  " + verdict_banner(room.assessment.verdict) + "\n\n";
   add_dwell(text, room);
   text += '\n';
   for (const GateResult& gate : room.assessment.gates) {
@@ -215,10 +151,7 @@ void add_alerts(std::string& text, const StatusReport& report) {
 }  // namespace
 
 std::string text_from_status(const StatusReport& report, bool imperial) {
-  std::string text;
-  if (report.simulated) {
-    text += "SIMULATED SITE: not readings of a real place\n";
-  }
+  std::string text = simulated_line(report.simulated);
   text += wrapped(report.job_name, 0) + ", at " + minute_text_from_utc(report.now) + '\n';
   for (const RoomStatus& room : report.rooms) {
     add_room(text, room, report, imperial);
