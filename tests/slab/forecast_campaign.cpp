@@ -7,7 +7,7 @@
 #include <optional>
 #include <string_view>
 
-#include "tests/slab/slab_campaign.hpp"
+#include "tests/slab/campaign/slab_campaign.hpp"
 
 namespace {
 

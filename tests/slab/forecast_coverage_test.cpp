@@ -4,9 +4,9 @@
 #include <cmath>
 
 #include "analysis/physics/slab/drying_curve.hpp"
-#include "tests/slab/naive_forecasts.hpp"
-#include "tests/slab/slab_campaign.hpp"
-#include "tests/slab/synthetic_slab.hpp"
+#include "tests/slab/campaign/naive_forecasts.hpp"
+#include "tests/slab/campaign/slab_campaign.hpp"
+#include "tests/slab/campaign/synthetic_slab.hpp"
 
 using namespace slab_truth;
 
@@ -87,8 +87,11 @@ TEST_CASE("NaiveWaysFindTheirOwnCurves") {
 
 TEST_CASE("SmallSampleOfTheCampaignHoldsLoosely") {
   // 30 slabs of seed 7: a coverage of 0.80 has a standard error of 0.07, hence 0.60 here.
-  const CampaignScore score =
-      run_campaign({.seed = 7, .scored_wanted = 30, .most_slabs = 120, .limits_rh = {0.85, 0.80}});
+  const CampaignScore score = run_campaign({.seed = 7,
+                                            .scored_wanted = 30,
+                                            .most_slabs = 120,
+                                            .limits_rh = {0.85, 0.80},
+                                            .air_step_percent = 3.0});
   for (const LimitScore& limit : score.limits) {
     CAPTURE(score.slabs, limit.limit_rh, limit.scored, limit.coverage());
     CHECK(limit.scored >= 30);

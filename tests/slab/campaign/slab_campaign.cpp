@@ -1,16 +1,17 @@
-#include "tests/slab/slab_campaign.hpp"
+#include "tests/slab/campaign/slab_campaign.hpp"
 
 #include <algorithm>
 #include <cmath>
-#include <cstdlib>
+#include <iterator>
 #include <limits>
 #include <map>
 #include <optional>
 #include <random>
+#include <utility>
 
 #include "analysis/readiness/slab/slab_forecast.hpp"
-#include "tests/slab/naive_forecasts.hpp"
-#include "tests/slab/synthetic_slab.hpp"
+#include "tests/slab/campaign/naive_forecasts.hpp"
+#include "tests/slab/campaign/synthetic_slab.hpp"
 
 namespace slab_truth {
 namespace {
@@ -31,20 +32,24 @@ double day_from(const CrossingDate& date) {
              : base::hours_from(date.at - kDryingStart) / 24.0;
 }
 
-// Libraries by air humidity in half per cents: at most as many as there are such humidities.
+// Solved once for each rounded humidity of the air; at most as many as there are of those.
 class Libraries {
  public:
-  const DryingLibrary& of_half_percents(long half_percents) {
-    auto found = solved_.find(half_percents);
+  explicit Libraries(double step_percent) : step_percent_(step_percent) {}
+
+  const DryingLibrary& of_air(double air_rh) {
+    const long steps = std::lround(100.0 * air_rh / step_percent_);
+    auto found = solved_.find(steps);
     if (found == solved_.end()) {
       auto library =
-          DryingLibrary::solve(base::rh_from_percent(0.5 * static_cast<double>(half_percents)));
-      found = solved_.emplace(half_percents, std::move(library).value()).first;
+          DryingLibrary::solve(base::rh_from_percent(step_percent_ * static_cast<double>(steps)));
+      found = solved_.emplace(steps, std::move(library).value()).first;
     }
     return found->second;
   }
 
  private:
+  double step_percent_;
   std::map<long, DryingLibrary> solved_;
 };
 
@@ -199,7 +204,7 @@ LimitScore::Ratios LimitScore::ratios_to_best_naive() const {
 
 CampaignScore run_campaign(const CampaignPlan& plan) {
   std::mt19937_64 random{plan.seed};
-  Libraries libraries;
+  Libraries libraries{plan.air_step_percent};
   CampaignScore score;
   for (const double limit : plan.limits_rh) {
     score.limits.emplace_back().limit_rh = limit;
@@ -216,8 +221,7 @@ CampaignScore run_campaign(const CampaignPlan& plan) {
       continue;
     }
     const double now_day = truth.samples.back().day;
-    const long air = std::lround(200.0 * mean_air_rh_over_record(slab));
-    const Case each{slab, truth, libraries.of_half_percents(air), now_day};
+    const Case each{slab, truth, libraries.of_air(mean_air_rh_over_record(slab)), now_day};
     for (std::size_t i = 0; i < plan.limits_rh.size(); ++i) {
       const auto& crossing = truth.crossing_days[i];
       if (crossing && *crossing > now_day) {

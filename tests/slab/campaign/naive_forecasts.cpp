@@ -1,4 +1,4 @@
-#include "tests/slab/naive_forecasts.hpp"
+#include "tests/slab/campaign/naive_forecasts.hpp"
 
 #include <cmath>
 #include <limits>

@@ -1,4 +1,4 @@
-#include "tests/slab/synthetic_slab.hpp"
+#include "tests/slab/campaign/synthetic_slab.hpp"
 
 #include <algorithm>
 #include <cmath>

@@ -57,6 +57,7 @@ struct CampaignPlan {
   std::size_t scored_wanted = 0;  // at every limit
   std::size_t most_slabs = 0;     // stop there
   std::vector<double> limits_rh{0.85, 0.80, 0.75};
+  double air_step_percent = 0.5;  // the air's humidity is told rounded to it
 };
 struct CampaignScore {
   std::size_t slabs = 0;
@@ -64,7 +65,7 @@ struct CampaignScore {
 };
 
 // The forecast is told what a logger on the site would know: thickness, strength, start of drying,
-// the readings with their temperature, and means of air humidity (to half a per cent) and of slab
+// the readings with their temperature, and means of air humidity and of slab
 // temperature over the record only.
 [[nodiscard]] CampaignScore run_campaign(const CampaignPlan& plan);
 

@@ -4,7 +4,7 @@
 #include <optional>
 #include <vector>
 
-#include "tests/slab/synthetic_slab.hpp"
+#include "tests/slab/campaign/synthetic_slab.hpp"
 
 namespace slab_truth {
 
