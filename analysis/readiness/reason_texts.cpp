@@ -94,6 +94,10 @@ constexpr Template kTemplates[] = {
     {"Slab RH {channel} is at {value} (mean of the last {averaging}), above the limit of "
      "{limit}{guard} ({source}).",
      "Let the slab dry: warm and dry the air, keep it moving, close off new water."},
+    {"{probes} slab RH probes measure, at least {limit} are required ({source}).",
+     "Set more probes; before drilling locate pipes, cables and tendons."},
+    {"The room has been in its band for {done}; a slab reading counts after {limit} ({source}).",
+     "Keep the room in its band, as it will be in use."},
     // slab tests
     {"The {test} of {date} gave {value} at the wettest place (U {uncertainty}), the limit is "
      "{limit}{guard} ({source}).",

@@ -43,6 +43,8 @@ enum class ReasonKey : std::uint8_t {
   slab_no_value,
   slab_too_little,
   slab_too_wet,
+  slab_too_few_probes,
+  slab_not_in_service,
   slab_test_met,
   slab_test_missing,
   slab_test_problem,

@@ -51,6 +51,10 @@ struct SlabRequirements {
   Limit<Micros> settle{base::micros_from_hours(24), kCommonPractice};  // probe in its sleeve
   Limit<Micros> averaging{base::micros_from_hours(24), kCommonPractice};
   Limit<Micros> minimum_age{base::micros_from_hours(60 * 24.0), kCommonPractice};
+  // Only where the job sets them: probes that must measure, and hours in the band of the current
+  // run before a reading counts.
+  std::optional<Limit<int>> probes_at_least;
+  std::optional<Limit<Micros>> service_conditions;
   // Tests a person makes; where there is a limit the test is asked for.
   std::optional<Limit<EmissionRate>> emission_high;
   std::optional<Limit<CarbideMoisture>> carbide_high;

@@ -174,3 +174,95 @@ TEST_CASE("A run that touched the limit is as likely wrong as right") {
   CHECK(*gate_of(assess_room(requirements(), room), "dwell").wrong_probability ==
         Approx(0.5).margin(0.01));
 }
+
+TEST_CASE("A slab reading counts only with the probes and the time in service the job asks for") {
+  FloorRequirements required = requirements();
+  required.slab->probes_at_least = Limit<int>{2, "job"};
+  const GateResult few = gate_of(assess_room(required, evidence()), "slab");
+  CAPTURE(few.reason);
+  CHECK(few.state == GateState::unknown);
+  CHECK(few.reason == "1 slab RH probes measure, at least 2 are required (job).");
+  RoomEvidence room = evidence();
+  room.channels.push_back(channel("slab-rh-2", ChannelRole::slab_rh, 0.70));
+  CHECK(gate_of(assess_room(required, room), "slab").state == GateState::met);
+
+  required.slab->service_conditions = Limit<Micros>{micros_from_hours(51), "job"};
+  const GateResult early = gate_of(assess_room(required, room), "slab");
+  CHECK(early.state == GateState::unknown);
+  CHECK(early.reason.find("50.0 h; a slab reading counts after 51.0 h (job)") != std::string::npos);
+  required.slab->service_conditions->value = micros_from_hours(50);
+  CHECK(gate_of(assess_room(required, room), "slab").state == GateState::met);
+
+  SECTION("a slab that is too wet stays not met") {
+    set_readings(room, "slab-rh-2", 0.90);
+    required.slab->probes_at_least->value = 3;
+    CHECK(gate_of(assess_room(required, room), "slab").state == GateState::not_met);
+  }
+}
+
+namespace {
+
+DishTestNote dishes(double gain_grams, double hours, std::size_t count) {
+  using namespace analysis::base;
+  DishTestNote note{{}, "A. Tester", kNow - micros_from_hours(1)};
+  note.survey.floor = SquareMetres{20.0};
+  note.survey.service_conditions_held = micros_from_hours(60);
+  for (std::size_t i = 0; i < count; ++i) {
+    note.survey.dishes.push_back(
+        {Kilograms{gain_grams / 1000.0}, SquareMetres{0.0427}, micros_from_hours(hours)});
+  }
+  return note;
+}
+
+}  // namespace
+
+TEST_CASE("A dish test is asked for where the job has a limit, and judged in its own unit") {
+  FloorRequirements required = requirements();
+  RoomEvidence room = evidence();
+  room.slab_tests.dish = dishes(6.0, 66.0, 3);
+  CHECK(find_gate(assess_room(required, room), "slab_emission") == nullptr);
+
+  // 6.0 g on 0.0427 m2 in 66 h is 51.1 g/m2 in 24 h.
+  required.slab->emission_high = Limit<EmissionRate>{EmissionRate{0.055}, "floor's paper"};
+  const GateResult met = gate_of(assess_room(required, room), "slab_emission");
+  CAPTURE(met.reason);
+  CHECK(met.state == GateState::met);
+  CHECK(met.reason.find("gave 51.1 g/m² in 24 h") != std::string::npos);
+  CHECK(met.wrong_probability);
+
+  required.slab->emission_high->value = EmissionRate{0.050};
+  CHECK(gate_of(assess_room(required, room), "slab_emission").state == GateState::not_met);
+  required.slab->emission_high->value = EmissionRate{0.052};
+  CHECK(gate_of(assess_room(required, room), "slab_emission").state == GateState::met);
+  required.decision.value = DecisionRule::guarded;  // U is about 2 g/m2
+  CHECK(gate_of(assess_room(required, room), "slab_emission").state == GateState::not_met);
+  required.decision.value = DecisionRule::simple;
+
+  SECTION("a test that was not made as it must be decides nothing") {
+    room.slab_tests.dish = dishes(6.0, 50.0, 2);
+    const GateResult gate = gate_of(assess_room(required, room), "slab_emission");
+    CAPTURE(gate.reason);
+    CHECK(gate.state == GateState::unknown);
+    CHECK(gate.reason.find("too few places") != std::string::npos);
+    CHECK(gate.reason.find("less than 60 h") != std::string::npos);
+  }
+  SECTION("nor does one that nobody made") {
+    room.slab_tests.dish.reset();
+    CHECK(gate_of(assess_room(required, room), "slab_emission").state == GateState::unknown);
+  }
+}
+
+TEST_CASE("A carbide test is judged in CM-%") {
+  FloorRequirements required = requirements();
+  required.slab->carbide_high = Limit<CarbideMoisture>{carbide_from_percent(1.8), "floor's paper"};
+  RoomEvidence room = evidence();
+  CHECK(gate_of(assess_room(required, room), "slab_carbide").state == GateState::unknown);
+  room.slab_tests.carbide = CarbideTestNote{
+      {analysis::base::SquareMetres{20.0}, false, {carbide_from_percent(1.75)}, {}}, "T", kNow};
+  CHECK(gate_of(assess_room(required, room), "slab_carbide").state == GateState::met);
+  room.slab_tests.carbide->survey.samples[0] = carbide_from_percent(1.85);
+  const GateResult gate = gate_of(assess_room(required, room), "slab_carbide");
+  CAPTURE(gate.reason);
+  CHECK(gate.state == GateState::not_met);
+  CHECK(gate.reason.find("1.85 CM-%") != std::string::npos);
+}

@@ -101,6 +101,11 @@ void describe_slab_requirements(Io& io, readiness::SlabRequirements& slab) {
       describe_limit(outer, key.c_str(), limit, unit_key);
     };
   };
+  io.optional("probes_at_least", slab.probes_at_least, in_object([](auto& inner, auto& limit) {
+                inner.integer("probes", limit.value);
+                inner.text("source", limit.source);
+              }));
+  io.optional("service_conditions", slab.service_conditions, describe_test_limit("s"));
   io.optional("emission_high", slab.emission_high, describe_test_limit("kg_per_m2_day"));
   io.optional("carbide_high", slab.carbide_high, describe_test_limit("fraction"));
 }

@@ -81,6 +81,14 @@ void add_slab_limits(LimitRows& rows, const PagesTexts& texts,
   rows.add_at_least(texts.limit_slab_settle, slab.settle);
   rows.add(texts.limit_slab_averaging, duration_text(slab.averaging.value), slab.averaging.source);
   rows.add_at_least(texts.limit_slab_age, slab.minimum_age);
+  if (slab.probes_at_least) {
+    rows.add(texts.limit_slab_probes,
+             filled(texts.at_least, {std::to_string(slab.probes_at_least->value)}),
+             slab.probes_at_least->source);
+  }
+  if (slab.service_conditions) {
+    rows.add_at_least(texts.limit_slab_service, *slab.service_conditions);
+  }
   if (slab.emission_high) {
     rows.add(texts.limit_emission,
              filled(texts.at_most, {emission_text(slab.emission_high->value)}),

@@ -178,6 +178,8 @@ const PagesTexts& english_texts() {
       .limit_slab_settle = "Slab probe settled",
       .limit_slab_averaging = "Slab reading, mean over",
       .limit_slab_age = "Concrete age",
+      .limit_slab_probes = "Slab probes that measure",
+      .limit_slab_service = "In band before slab reading",
       .limit_emission = "Slab emission, dish test",
       .limit_carbide = "Slab moisture, carbide test",
       .limit_decision = "Decision at a limit",

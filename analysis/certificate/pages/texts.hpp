@@ -133,6 +133,8 @@ struct PagesTexts {
   const char* limit_slab_settle;
   const char* limit_slab_averaging;
   const char* limit_slab_age;
+  const char* limit_slab_probes;
+  const char* limit_slab_service;
   const char* limit_emission;
   const char* limit_carbide;
   const char* limit_decision;

@@ -1,5 +1,6 @@
 // Gates about the slab: RH at depth, age, condensation on its surface.
 #include <cmath>
+#include <utility>
 
 #include "analysis/physics/psychrometrics.hpp"
 #include "analysis/readiness/gates/gate_parts.hpp"
@@ -64,6 +65,28 @@ GateResult slab_result(const FloorRequirements& r, const RoomEvidence& evidence,
                                       *channel.standard_uncertainty);
   }
   return result;
+}
+
+// What must hold beside the readings; nullopt where it does, or the job asks for nothing.
+std::optional<GateResult> slab_conditions_result(const SlabRequirements& slab,
+                                                 const RoomEvidence& evidence, std::size_t probes) {
+  if (probes == 0) {
+    return std::nullopt;  // a missing probe says so itself
+  }
+  if (slab.probes_at_least && std::cmp_less(probes, slab.probes_at_least->value)) {
+    return gate_from("slab", GateState::unknown, ReasonKey::slab_too_few_probes,
+                     {{"probes", std::to_string(probes)},
+                      {"limit", std::to_string(slab.probes_at_least->value)},
+                      {"source", slab.probes_at_least->source}});
+  }
+  const auto& service = slab.service_conditions;
+  if (service && evidence.dwell.in_band_seconds < base::hours_from(service->value) * 3600.0) {
+    return gate_from("slab", GateState::unknown, ReasonKey::slab_not_in_service,
+                     {{"done", text_from_hours_done(evidence.dwell.in_band_seconds / 3600.0)},
+                      {"limit", text_from_hours_done(base::hours_from(service->value))},
+                      {"source", service->source}});
+  }
+  return std::nullopt;
 }
 
 // Of the margin: the surface probe beside the dew point, whose error comes from both air sensors.
@@ -145,6 +168,9 @@ std::optional<GateResult> slab_gate(const FloorRequirements& r, const RoomEviden
   std::vector<GateResult> results;
   for (const ChannelEvidence* channel : channels_with(base::ChannelRole::slab_rh, evidence)) {
     results.push_back(slab_result(r, evidence, *channel));
+  }
+  if (auto conditions = slab_conditions_result(*r.slab, evidence, results.size())) {
+    results.push_back(std::move(*conditions));
   }
   if (!results.empty()) {
     return deciding_of(results);

@@ -12,13 +12,18 @@ ordered_json time_json(const std::optional<UtcMicros>& at) {
   return at ? ordered_json(analysis::base::rfc3339_from_utc(*at)) : ordered_json(nullptr);
 }
 
+ordered_json number_json(const std::optional<double>& value) {
+  return value ? ordered_json(*value) : ordered_json(nullptr);
+}
+
 ordered_json room_json(const RoomStatus& room) {
   ordered_json gates = ordered_json::array();
   for (const auto& gate : room.assessment.gates) {
     gates.push_back({{"id", gate.id},
                      {"state", name_of(gate.state)},
                      {"reason", gate.reason},
-                     {"action", gate.action}});
+                     {"action", gate.action},
+                     {"wrong_probability_fraction", number_json(gate.wrong_probability)}});
   }
   ordered_json channels = ordered_json::array();
   for (const ChannelStatusLine& channel : room.channels) {
@@ -44,6 +49,8 @@ ordered_json room_json(const RoomStatus& room) {
           {"dwell_expected_at_utc", time_json(room.assessment.dwell_expected_at)},
           {"dwell_resets", room.dwell.resets},
           {"unknown_share_fraction", room.assessment.unknown_share},
+          {"wrong_ready_probability_at_most_fraction",
+           number_json(room.assessment.wrong_ready_probability)},
           {"gates", gates},
           {"channels", channels}};
 }

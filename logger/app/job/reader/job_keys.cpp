@@ -62,6 +62,8 @@ constexpr KeyRule kSlabKeys[] = {number("rh_high_percent_rh", kRequired, 30, 100
                                  number("settle_hours", kOptional, 0, 1000),
                                  number("averaging_hours", kOptional, 1, 240),
                                  number("minimum_age_days", kOptional, 0, 3650),
+                                 whole_number("probes_at_least", kOptional, 1, 1000),
+                                 number("service_hours", kOptional, 0, 1000),
                                  number("emission_high_g_per_m2_day", kOptional, 1, 200),
                                  number("carbide_high_percent", kOptional, 0.1, 10),
                                  kSource};

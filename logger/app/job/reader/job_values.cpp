@@ -67,6 +67,7 @@ KelvinDelta kelvin(double value) { return KelvinDelta{value}; }
 analysis::readiness::EmissionRate emission_from_grams(double value) {
   return analysis::readiness::EmissionRate{value / 1000.0};
 }
+int whole_from_number(double value) { return static_cast<int>(value); }
 double fraction_from_percent(double value) { return value / 100.0; }
 
 std::optional<SlabRequirements> slab_from(const ObjectView& requirements) {
@@ -79,6 +80,8 @@ std::optional<SlabRequirements> slab_from(const ObjectView& requirements) {
   group.put("settle_hours", analysis::base::micros_from_hours, slab.settle);
   group.put("averaging_hours", analysis::base::micros_from_hours, slab.averaging);
   group.put("minimum_age_days", micros_from_days, slab.minimum_age);
+  group.put("probes_at_least", whole_from_number, slab.probes_at_least);
+  group.put("service_hours", analysis::base::micros_from_hours, slab.service_conditions);
   group.put("emission_high_g_per_m2_day", emission_from_grams, slab.emission_high);
   group.put("carbide_high_percent", analysis::readiness::carbide_from_percent, slab.carbide_high);
   return slab;

@@ -1,5 +1,7 @@
 #include <algorithm>
+#include <cmath>
 
+#include "analysis/readiness/slab/slab_tests.hpp"
 #include "logger/app/job/reader/job_parts.hpp"
 #include "logger/app/job/reader/key_check.hpp"
 
@@ -106,6 +108,28 @@ void warn_of_missing_channels(const Job& job, std::size_t index, int line, Findi
   }
 }
 
+void warn_of_probe_depth(const Job& job, std::size_t index, const ObjectView& view,
+                         Findings& findings) {
+  const JobRoom& room = job.rooms[index];
+  if (!room.requirements.slab || !room.slab_build || !room.slab_build->probe_depth) {
+    return;
+  }
+  const auto depth = analysis::readiness::rh_test_depth_from(room.slab_build->thickness,
+                                                             room.slab_build->two_sided);
+  const double away_mm =
+      depth ? 1000.0 * (room.slab_build->probe_depth->value() - depth.value().value()) : 0.0;
+  const double tolerance_mm = 1000.0 * analysis::readiness::RhTestRules{}.depth_tolerance.value();
+  if (std::abs(away_mm) > tolerance_mm) {
+    const ObjectView build = view.object("slab_build");
+    findings.add_warning(
+        build.line_of("probe_depth_mm"), key_path(item_path("rooms", index), "slab_build"),
+        "probe_depth_mm: common practice is " +
+            value_text(1000.0 * depth.value().value(), "probe_depth_mm") +
+            " here (40 % of the thickness drying to one face, 20 % to two); readings at another "
+            "depth are not comparable with the limit and give no forecast");
+  }
+}
+
 // Guarded decisions need the accuracy of every sensor they decide by.
 void warn_of_guarded_decisions(const Job& job, std::size_t index, int line, Findings& findings) {
   const JobRoom& room = job.rooms[index];
@@ -140,6 +164,7 @@ void warn_about_job(const Job& job, const ObjectView& root, Findings& findings) 
     warn_of_missing_gates(requirements, path, findings);
     if (!findings.has_errors()) {  // else a channel may only be misspelt
       warn_of_missing_channels(job, i, view.line_of("id"), findings);
+      warn_of_probe_depth(job, i, view, findings);
       warn_of_guarded_decisions(job, i, requirements.line_of("decision"), findings);
     }
   }
