@@ -175,7 +175,7 @@ TEST_CASE("HoursToWarmDependOnTheStartAndTheFilm") {
 }
 
 TEST_CASE("VaryingRoomStaysWithinFiveHundredthsOfTheSeries") {
-  const auto air = daily_air(4 * 24 * 6);
+  const auto air = daily_air(4 * 24 * 4);
   for (const StackBottom bottom : {StackBottom::on_battens, StackBottom::on_floor}) {
     for (const auto& size : {std::pair{0.195, 0.09}, {0.195, 0.54}, {0.39, 0.36}, {0.78, 0.90}}) {
       CAPTURE(size.first, size.second, static_cast<int>(bottom));
@@ -189,10 +189,10 @@ TEST_CASE("VaryingRoomStaysWithinFiveHundredthsOfTheSeries") {
 
 TEST_CASE("CubesAndLargeStacksStayWithinFiveHundredthsOfTheSeries") {
   // The sizes with the largest errors: short in every direction, and as fast as the range allows.
-  const auto air = daily_air(4 * 24 * 3);
+  const auto air = daily_air(4 * 24 * 2);
   for (const StackMaterial& m : {kFastStack, kSlowStack}) {
     for (const StackBottom bottom : {StackBottom::on_battens, StackBottom::on_floor}) {
-      for (const double side : {0.10, 0.30, 0.60, 1.20}) {
+      for (const double side : {0.10, 0.30, 0.60}) {
         CAPTURE(side, static_cast<int>(bottom), m.film_w_per_m2_k);
         const StackGeometry g{Metres{side}, Metres{side}, Metres{side}, bottom};
         CHECK(worst_difference(g, m, air, 2.0) < 0.05);
@@ -253,14 +253,14 @@ TEST_CASE("CoreNeverLeavesTheRangeOfStartAndPastAir") {
   const auto between = [&](double low, double high) {
     return std::uniform_real_distribution<double>{low, high}(random);
   };
-  for (int run = 0; run < 150; ++run) {
+  for (int run = 0; run < 60; ++run) {
     const StackGeometry g{Metres{between(0.05, 3.0)}, Metres{between(0.05, 1.5)},
                           Metres{between(0.05, 1.5)},
                           run % 2 == 0 ? StackBottom::on_floor : StackBottom::on_battens};
     double low = between(-10.0, 30.0);
     double high = low;
     StackField field = field_of(g, run % 3 == 0 ? kFastStack : kSlowStack, low);
-    for (int i = 0; i < 60; ++i) {
+    for (int i = 0; i < 40; ++i) {
       const double from = between(-10.0, 30.0);
       const double to = from + between(-2.0, 2.0);
       low = std::min({low, from, to});

@@ -1,6 +1,6 @@
-// Stacks of cartons put into a real room: 20 weeks of 10-minute readings of a half-heated house
-// under renovation in ../shared/data/trh1 (CC BY 4.0), where it is there; else exit code 77. The
-// room is real, the stack is not: no measured core exists in the data.
+// Stacks of cartons put into a real room: every second of 20 weeks of 10-minute readings of a
+// half-heated house under renovation in ../shared/data/trh1 (CC BY 4.0), where it is there; else
+// exit code 77. The room is real, the stack is not: no measured core exists in the data.
 #define CATCH_CONFIG_RUNNER
 #include <algorithm>
 #include <catch2/catch.hpp>
@@ -53,7 +53,7 @@ void compare_week(const StackGeometry& geometry, const std::vector<StackSample>&
     if (i > first) {
       plain.step(samples[i].at - samples[i - 1].at, *samples[i - 1].air, *samples[i].air);
     }
-    if (i % 5 == 0) {
+    if (i % 11 == 0) {
       const StackResult result = tracker.result();
       double& kind = result.following           ? worst.following
                      : result.arming_number > 1 ? worst.armed_again
@@ -73,7 +73,7 @@ TEST_CASE("OneNumberInPlaceOfTheFieldCostsHalfAKelvinInARealRoom") {
     const StackGeometry geometry{Metres{1.29}, Metres{0.195}, Metres{height},
                                  StackBottom::on_floor};
     Differences worst;
-    for (std::size_t first = 0; first + kWeek <= samples.size(); first += kWeek) {
+    for (std::size_t first = 0; first + kWeek <= samples.size(); first += 2 * kWeek) {
       compare_week(geometry, samples, first, worst);
     }
     CAPTURE(height, worst.warming, worst.following, worst.armed_again);

@@ -323,10 +323,13 @@ TEST_CASE("TheNarrowedRangeStillHoldsTheTimeOfARandomMaterial") {
   const auto between = [&](double low, double high) {
     return low * std::pow(high / low, std::uniform_real_distribution<double>{0.0, 1.0}(random));
   };
+  StackTracker blind = tracker_from(2.0);
+  add_all(blind, samples(0.0, 24.0, 15.0, steady));
+  const auto whole = blind.time_to_warm().value();
+  const double whole_hours = hours_from(*whole.slow - *whole.fast);
   int held = 0;
   double narrowed_hours = 0.0;
-  double whole_hours = 0.0;
-  constexpr int kRuns = 40;
+  constexpr int kRuns = 25;
   for (int run = 0; run < kRuns; ++run) {
     StackMaterial m = kFastStack;
     for (double StackMaterial::*property :
@@ -336,28 +339,24 @@ TEST_CASE("TheNarrowedRangeStillHoldsTheTimeOfARandomMaterial") {
       m.*property = between(kFastStack.*property, kSlowStack.*property);
     }
     StackTracker probed = tracker_from(2.0);
-    StackTracker blind = tracker_from(2.0);
     StackField truth = StackField::start(kStack, m, Celsius{2.0}).value();
     const double bias = 0.3 * normal(random);
     for (StackSample sample : samples(0.0, 24.0, 15.0, steady)) {
       if (sample.at > kDelivered) {
         truth.step(micros_from_hours(0.25), Celsius{20.0}, Celsius{20.0});
       }
-      blind.add(sample);
       sample.core = truth.coldest_when_warming() + KelvinDelta{bias + 0.3 * normal(random)};
       probed.add(sample);
     }
     const auto narrowed = probed.time_to_warm().value();
-    const auto whole = blind.time_to_warm().value();
     const auto exact =
         time_until_within(truth, Celsius{20.0}, KelvinDelta{1.0}, micros_from_hours(500));
     held += *narrowed.fast <= *exact && *exact <= *narrowed.slow ? 1 : 0;
     narrowed_hours += hours_from(*narrowed.slow - *narrowed.fast);
-    whole_hours += hours_from(*whole.slow - *whole.fast);
   }
-  CAPTURE(held, narrowed_hours / whole_hours);
-  CHECK(held >= 36);
-  CHECK(narrowed_hours < 0.6 * whole_hours);
+  CAPTURE(held, narrowed_hours / whole_hours / kRuns);
+  CHECK(held >= 22);
+  CHECK(narrowed_hours < 0.6 * whole_hours * kRuns);
 }
 
 TEST_CASE("ACommonErrorOfTheProbeIsNotAveragedAway") {
@@ -494,12 +493,12 @@ TEST_CASE("AStoppedTrackerGoesOnBitForBit") {
   for (std::size_t i = 0; i < all.size(); ++i) {
     const std::int64_t number = watched.state().arming.number;
     watched.add(all[i]);
-    for (std::size_t k = 1; watched.state().arming.number != number && k <= 4; ++k) {
+    for (std::size_t k = 1; watched.state().arming.number != number && k <= 3; ++k) {
       stops.push_back(i + k);
     }
   }
-  REQUIRE(stops.size() >= 4);
-  for (int random_stops = 0; random_stops < 12; ++random_stops) {
+  REQUIRE(stops.size() >= 3);
+  for (int random_stops = 0; random_stops < 3; ++random_stops) {
     stops.push_back(random() % all.size());
   }
   for (const std::size_t stop : stops) {
