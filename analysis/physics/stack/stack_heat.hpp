@@ -30,8 +30,8 @@ inline constexpr Micros kLongestStackSubstep{900'000'000};
 
 class StackField {
  public:
-  // A stack of one temperature, kColdestStack..kWarmestStack, as it comes off the lorry. Errors of check_stack;
-  // temperature_out_of_domain.
+  // A stack of one temperature, kColdestStack..kWarmestStack, as it comes off the lorry. Errors of
+  // check_stack; temperature_out_of_domain.
   [[nodiscard]] static base::Result<StackField, DomainError> start(const StackGeometry& geometry,
                                                                    const StackMaterial& material,
                                                                    Celsius delivery);
