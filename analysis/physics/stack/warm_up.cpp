@@ -3,19 +3,17 @@
 #include <cmath>
 #include <numbers>
 
+#include "analysis/physics/bisection.hpp"
+
 namespace analysis::physics {
 namespace {
 
-// First root of beta tan beta = biot, in 0..pi/2, by bisection to the last bits.
+// First root of beta tan beta = biot, in 0..pi/2.
 double first_root_from_biot(double biot) {
-  constexpr int kHalvings = 60;
-  double low = 0.0;
-  double high = 0.5 * std::numbers::pi;
-  for (int i = 0; i < kHalvings; ++i) {
-    const double beta = 0.5 * (low + high);
-    (beta * std::sin(beta) > biot * std::cos(beta) ? high : low) = beta;
-  }
-  return 0.5 * (low + high);
+  constexpr double kTolerance = 1e-12;
+  return root_by_bisection(
+      [&](double beta) { return beta * std::sin(beta) - biot * std::cos(beta); }, 0.0,
+      0.5 * std::numbers::pi, kTolerance);
 }
 
 double decay_rate_along(Metres depth, double conductivity_w_per_m_k,
