@@ -164,8 +164,12 @@ GateResult core_result(const FloorRequirements& r, const RoomEvidence& evidence,
 // The core as computed from the room air. The slowest material decides a yes, the fastest a no.
 GateResult computed_core_result(const FloorRequirements& r, const RoomEvidence& evidence) {
   const StackResult& stack = *evidence.stack;
-  const bool all_warm = stack.slow.warm_at.has_value();
-  const bool some_warm = stack.fast.warm_at.has_value();
+  const auto warm = [&](const StackCore& core) {
+    return core.warm_at && stack.air_mean &&
+           std::abs((core.temperature - *stack.air_mean).value()) <= r.core_within.value.value();
+  };
+  const bool all_warm = warm(stack.slow) && warm(stack.fast);
+  const bool some_warm = warm(stack.slow) || warm(stack.fast);
   const bool too_much_unknown = stack.unknown_air_felt > r.longest_unknown.value;
   const bool stale = evidence.now - stack.at > r.longest_interval.value + kCoreStep;
   GateState state = all_warm ? GateState::met : some_warm ? GateState::unknown : GateState::not_met;
