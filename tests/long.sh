@@ -22,3 +22,10 @@ elapsed "bit flips run"
 echo "dwellog: 50 kills and 50 cuts over two simulated days"
 DWELLOG_LONG=1 build/tests/scenarios/scenario_kill_and_cut || failed=1
 elapsed "long campaigns run"
+
+# Its acceptance line is missed on two of these seeds, which docs/physics-and-sources.md tells; the
+# figures are for comparing with that table.
+echo "dwellog: drying forecast on synthetic slabs, five seeds of 250"
+build/tests/slab/forecast_campaign 250 11 23 47 83 131 ||
+  echo "dwellog: the forecast misses its acceptance line on a seed above"
+elapsed "forecast campaign run"
