@@ -39,6 +39,16 @@ constexpr std::string_view kRooms = R"(
       "floor_product": "Laminate, click, 8 mm",
       // "slab_poured_at": "2026-01-15",  // the date the concrete or screed was poured
 
+      // For `dwellog outlook`: how the cartons lie, how the slab was built, the room, the gaps. Take
+      // off the slashes and put in what is true; nothing is assumed for what stays out.
+      // "stack": { "carton_length_m": 1.29, "carton_width_m": 0.195, "carton_height_m": 0.09,
+      //            "cartons_high": 4, "cartons_wide": 1, "stacks": 3, "bottom": "battens" },
+      // "slab_build": { "thickness_mm": 100, "drying": "one_side", "barrier_below": true,
+      //                 "drying_from": "2026-01-15", "strength_mpa": 30 },
+      // "air": { "volume_m3": 60 },
+      // "movement": { "width_m": 5, "gap_mm": 10, "service_low_percent_rh": 30,
+      //               "service_high_percent_rh": 65, "source": "common practice" },
+
       "requirements": {
         // The air around the closed cartons. Both limits belong to the band.
         "temperature": { "low_celsius": 17, "high_celsius": 23, "source": "common practice" },
@@ -73,6 +83,10 @@ constexpr std::string_view kRooms = R"(
         // How much warmer than the dew point of the room air the slab's surface must be.
         "condensation": { "margin_kelvin": 3, "source": "common practice" },
 
+        // "simple" compares values as measured; "guarded" draws every limit in by the uncertainty of
+        // what is compared with it, which needs "accuracy" of the channels below.
+        "decision": { "rule": "simple", "source": "common practice" },
+
         // How much of the run may be unknown for lack of readings.
         "evidence": { "unknown_share_percent": 10, "source": "common practice" },
 
@@ -97,6 +111,7 @@ constexpr std::string_view kBoxes = R"(
       // "index" is the channel's place in the box. For each channel you may add:
       //   "sensor_serial": "...", "placement": "shelf, 1.2 m high, away from sun and heater",
       //   "placed_at": "2026-03-01T08:30:00+01:00", "calibration_due_at": "2027-02-01"
+      //   "accuracy": { "limits_percent_rh": 2, "source": "the sensor's paper" }  // or limits_kelvin
       // Without a calibration date that lies ahead the verdict stays "cannot tell".
       "channels": [
         { "index": 0, "id": "air-t", "room": "living-room", "role": "room_air_temperature" },
