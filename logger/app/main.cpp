@@ -18,12 +18,15 @@ struct CommandLine {
   RunOptions run;
   NoteOptions note;
   StatusOptions status;
+  OutlookOptions outlook;
   ImportOptions import;
   ExportOptions output;
   CertifyOptions certify;
   VerifyOptions verify;
   std::string paper = "a4";
   std::string status_units = "metric";
+  std::string outlook_units = "metric";
+  std::string chart_format = "svg";
   std::string certify_units = "metric";
   bool pem = false;
   std::function<int(const Console&)> chosen;
@@ -104,6 +107,26 @@ void add_note_command(CLI::App& app, CommandLine& line) {
   sub->add_option("--service-hours", line.note.service_hours,
                   "dish test: how long the room had been as in use before");
   sub->add_flag("--heated", line.note.heated, "carbide test: a heated screed");
+}
+
+void add_outlook_command(CLI::App& app, CommandLine& line) {
+  CLI::App* sub =
+      command(app, line, "outlook", "when a room may be ready, and what to do till then",
+              [&](const Console& c) {
+                line.outlook.imperial = line.outlook_units == "imperial";
+                line.outlook.svg = line.chart_format == "svg";
+                return outlook(line.outlook, c);
+              });
+  sub->add_option("JOBDIR", line.outlook.job_dir, "folder of the job")->required();
+  sub->add_option("--room", line.outlook.room, "default: every room");
+  sub->add_flag("--json", line.outlook.json, "for programs");
+  sub->add_option("--at", line.outlook.at, "the outlook as of that time, RFC 3339");
+  sub->add_option("--charts", line.outlook.charts,
+                  "folder for charts of each room, made if missing");
+  sub->add_option("--format", line.chart_format, "of the charts")
+      ->check(CLI::IsMember({"svg", "png"}))
+      ->capture_default_str();
+  add_units(sub, line.outlook_units);
 }
 
 void add_data_commands(CLI::App& app, CommandLine& line) {
@@ -193,6 +216,7 @@ int main(int argc, char** argv) {
   add_job_commands(app, line);
   add_note_command(app, line);
   add_data_commands(app, line);
+  add_outlook_command(app, line);
   add_certificate_commands(app, line);
   const std::string wrong_command = unknown_command(app, argc, argv);
   if (!wrong_command.empty()) {

@@ -79,6 +79,17 @@ struct StatusOptions {
 };
 int status(const StatusOptions& options, const Console& console);
 
+struct OutlookOptions {
+  path job_dir;
+  std::string room;  // empty = every room
+  bool json = false;
+  bool imperial = false;
+  std::string at;
+  path charts;  // folder; empty = no charts
+  bool svg = true;
+};
+int outlook(const OutlookOptions& options, const Console& console);
+
 struct ImportOptions {
   path job_dir;
   path file;

@@ -1,0 +1,38 @@
+// outlook: when each room may be ready and what to do until then.
+#include <ostream>
+
+#include "logger/app/commands/commands.hpp"
+#include "logger/app/commands/exit_status.hpp"
+#include "logger/app/outlook/outlook_report.hpp"
+
+namespace logger::app {
+
+int outlook(const OutlookOptions& options, const Console& console) {
+  const auto at = moment_from_option("--at", options.at);
+  if (!at) {
+    return report(console, at.error());
+  }
+  auto opened = open_job(options.job_dir, false);
+  if (!opened) {
+    return report(console, opened.error());
+  }
+  const auto made = outlook_report_from(opened.value(), options.room, at.value());
+  if (!made) {
+    return report(console, made.error());
+  }
+  if (!options.charts.empty()) {
+    const auto written =
+        write_outlook_charts(made.value(), {options.charts, options.svg}, options.imperial);
+    if (!written) {
+      return report(console, written.error());
+    }
+    for (const path& file : written.value()) {
+      console.err << file.string() << '\n';
+    }
+  }
+  console.out << (options.json ? json_from_outlook(made.value())
+                               : text_from_outlook(made.value(), options.imperial));
+  return kExitDone;
+}
+
+}  // namespace logger::app

@@ -1,0 +1,240 @@
+#include "logger/app/outlook/outlook_report.hpp"
+
+#include <algorithm>
+#include <array>
+
+#include "analysis/certificate/cautions.hpp"
+#include "analysis/readiness/gates/gate_parts.hpp"
+#include "analysis/readiness/outlook/core_time.hpp"
+#include "analysis/readiness/uncertainty/conformance.hpp"
+#include "logger/app/outlook/sections/room_sections.hpp"
+
+namespace logger::app {
+
+using analysis::base::Celsius;
+using analysis::base::ChannelRole;
+using analysis::base::RelativeHumidity;
+using analysis::readiness::ChannelSetup;
+using analysis::readiness::GateResult;
+using analysis::readiness::GateState;
+using analysis::readiness::kCoverageFactor;
+using analysis::readiness::SensorUncertainty;
+using analysis::readiness::room::RoomStep;
+using analysis::readiness::room::StepKind;
+using store::ErrorCode;
+using store::Failure;
+using store::Result;
+
+namespace {
+
+constexpr std::string_view kSiteGate = "site.";
+
+analysis::base::Series recent_of(ChannelRole role, const RoomFacts& facts) {
+  const auto channels = analysis::readiness::gates::channels_with(role, facts.evidence);
+  return channels.empty() ? analysis::base::Series{} : channels.front()->recent;
+}
+
+const GateResult* gate_of(const RoomFacts& facts, std::string_view id) {
+  const auto& gates = facts.assessment.gates;
+  const auto found = std::find_if(gates.begin(), gates.end(),
+                                  [&](const GateResult& gate) { return gate.id == id; });
+  return found == gates.end() ? nullptr : &*found;
+}
+
+std::optional<analysis::readiness::room::TimeOrReason> core_time(const RoomFacts& facts) {
+  const GateResult* gate = gate_of(facts, "stack_core");
+  if (gate == nullptr) {
+    return std::nullopt;
+  }
+  analysis::readiness::outlook::CoreKnown known;
+  known.met = gate->state == GateState::met;
+  if (const auto& stack = facts.tracker.replay().stack()) {
+    known.air_until = stack->result().at;
+    known.to_warm = stack->time_to_warm();
+  }
+  return core_time_from(known, facts.now);
+}
+
+void add_guard(std::vector<GuardLine>& guards, const std::string& limit,
+               const ChannelUncertainty& channel) {
+  guards.push_back(
+      {limit, kCoverageFactor * channel.parts.combined(), std::string(file_unit_of(channel.role))});
+}
+
+void add_guards(UncertaintyOutlook& uncertainty, const ChannelUncertainty& channel) {
+  if (channel.role == ChannelRole::room_air_temperature) {
+    add_guard(uncertainty.guards, "each end of the temperature band", channel);
+  } else if (channel.role == ChannelRole::room_air_rh) {
+    add_guard(uncertainty.guards, "each end of the RH band", channel);
+  } else if (channel.role == ChannelRole::slab_rh) {
+    add_guard(uncertainty.guards, "the slab's RH limit (" + channel.channel_id + ")", channel);
+  }
+}
+
+bool advises(const RoomOutlook& room, std::initializer_list<StepKind> kinds) {
+  return room.air.advice &&
+         std::any_of(room.air.advice->steps.begin(), room.air.advice->steps.end(),
+                     [&](const RoomStep& step) {
+                       return std::find(kinds.begin(), kinds.end(), step.kind) != kinds.end();
+                     });
+}
+
+// Those of the site's cautions that belong to what is advised here.
+std::vector<std::string> cautions_from(const RoomOutlook& room) {
+  const bool heats = advises(room, {StepKind::heat, StepKind::ventilate});
+  const bool machines = heats || advises(room, {StepKind::dry, StepKind::humidify});
+  const bool drills = room.slab.has_value();
+  const bool carbide = room.requirements.slab && room.requirements.slab->carbide_high;
+  const bool stacks = room.heat.advises_stacking || !room.heat.advice.empty();
+  const std::array<std::pair<bool, std::string_view>, 7> topics{{{true, "come first"},
+                                                                 {heats, "Fuel-burning heaters"},
+                                                                 {machines, "Mains-powered"},
+                                                                 {drills, "silica dust"},
+                                                                 {drills, "drilling probe holes"},
+                                                                 {carbide, "Carbide"},
+                                                                 {stacks, "Cartons are heavy"}}};
+  std::vector<std::string> cautions;
+  for (const std::string& caution : analysis::certificate::site_cautions()) {
+    if (std::any_of(topics.begin(), topics.end(), [&](const auto& topic) {
+          return topic.first && caution.find(topic.second) != std::string::npos;
+        })) {
+      cautions.push_back(caution);
+    }
+  }
+  return cautions;
+}
+
+RoomOutlook room_outlook_from(const RoomFacts& facts) {
+  RoomOutlook room;
+  room.room_id = facts.room.id;
+  room.room_name = facts.room.name;
+  room.floor_area_m2 = facts.room.floor_area_m2;
+  room.floor_product = facts.room.floor_product;
+  room.requirements = facts.room.requirements;
+  room.assessment = facts.assessment;
+  room.when = when_from(facts);
+  room.heat = heat_from(facts);
+  room.moisture = moisture_from(facts);
+  room.slab = slab_from(facts);
+  room.air = air_from(facts);
+  room.movement = movement_from(facts);
+  room.uncertainty = uncertainty_from(facts);
+  room.course = facts.history.course;
+  room.cautions = cautions_from(room);
+  return room;
+}
+
+Result<RoomOutlook> room_outlook(OpenedJob& opened, const JobRoom& room, const JobRecords& records,
+                                 std::optional<UtcMicros> at) {
+  const auto tracker = at ? RoomTracker::rebuild(*opened.store, opened.job, room, records, at)
+                          : RoomTracker::open(*opened.store, opened.job, room, records);
+  if (!tracker) {
+    return Failure{tracker.error()};
+  }
+  const UtcMicros now = at.value_or(opened.now);
+  const auto history = outlook_history_from(*opened.store, {&opened.job, &room, &records, now});
+  if (!history) {
+    return Failure{history.error()};
+  }
+  const auto evidence = tracker.value().evidence(now);
+  const auto assessment = assess_room(room.requirements, evidence);
+  return room_outlook_from(
+      {opened.job, room, tracker.value(), evidence, assessment, history.value(), now});
+}
+
+}  // namespace
+
+std::optional<Celsius> air_temperature_now(const RoomFacts& facts) {
+  const auto values = analysis::readiness::gates::air_values(
+      ChannelRole::room_air_temperature, facts.room.requirements, facts.evidence);
+  return values ? std::optional(Celsius{values->mean}) : std::nullopt;
+}
+
+std::optional<RelativeHumidity> air_rh_now(const RoomFacts& facts) {
+  const auto values = analysis::readiness::gates::air_values(
+      ChannelRole::room_air_rh, facts.room.requirements, facts.evidence);
+  return values ? std::optional(RelativeHumidity{values->mean}) : std::nullopt;
+}
+
+WhenOutlook when_from(const RoomFacts& facts) {
+  const auto& replay = facts.tracker.replay();
+  WhenOutlook when;
+  if (facts.evidence.delivered_at) {
+    when.dwell = analysis::readiness::room::dwell_end_expected_from(
+        replay.dwell(), replay.policy(),
+        {recent_of(ChannelRole::room_air_temperature, facts),
+         recent_of(ChannelRole::room_air_rh, facts)},
+        facts.now);
+  } else {
+    when.missing.push_back(
+        "No hours are counted: nobody noted the delivery (dwellog note JOBDIR delivery).");
+  }
+  when.core = core_time(facts);
+  when.ready = ready_time_from(when.dwell, when.core);
+  for (const GateResult& gate : facts.assessment.gates) {
+    if (gate.state == GateState::met) {
+      continue;
+    }
+    if (gate.id.starts_with(kSiteGate)) {
+      when.open_by_hand.push_back(gate.id.substr(kSiteGate.size()));
+    } else if (gate.id != "dwell" && gate.id != "stack_core") {
+      when.open_otherwise.push_back(gate);
+    }
+  }
+  return when;
+}
+
+UncertaintyOutlook uncertainty_from(const RoomFacts& facts) {
+  UncertaintyOutlook uncertainty;
+  uncertainty.rule = facts.room.requirements.decision.value;
+  uncertainty.rule_source = facts.room.requirements.decision.source;
+  uncertainty.wrong_ready_probability = facts.assessment.wrong_ready_probability;
+  for (const ChannelSetup& channel : facts.tracker.replay().setup().channels) {
+    if (channel.scale.role == ChannelRole::supply_voltage) {
+      continue;  // nothing is decided by it
+    }
+    const auto parts = analysis::readiness::sensor_uncertainty_from(
+        {channel.specification, channel.calibrations, channel.scale.units_per_count},
+        facts.evidence.delivered_at);
+    if (!parts) {
+      uncertainty.unknown_channels.push_back(channel.channel_id);
+      continue;
+    }
+    uncertainty.channels.push_back({channel.channel_id, channel.scale.role, *parts});
+    add_guards(uncertainty, uncertainty.channels.back());
+  }
+  return uncertainty;
+}
+
+Result<OutlookReport> outlook_report_from(OpenedJob& opened, const std::string& room_id,
+                                          std::optional<UtcMicros> at) {
+  if (!room_id.empty() && find_room(opened.job, room_id) == nullptr) {
+    std::string known;
+    for (const JobRoom& room : opened.job.rooms) {
+      known += (known.empty() ? "" : ", ") + room.id;
+    }
+    return store::failure(ErrorCode::invalid_input,
+                          "room `" + room_id + "` is not in job.json; it has " + known);
+  }
+  OutlookReport report;
+  report.job_name = opened.job.name;
+  report.simulated = opened.simulated;
+  report.now = at.value_or(opened.now);
+  const auto records = job_records_from(*opened.store);
+  if (!records) {
+    return Failure{records.error()};
+  }
+  for (const JobRoom& room : opened.job.rooms) {
+    if (!room_id.empty() && room.id != room_id) {
+      continue;
+    }
+    auto made = room_outlook(opened, room, records.value(), at);
+    if (!made) {
+      return Failure{made.error()};
+    }
+    report.rooms.push_back(std::move(made).value());
+  }
+  return report;
+}
+
+}  // namespace logger::app

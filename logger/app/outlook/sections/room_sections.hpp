@@ -1,0 +1,31 @@
+// The sections of one room's outlook, each made from the same facts. Internal to the folder.
+#pragma once
+
+#include "logger/app/outlook/outlook_report.hpp"
+
+namespace logger::app {
+
+struct RoomFacts {
+  const Job& job;
+  const JobRoom& room;
+  const RoomTracker& tracker;
+  const analysis::readiness::RoomEvidence& evidence;
+  const analysis::readiness::RoomAssessment& assessment;
+  const OutlookHistory& history;
+  UtcMicros now;
+};
+
+[[nodiscard]] WhenOutlook when_from(const RoomFacts& facts);
+[[nodiscard]] HeatOutlook heat_from(const RoomFacts& facts);
+[[nodiscard]] MoistureOutlook moisture_from(const RoomFacts& facts);
+// nullopt without a slab under the floor.
+[[nodiscard]] std::optional<SlabOutlook> slab_from(const RoomFacts& facts);
+[[nodiscard]] AirOutlook air_from(const RoomFacts& facts);
+[[nodiscard]] MovementOutlook movement_from(const RoomFacts& facts);
+[[nodiscard]] UncertaintyOutlook uncertainty_from(const RoomFacts& facts);
+
+// Mean of the room air over the last 3 h; nullopt where too little was recorded.
+[[nodiscard]] std::optional<analysis::base::Celsius> air_temperature_now(const RoomFacts& facts);
+[[nodiscard]] std::optional<analysis::base::RelativeHumidity> air_rh_now(const RoomFacts& facts);
+
+}  // namespace logger::app

@@ -1,0 +1,38 @@
+// The sections of an outlook as lines of text. Internal to the folder.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "logger/app/outlook/outlook_report.hpp"
+#include "logger/app/outlook/texts/shown_values.hpp"
+
+namespace logger::app {
+
+// One labelled paragraph; an empty label continues the one before.
+struct OutlookLine {
+  std::string label;
+  std::string text;
+};
+struct OutlookSection {
+  std::string title;
+  std::vector<OutlookLine> lines;
+  std::string chart;  // ready to print; empty = none
+};
+
+// As last lines, labelled "Not known".
+void add_missing(OutlookSection& section, const std::vector<std::string>& missing);
+
+[[nodiscard]] OutlookSection when_section(const RoomOutlook& room);
+[[nodiscard]] OutlookSection heat_section(const RoomOutlook& room, ShownUnits units);
+[[nodiscard]] OutlookSection moisture_section(const RoomOutlook& room, ShownUnits units);
+// REQUIRES: room.slab.
+[[nodiscard]] OutlookSection slab_section(const RoomOutlook& room, ShownUnits units);
+[[nodiscard]] OutlookSection air_section(const RoomOutlook& room, ShownUnits units);
+[[nodiscard]] OutlookSection movement_section(const RoomOutlook& room, ShownUnits units);
+[[nodiscard]] OutlookSection uncertainty_section(const RoomOutlook& room, ShownUnits units);
+
+// Why there is no forecast, and what would mend it.
+[[nodiscard]] std::string text_of(const analysis::readiness::RefusedForecast& refused);
+
+}  // namespace logger::app
