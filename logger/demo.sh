@@ -18,15 +18,21 @@ mkdir -p "$folder"
 echo
 echo "== A job folder, as a new user makes it"
 $dwellog new "$job" --name "Demo house (invented)" --port "$folder/box-1.tty" --box-serial 1001
-# What the user would edit: when the slab was poured, and a program that receives the alerts.
+# What the user would edit: when the slab was poured and could dry, how the cartons lie, room and gaps,
+# how accurate the sensors are, and a program that receives the alerts. All invented.
 sed -i -e 's|// "slab_poured_at": "[^"]*"|"slab_poured_at": "2025-12-15"|' \
+       -e '/For `dwellog outlook`/,/"service_high/s|^ *// *"|      "|' \
+       -e 's|"drying_from": "[^"]*"|"drying_from": "2026-01-05"|' \
+       -e 's|"cartons_high": 4, "cartons_wide": 1|"cartons_high": 2, "cartons_wide": 2|' \
+       -e 's|"role": "\([a-z_]*temperature\)" }|"role": "\1", "accuracy": { "limits_kelvin": 0.3, "source": "paper of the sensor" } }|' \
+       -e 's|"role": "\([a-z_]*_rh\)" }|"role": "\1", "accuracy": { "limits_percent_rh": 2, "source": "paper of the sensor" } }|' \
        -e "s|\"command\": \[\]|\"command\": [\"sh\", \"-c\", \"cat >> $folder/alerts.jsonl\"]|" "$job/job.json"
 $dwellog check "$job"
 
 echo
 echo "== What a person sees and does on the site (invented)"
 noted() { $dwellog note "$job" "$@" --by "A. Sample" >>"$folder/notes.log"; }
-noted delivery --at 2026-03-02T08:00:00Z --remark "14 closed cartons, flat, two stacks"
+noted delivery --at 2026-03-02T08:00:00Z --carton-celsius 4 --remark "14 closed cartons, flat, two stacks"
 for gate in room_kind heating_kind flat clean solid old_glue_removed vapour_barrier conditioned; do
   noted gate $gate met --at 2026-03-02T08:15:00Z
 done
@@ -75,6 +81,10 @@ fi
 echo
 echo "== Status"
 $dwellog status "$job" || true
+
+echo
+echo "== Outlook: what to expect and what to do"
+$dwellog outlook "$job"
 
 echo
 echo "== Certificate"

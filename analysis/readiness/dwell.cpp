@@ -62,6 +62,15 @@ void widen(std::optional<T>& low, std::optional<T>& high, T value) {
   high = high ? std::max(*high, value) : value;
 }
 
+AirExtremes joined(const std::optional<AirExtremes>& one, const AirExtremes& other) {
+  if (!one) {
+    return other;
+  }
+  return {std::min(one->temperature_min, other.temperature_min),
+          std::max(one->temperature_max, other.temperature_max),
+          std::min(one->rh_min, other.rh_min), std::max(one->rh_max, other.rh_max)};
+}
+
 template <class T>
 std::optional<T> finite_or_none(std::optional<T> value) {
   return value && std::isfinite(value->value()) ? value : std::nullopt;
@@ -146,6 +155,7 @@ void DwellAccount::add_in_band(const Stretch& stretch) {
   if (!state_.done_at && !exceeds(missing, stretch.seconds())) {
     state_.done_at = stretch.instant(stretch.from_seconds + std::max(missing, 0.0));
   }
+  widen_recent(stretch, state_.in_band_seconds);
   state_.in_band_seconds += stretch.seconds();
   state_.total_in_seconds += stretch.seconds();
   state_.counting = true;
@@ -153,6 +163,27 @@ void DwellAccount::add_in_band(const Stretch& stretch) {
     widen(state_.run_temperature_min, state_.run_temperature_max,
           Celsius{climate.temperature_celsius});
     widen(state_.run_rh_min, state_.run_rh_max, RelativeHumidity{climate.rh_fraction});
+  }
+}
+
+// A stretch over the border of two parts widens both.
+void DwellAccount::widen_recent(const Stretch& stretch, double counted_before_seconds) {
+  RecentAir& recent = state_.recent;
+  const double part_seconds =
+      seconds_from(policy_.required) / static_cast<double>(RecentAir::kPartsOfRequired);
+  const AirExtremes extremes{
+      Celsius{std::min(stretch.at_from.temperature_celsius, stretch.at_to.temperature_celsius)},
+      Celsius{std::max(stretch.at_from.temperature_celsius, stretch.at_to.temperature_celsius)},
+      RelativeHumidity{std::min(stretch.at_from.rh_fraction, stretch.at_to.rh_fraction)},
+      RelativeHumidity{std::max(stretch.at_from.rh_fraction, stretch.at_to.rh_fraction)}};
+  const auto size = static_cast<std::int64_t>(recent.parts.size());
+  const auto first = static_cast<std::int64_t>(counted_before_seconds / part_seconds);
+  const auto last =
+      static_cast<std::int64_t>((counted_before_seconds + stretch.seconds()) / part_seconds);
+  for (std::int64_t part = std::max(first, last - size + 1); part <= last; ++part) {
+    auto& slot = recent.parts[static_cast<std::size_t>(part % size)];
+    slot = part > recent.newest ? extremes : joined(slot, extremes);
+    recent.newest = std::max(recent.newest, part);
   }
 }
 
@@ -203,6 +234,17 @@ void DwellAccount::reset(UtcMicros at, ResetReason reason, std::vector<DwellRese
   state_.run_temperature_max.reset();
   state_.run_rh_min.reset();
   state_.run_rh_max.reset();
+  state_.recent = {};
+}
+
+std::optional<AirExtremes> RecentAir::extremes() const {
+  std::optional<AirExtremes> all;
+  for (const auto& part : parts) {
+    if (part) {
+      all = joined(all, *part);
+    }
+  }
+  return all;
 }
 
 bool DwellAccount::enough() const {

@@ -9,6 +9,7 @@
 // of exactly the grace is never taken for a longer one.
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <optional>
 #include <vector>
@@ -65,6 +66,28 @@ struct DwellReset {
   double lost_seconds = 0.0;  // dwell that was thrown away
 };
 
+// Extremes of the air, limits reached on the way in or out included.
+struct AirExtremes {
+  Celsius temperature_min;
+  Celsius temperature_max;
+  RelativeHumidity rh_min;
+  RelativeHumidity rh_max;
+  bool operator==(const AirExtremes&) const = default;
+};
+
+// The extremes over the newest time that counted in the current run, in parts of a twelfth of the
+// required time each, so that a start at the limit long ago is forgotten in bounded memory.
+struct RecentAir {
+  static constexpr std::int64_t kPartsOfRequired = 12;
+  std::array<std::optional<AirExtremes>, kPartsOfRequired + 1> parts;  // by number modulo size
+  std::int64_t newest = -1;  // number of the newest part in the run; -1 = none
+  bool operator==(const RecentAir&) const = default;
+
+  // Over at least the last `required` of the run's counted time and at most a twelfth more, or all
+  // of it while it is shorter; nullopt before there is some.
+  [[nodiscard]] std::optional<AirExtremes> extremes() const;
+};
+
 // All of it survives a restart by value. Seconds as doubles; the times are exact readings.
 struct DwellState {
   double in_band_seconds = 0.0;          // of the current run; what counts against `required`
@@ -84,6 +107,7 @@ struct DwellState {
   // out or in included; nullopt before the first.
   std::optional<Celsius> run_temperature_min, run_temperature_max;
   std::optional<RelativeHumidity> run_rh_min, run_rh_max;
+  RecentAir recent;
   std::int64_t rejected = 0;  // late or repeated readings
   std::int64_t resets = 0;
   bool operator==(const DwellState&) const = default;
@@ -106,6 +130,7 @@ class DwellAccount {
  private:
   struct Stretch;  // the part of an interval that is handled in one go
   void add_in_band(const Stretch& stretch);
+  void widen_recent(const Stretch& stretch, double counted_before_seconds);
   void add_out_of_band(const Stretch& stretch, std::vector<DwellReset>& resets);
   void add_unknown(const Stretch& stretch, std::vector<DwellReset>& resets);
   void reset(UtcMicros at, ResetReason reason, std::vector<DwellReset>& resets);

@@ -19,10 +19,8 @@ RoomEvidence measured() {
   channel_of(room, "core-t").standard_uncertainty = 0.2;
   channel_of(room, "slab-t").standard_uncertainty = 0.2;
   channel_of(room, "slab-rh").standard_uncertainty = 0.012;
-  room.dwell.run_temperature_min = Celsius{19.0};
-  room.dwell.run_temperature_max = Celsius{21.0};
-  room.dwell.run_rh_min = RelativeHumidity{0.49};
-  room.dwell.run_rh_max = RelativeHumidity{0.55};
+  room.dwell.recent.parts[0] =
+      AirExtremes{Celsius{19.0}, Celsius{21.0}, RelativeHumidity{0.49}, RelativeHumidity{0.55}};
   return room;
 }
 
@@ -170,7 +168,7 @@ TEST_CASE("It is not given where something is not known or not met") {
 
 TEST_CASE("A run that touched the limit is as likely wrong as right") {
   RoomEvidence room = measured();
-  room.dwell.run_rh_max = RelativeHumidity{0.60};
+  room.dwell.recent.parts[0]->rh_max = RelativeHumidity{0.60};
   CHECK(*gate_of(assess_room(requirements(), room), "dwell").wrong_probability ==
         Approx(0.5).margin(0.01));
 }

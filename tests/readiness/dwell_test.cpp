@@ -281,6 +281,32 @@ TEST_CASE("ExtremesOfTheRunAreThoseOfTheTimeThatCounted") {
   CHECK_FALSE(log.account.state().run_started_at.has_value());
 }
 
+TEST_CASE("RecentExtremesForgetAStartAtTheLimitAfterTheRequiredHours") {
+  Log log;
+  log.add(0, 15).add(30, 19);  // passes 17 deg C at minute 15
+  const auto lowest = [&log] {
+    return log.account.state().recent.extremes().value().temperature_min.value();
+  };
+  CHECK_FALSE(Log().account.state().recent.extremes());
+  log.ok(45, 2880);
+  CHECK(log.hours() == close_to(47.75));
+  CHECK(lowest() == close_to(17.0));
+  log.ok(2895, 3120);
+  CHECK(log.hours() == close_to(51.75));
+  CHECK(lowest() == close_to(17.0));  // four hours more than required at most
+  log.ok(3135, 3165);
+  CHECK(log.hours() == close_to(52.5));
+  CHECK(lowest() == 20.0);
+  SECTION("a reset forgets all") {
+    log.add(3170, 30).add(3200, 30);
+    CHECK_FALSE(log.account.state().recent.extremes());
+  }
+  SECTION("a late excursion within the grace counts with its limit") {
+    log.add(3170, 24).add(3175, 20);
+    CHECK(log.account.state().recent.extremes().value().temperature_max.value() == close_to(23.0));
+  }
+}
+
 TEST_CASE("NothingRecordedIsNeverEnough") {
   const DwellAccount account{DwellPolicy{}};
   CHECK_FALSE(account.enough());

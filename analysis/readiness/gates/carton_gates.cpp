@@ -72,22 +72,21 @@ std::optional<double> air_temperature_uncertainty(const RoomEvidence& evidence) 
   return temperature ? std::optional(temperature->value()) : std::nullopt;
 }
 
-// That the true air of the run, one common error for each sensor, left the band it counts against.
+// That the true air of the last required hours of the run, with one common error for each sensor,
+// left the band it counts against.
 std::optional<double> dwell_wrong_probability(const FloorRequirements& r,
                                               const RoomEvidence& evidence) {
-  const DwellState& dwell = evidence.dwell;
+  const auto seen = evidence.dwell.recent.extremes();
   const AirUncertainty air = air_uncertainty_from(evidence);
-  if (!air.temperature || !air.rh || !dwell.run_temperature_min || !dwell.run_temperature_max ||
-      !dwell.run_rh_min || !dwell.run_rh_max) {
+  if (!air.temperature || !air.rh || !seen) {
     return std::nullopt;
   }
   const double temperature = run_conformance_probability(
       {r.temperature_low.value.value(), r.temperature_high.value.value()},
-      dwell.run_temperature_min->value(), dwell.run_temperature_max->value(),
-      air.temperature->value());
-  const double rh = run_conformance_probability({r.rh_low.value.value(), r.rh_high.value.value()},
-                                                dwell.run_rh_min->value(),
-                                                dwell.run_rh_max->value(), air.rh->value());
+      seen->temperature_min.value(), seen->temperature_max.value(), air.temperature->value());
+  const double rh =
+      run_conformance_probability({r.rh_low.value.value(), r.rh_high.value.value()},
+                                  seen->rh_min.value(), seen->rh_max.value(), air.rh->value());
   return 1.0 - temperature * rh;
 }
 

@@ -5,6 +5,25 @@
 #include "logger/app/room/json_values.hpp"
 #include "logger/app/room/stack_state_json.hpp"
 
+// visit() is found by the namespace of its argument, which an unnamed namespace would hide.
+namespace analysis::readiness {
+
+template <class Member>
+static void visit(AirExtremes& e, Member member) {
+  member("temperature_min_celsius", e.temperature_min);
+  member("temperature_max_celsius", e.temperature_max);
+  member("rh_min_fraction", e.rh_min);
+  member("rh_max_fraction", e.rh_max);
+}
+
+template <class Member>
+static void visit(RecentAir& r, Member member) {
+  member("parts", r.parts);
+  member("newest", r.newest);
+}
+
+}  // namespace analysis::readiness
+
 namespace logger::app {
 
 using analysis::base::SeriesPoint;
@@ -18,7 +37,7 @@ using nlohmann::json;
 
 namespace {
 
-constexpr int kVersion = 3;
+constexpr int kVersion = 4;
 
 // Names every member once, for both directions.
 template <class State, class Visit>
@@ -38,6 +57,7 @@ void visit_members(State& state, Visit visit) {
   visit("run_temperature_max_celsius", state.run_temperature_max);
   visit("run_rh_min_fraction", state.run_rh_min);
   visit("run_rh_max_fraction", state.run_rh_max);
+  visit("recent", state.recent);
   visit("counting", state.counting);
   visit("rejected", state.rejected);
   visit("resets", state.resets);
