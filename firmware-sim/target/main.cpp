@@ -1,0 +1,88 @@
+// The program of the box on the emulated Cortex-M3: wires core, flash, line and front end.
+#include "firmware-sim/target/box_loop.hpp"
+#include "firmware-sim/target/control_block.hpp"
+#include "firmware-sim/target/flash_model.hpp"
+#include "firmware-sim/target/machine/board.hpp"
+#include "firmware-sim/target/machine/uart.hpp"
+#include "firmware-sim/target/sensors/scripted_front_end.hpp"
+
+namespace firmware::target {
+namespace {
+
+constexpr std::uint32_t kBaud = 115200;
+
+std::uint32_t or_default(std::uint32_t word, std::uint32_t otherwise) {
+  return word != 0 ? word : otherwise;
+}
+
+core::BoxSettings settings_from(const volatile ControlBlock& control) {
+  return {.address = static_cast<std::uint8_t>(or_default(control.unit, 1)),
+          .serial = or_default(control.serial, kDefaultSerial)};
+}
+
+FlashModel::Part part_from(const volatile ControlBlock& control) {
+  const std::uint32_t blocks = or_default(control.flash_blocks, kDefaultFlashBlocks);
+  return machine::flash_part(blocks <= kMaxFlashBlocks ? blocks : kDefaultFlashBlocks);
+}
+
+void manufacture_when_new(FlashModel& flash) {
+  const auto blocks = static_cast<std::uint32_t>(flash.size() / flash.block_size());
+  if (machine::made_blocks() != blocks) {
+    flash.manufacture();
+    machine::made_blocks() = blocks;
+  }
+}
+
+void take_orders(volatile ControlBlock& control, BoxLoop& loop, std::uint32_t& samples_ordered) {
+  while (samples_ordered != control.samples_wanted) {
+    ++samples_ordered;
+    loop.request_sample();
+  }
+  control.samples_taken = samples_ordered - loop.extra_samples_due();
+  if (control.resets_taken != control.resets_wanted) {
+    control.resets_taken = control.resets_wanted;
+    machine::reset();
+  }
+}
+
+void note(core::Status status, volatile ControlBlock& control) {
+  if (status != core::Status::ok) {
+    control.last_status = static_cast<std::uint32_t>(status);
+  }
+}
+
+[[noreturn]] void run() {
+  volatile ControlBlock& control = machine::control_block();
+  control.machine_starts = control.machine_starts + 1;
+  static machine::StopAtPowerLoss power;
+  static FlashModel flash(part_from(control), power);
+  manufacture_when_new(flash);
+  static core::ProbeBox box(flash, settings_from(control));
+  machine::start_ticks();
+  const core::Status started = box.start();
+  note(started, control);
+  if (started != core::Status::ok) {
+    control.state = static_cast<std::uint32_t>(BoxState::start_failed);
+    for (;;) {
+      machine::sleep();
+    }
+  }
+  static machine::Uart line(kBaud);
+  static ScriptedFrontEnd front_end(control);
+  static BoxLoop loop(box, line, front_end);
+  // Samples that an earlier start was asked for and power took are not taken later.
+  std::uint32_t samples_ordered = control.samples_wanted;
+  control.state = static_cast<std::uint32_t>(BoxState::running);
+  for (;;) {
+    note(loop.step(machine::ticks_ms()), control);
+    take_orders(control, loop, samples_ordered);
+    control.bytes_received = line.bytes_received();
+    control.bytes_dropped = line.bytes_dropped();
+    machine::sleep();
+  }
+}
+
+}  // namespace
+}  // namespace firmware::target
+
+int main() { firmware::target::run(); }
