@@ -1,5 +1,6 @@
 #include "analysis/readiness/reason_texts.hpp"
 
+#include <algorithm>
 #include <array>
 #include <charconv>
 #include <cmath>
@@ -266,6 +267,10 @@ std::string text_from_kelvin(base::KelvinDelta value, int decimals) {
 }
 std::string text_from_share(double fraction, int decimals) {
   return text_from_number(fraction * 100.0, decimals) + " %";
+}
+std::string text_from_upper_share(double fraction) {
+  constexpr double kTenths = 1000.0;  // of a percent
+  return text_from_share(std::max(std::ceil(fraction * kTenths - kRoundingTenths), 1.0) / kTenths);
 }
 std::string text_from_days(base::Micros value) {
   return text_from_number(std::floor(base::hours_from(value) / 2.4 + kRoundingTenths) / 10.0) +

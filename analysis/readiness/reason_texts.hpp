@@ -112,7 +112,9 @@ struct TextArgument {
                                        int decimals = 1);  // "47.3 %RH"
 [[nodiscard]] std::string text_from_kelvin(base::KelvinDelta value, int decimals = 1);  // "2.7 K"
 [[nodiscard]] std::string text_from_share(double fraction, int decimals = 1);           // "3.1 %"
-[[nodiscard]] std::string text_from_days(base::Micros value);  // "59.9 days"
+// An upper bound: rounded up to a tenth, and never 0.
+[[nodiscard]] std::string text_from_upper_share(double fraction);  // "0.1 %"
+[[nodiscard]] std::string text_from_days(base::Micros value);      // "59.9 days"
 // Rounded down and up: done and left never look complete when they are not.
 [[nodiscard]] std::string text_from_hours_done(double hours);  // "41.3 h"
 [[nodiscard]] std::string text_from_hours_left(double hours);

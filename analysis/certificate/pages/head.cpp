@@ -7,6 +7,7 @@
 
 #include "analysis/certificate/pages/values.hpp"
 #include "analysis/drawing/axis.hpp"
+#include "analysis/readiness/reason_texts.hpp"
 
 namespace analysis::certificate {
 
@@ -66,7 +67,7 @@ std::string wrong_ready_text(const Setting& setting) {
   }
   return assessment.wrong_ready_probability
              ? filled(setting.texts.wrong_ready,
-                      {upper_share_text(*assessment.wrong_ready_probability)})
+                      {readiness::text_from_upper_share(*assessment.wrong_ready_probability)})
              : setting.texts.wrong_ready_unknown;
 }
 

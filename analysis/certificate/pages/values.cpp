@@ -1,8 +1,5 @@
 #include "analysis/certificate/pages/values.hpp"
 
-#include <algorithm>
-#include <cmath>
-
 #include "analysis/drawing/axis.hpp"
 
 namespace analysis::certificate {
@@ -41,11 +38,6 @@ std::string emission_text(readiness::EmissionRate value) {
 }
 std::string carbide_text(readiness::CarbideMoisture value) {
   return drawing::number_text(readiness::percent_from_carbide(value), 2) + " CM-%";
-}
-
-std::string upper_share_text(double fraction) {
-  constexpr double kTenths = 1000.0;  // of a percent
-  return share_text(std::max(std::ceil(fraction * kTenths), 1.0) / kTenths);
 }
 
 std::string share_text(double fraction) { return drawing::number_text(fraction * 100.0, 1) + " %"; }

@@ -18,8 +18,6 @@ namespace analysis::certificate {
 [[nodiscard]] std::string rh_number(base::RelativeHumidity value);               // "52.1"
 [[nodiscard]] std::string emission_text(readiness::EmissionRate value);    // "24.0 g/m² in 24 h"
 [[nodiscard]] std::string carbide_text(readiness::CarbideMoisture value);  // "1.80 CM-%"
-// An upper bound: rounded up, and never 0.
-[[nodiscard]] std::string upper_share_text(double fraction);                 // "0.1 %"
 [[nodiscard]] std::string share_text(double fraction);                       // "10.0 %"
 [[nodiscard]] std::string area_text(base::SquareMetres value, Units units);  // "18.5 m²"
 [[nodiscard]] std::string moment_text(base::UtcMicros at);                   // "2026-11-18 09:10"

@@ -104,12 +104,25 @@ void add_channel(std::string& text, const ChannelStatusLine& channel, UtcMicros 
           wrapped(state + calibration_text(channel, now), kStateColumn) + '\n';
 }
 
+// Only a "ready" can be wrongly one.
+std::string wrong_ready_line(const analysis::readiness::RoomAssessment& assessment) {
+  if (assessment.verdict != Verdict::ready) {
+    return {};
+  }
+  return assessment.wrong_ready_probability
+             ? "  probability that errors of the sensors alone made this wrong: at most " +
+                   analysis::readiness::text_from_upper_share(*assessment.wrong_ready_probability) +
+                   '\n'
+             : "  how likely sensor errors made this wrong is not known: an accuracy is missing\n";
+}
+
 void add_room(std::string& text, const RoomStatus& room, const StatusReport& report,
               bool imperial) {
   text += '\n' +
           heading_text({room.room_name, room.room_id, room.floor_area_m2, room.floor_product},
                        imperial) +
-          "\n  " + verdict_banner(room.assessment.verdict) + "\n\n";
+          "\n  " + verdict_banner(room.assessment.verdict) + '\n' +
+          wrong_ready_line(room.assessment) + '\n';
   add_dwell(text, room);
   text += '\n';
   for (const GateResult& gate : room.assessment.gates) {
