@@ -32,6 +32,7 @@ struct ControlBlock {
   std::uint32_t flash_blocks;    // at start; 0 = kDefaultFlashBlocks
   std::uint32_t unit;            // Modbus address at start; 0 = 1
   std::uint32_t serial;          // at start; 0 = kDefaultSerial
+  std::uint32_t wired;           // at start; 0 = counts come from here, else from real sensors
   std::uint32_t samples_wanted;  // raised by n: n samples more are taken at once
   std::uint32_t resets_wanted;   // raised: the box resets itself
   std::int16_t raw_counts[core::kChannels];
@@ -47,9 +48,9 @@ struct ControlBlock {
   std::uint32_t bytes_received;
   std::uint32_t bytes_dropped;  // the receive ring was full, or the line overran
 };
-static_assert(offsetof(ControlBlock, faults) == 48);
-static_assert(offsetof(ControlBlock, state) == 64);
-static_assert(sizeof(ControlBlock) == 92);
+static_assert(offsetof(ControlBlock, faults) == 52);
+static_assert(offsetof(ControlBlock, state) == 68);
+static_assert(sizeof(ControlBlock) == 96);
 
 inline constexpr std::uint32_t kDefaultSerial = 1;
 inline constexpr std::uint32_t kFlashBlockBytes = 4096;

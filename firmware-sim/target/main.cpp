@@ -3,13 +3,27 @@
 #include "firmware-sim/target/control_block.hpp"
 #include "firmware-sim/target/flash_model.hpp"
 #include "firmware-sim/target/machine/board.hpp"
+#include "firmware-sim/target/machine/i2c_bus.hpp"
 #include "firmware-sim/target/machine/uart.hpp"
 #include "firmware-sim/target/sensors/scripted_front_end.hpp"
+#include "firmware-sim/target/sensors/wired_front_end.hpp"
 
 namespace firmware::target {
 namespace {
 
 constexpr std::uint32_t kBaud = 115200;
+constexpr std::uint32_t kSlabBaud = 9600;
+// Example values: command, time and scales are those of the fitted part's data sheet.
+constexpr HumidityPart kAirPart{.address = 0x40,
+                                .measure_command = 0x0001,
+                                .conversion_ms = 20,
+                                .temperature = {-4000, 16500},
+                                .humidity = {0, 10000}};
+constexpr HumidityPart kCorePart{.address = 0x41,
+                                 .measure_command = kAirPart.measure_command,
+                                 .conversion_ms = kAirPart.conversion_ms,
+                                 .temperature = kAirPart.temperature,
+                                 .humidity = kAirPart.humidity};
 
 std::uint32_t or_default(std::uint32_t word, std::uint32_t otherwise) {
   return word != 0 ? word : otherwise;
@@ -51,6 +65,21 @@ void note(core::Status status, volatile ControlBlock& control) {
   }
 }
 
+FrontEnd& wired_front_end() {
+  static machine::I2cBus bus;
+  static HumiditySensor air(bus, kAirPart);
+  static HumiditySensor core(bus, kCorePart);
+  static machine::Uart slab_line(1, kSlabBaud);
+  static SlabProbe slab(slab_line, SlabProbeMap{});
+  static WiredFrontEnd front_end(air, core, slab);
+  return front_end;
+}
+
+FrontEnd& scripted_front_end(const volatile ControlBlock& control) {
+  static ScriptedFrontEnd front_end(control);
+  return front_end;
+}
+
 [[noreturn]] void run() {
   volatile ControlBlock& control = machine::control_block();
   control.machine_starts = control.machine_starts + 1;
@@ -67,9 +96,9 @@ void note(core::Status status, volatile ControlBlock& control) {
       machine::sleep();
     }
   }
-  static machine::Uart line(kBaud);
-  static ScriptedFrontEnd front_end(control);
-  static BoxLoop loop(box, line, front_end);
+  static machine::Uart line(0, kBaud);
+  static BoxLoop loop(box, line,
+                      control.wired != 0 ? wired_front_end() : scripted_front_end(control));
   // Samples that an earlier start was asked for and power took are not taken later.
   std::uint32_t samples_ordered = control.samples_wanted;
   control.state = static_cast<std::uint32_t>(BoxState::running);

@@ -33,6 +33,14 @@ std::uint64_t ticks_ms() {
   return second;
 }
 
+void wait_us(std::uint32_t us) {
+  constexpr std::uint32_t kPeriod = kCoreHz / 1000;
+  const std::uint32_t begin = register_at(kSysTickValue);  // counts down
+  const std::uint32_t cycles = us * (kCoreHz / 1'000'000);
+  while ((begin + kPeriod - register_at(kSysTickValue)) % kPeriod < cycles) {
+  }
+}
+
 void sleep() { asm volatile("wfi" ::: "memory"); }
 
 void reset() {

@@ -16,6 +16,8 @@ void start_ticks();
 [[nodiscard]] std::uint64_t ticks_ms();
 void on_tick();
 
+// Busy for at least this long. REQUIRES: below 1000 us; the ticks were started.
+void wait_us(std::uint32_t us);
 // Until the next interrupt, so at most one tick.
 void sleep();
 [[noreturn]] void reset();

@@ -22,7 +22,8 @@ inline constexpr std::uintptr_t kInterruptEnable = 0xe000e100;
 inline constexpr std::uintptr_t kResetControl = 0xe000ed0c;
 inline constexpr std::uint32_t kResetRequest = 0x05fa0004;
 
-inline constexpr std::uintptr_t kUart0 = 0x40004000;
+inline constexpr std::uintptr_t kUart0 = 0x40004000;  // UART n is n * kUartStride further on
+inline constexpr std::uintptr_t kUartStride = 0x1000;
 inline constexpr std::uintptr_t kUartData = 0x00;
 inline constexpr std::uintptr_t kUartState = 0x04;
 inline constexpr std::uintptr_t kUartControl = 0x08;
@@ -34,7 +35,14 @@ inline constexpr std::uint32_t kUartReceiveOverrun = 1U << 3U;
 inline constexpr std::uint32_t kUartControlOn = 0x0f;  // send, receive, and an interrupt for each
 inline constexpr std::uint32_t kUartSendDone = 1U << 0U;
 inline constexpr std::uint32_t kUartReceived = 1U << 1U;
-inline constexpr std::uint32_t kUart0Interrupts = 0x3;  // 0 receive, 1 send
+inline constexpr std::uint32_t kUartInterrupts = 0x3;  // of UART n: 2n receive, 2n + 1 send
+
+// Two wires of the expansion header: the first register shows both and lets go of those written as
+// 1, the second pulls those down.
+inline constexpr std::uintptr_t kI2cRelease = 0x4002a000;
+inline constexpr std::uintptr_t kI2cPull = 0x4002a004;
+inline constexpr std::uint32_t kI2cClock = 1U << 0U;
+inline constexpr std::uint32_t kI2cData = 1U << 1U;
 
 inline constexpr std::uintptr_t kNonVolatile = 0x21000000;  // PSRAM, 16 MiB
 

@@ -59,8 +59,8 @@ using firmware::target::machine::Uart;
   VectorTable table{stack_top, reset_handler, {}, firmware::target::machine::on_tick, {}};
   table.exceptions.fill(fault_handler);
   table.interrupts.fill(fault_handler);
-  table.interrupts[0] = Uart::on_interrupt;
-  table.interrupts[1] = Uart::on_interrupt;
+  table.interrupts[0] = table.interrupts[1] = [] { Uart::on_interrupt(0); };
+  table.interrupts[2] = table.interrupts[3] = [] { Uart::on_interrupt(1); };
   return table;
 }();
 

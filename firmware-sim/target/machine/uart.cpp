@@ -5,17 +5,19 @@
 namespace firmware::target::machine {
 namespace {
 
-Uart* served = nullptr;
-
-volatile std::uint32_t& uart(std::uintptr_t offset) { return register_at(kUart0 + offset); }
+std::array<Uart*, Uart::kUarts> served{};
 
 }  // namespace
 
-Uart::Uart(std::uint32_t baud) {
-  served = this;
-  uart(kUartBaudDivider) = kCoreHz / baud;
-  uart(kUartControl) = kUartControlOn;
-  register_at(kInterruptEnable) = kUart0Interrupts;
+Uart::Uart(std::size_t number, std::uint32_t baud) : base_(kUart0 + number * kUartStride) {
+  served[number] = this;
+  at(kUartBaudDivider) = kCoreHz / baud;
+  at(kUartControl) = kUartControlOn;
+  register_at(kInterruptEnable) = kUartInterrupts << (2 * number);
+}
+
+volatile std::uint32_t& Uart::at(std::uintptr_t offset) const {
+  return register_at(base_ + offset);
 }
 
 std::size_t Uart::receive(std::span<std::uint8_t> into) {
@@ -39,25 +41,26 @@ bool Uart::send(std::span<const std::uint8_t> bytes) {
   return true;
 }
 
-void Uart::on_interrupt() {
-  const std::uint32_t pending = uart(kUartInterrupt);
-  uart(kUartInterrupt) = pending;
+void Uart::on_interrupt(std::size_t number) {
+  Uart& uart = *served[number];
+  const std::uint32_t pending = uart.at(kUartInterrupt);
+  uart.at(kUartInterrupt) = pending;
   if ((pending & kUartSendDone) != 0) {
-    served->serve_sender();
+    uart.serve_sender();
   }
-  served->serve_receiver();
+  uart.serve_receiver();
 }
 
 void Uart::serve_receiver() {
-  while ((uart(kUartState) & kUartReceiveFull) != 0) {
-    const auto byte = static_cast<std::uint8_t>(uart(kUartData));
+  while ((at(kUartState) & kUartReceiveFull) != 0) {
+    const auto byte = static_cast<std::uint8_t>(at(kUartData));
     bytes_received_ = bytes_received_ + 1;
     if (!received_.put(byte)) {
       bytes_dropped_ = bytes_dropped_ + 1;
     }
   }
-  if ((uart(kUartState) & kUartReceiveOverrun) != 0) {
-    uart(kUartState) = kUartReceiveOverrun;
+  if ((at(kUartState) & kUartReceiveOverrun) != 0) {
+    at(kUartState) = kUartReceiveOverrun;
     bytes_dropped_ = bytes_dropped_ + 1;
   }
 }
@@ -70,7 +73,7 @@ void Uart::serve_sender() {
     return;
   }
   sending_.store(true, std::memory_order_release);
-  uart(kUartData) = byte;
+  at(kUartData) = byte;
 }
 
 }  // namespace firmware::target::machine

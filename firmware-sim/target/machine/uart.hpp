@@ -1,4 +1,4 @@
-// UART 0 with a ring of bytes each way, served by interrupts. One for each program.
+// A UART with a ring of bytes each way, served by interrupts.
 #pragma once
 
 #include <array>
@@ -52,8 +52,11 @@ class Uart final : public SerialPort {
  public:
   static constexpr std::size_t kRingBytes = 512;
 
-  // Begins at once. 8 data bits, no parity, one stop bit.
-  explicit Uart(std::uint32_t baud);
+  static constexpr std::size_t kUarts = 2;
+
+  // Begins at once. 8 data bits, no parity, one stop bit. REQUIRES: number < kUarts, one Uart for
+  // each number, for ever.
+  Uart(std::size_t number, std::uint32_t baud);
 
   std::size_t receive(std::span<std::uint8_t> into) override;
   bool send(std::span<const std::uint8_t> bytes) override;
@@ -62,12 +65,14 @@ class Uart final : public SerialPort {
   // Ring full, or an overrun of the receiver.
   [[nodiscard]] std::uint32_t bytes_dropped() const { return bytes_dropped_; }
 
-  static void on_interrupt();
+  static void on_interrupt(std::size_t number);
 
  private:
+  [[nodiscard]] volatile std::uint32_t& at(std::uintptr_t offset) const;
   void serve_receiver();
   void serve_sender();
 
+  std::uintptr_t base_;
   ByteRing<kRingBytes> received_;
   ByteRing<kRingBytes> to_send_;
   std::atomic<bool> sending_{false};  // the sender holds a byte, so its interrupt will come
