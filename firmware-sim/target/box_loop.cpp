@@ -57,8 +57,7 @@ core::Status BoxLoop::reply(std::uint64_t now_ms) {
 }
 
 std::uint64_t BoxLoop::next_due_ms() const {
-  return last_due_ms_ ? *last_due_ms_ + std::uint64_t{1000} * box_.sample_interval_s()
-                      : kFirstSampleMs;
+  return last_due_ms_ ? *last_due_ms_ + std::uint64_t{1000} * box_.sample_interval_s() : settle_ms_;
 }
 
 core::Status BoxLoop::take_sample(std::uint64_t now_ms) {

@@ -17,8 +17,8 @@ namespace firmware::target {
 
 class BoxLoop {
  public:
-  // The first sample waits until the sensors have settled.
-  static constexpr std::uint64_t kFirstSampleMs = 2000;
+  // Until the first sample, so that the sensors have settled.
+  static constexpr std::uint32_t kSettleMs = 2000;
   // A reply follows the end of its request by more than 3.5 characters: 1.75 ms above 19,200 baud
   // (MODBUS over Serial Line V1.02, 2.5.1.1), in ticks of 1 ms.
   static constexpr std::uint64_t kReplyAfterMs = 3;
@@ -27,8 +27,9 @@ class BoxLoop {
   static constexpr std::uint64_t kSilenceMs = 20;
 
   // All outlive the loop. REQUIRES: `box` was started at time 0.
-  BoxLoop(core::ProbeBox& box, SerialPort& line, FrontEnd& front_end)
-      : box_(box), line_(line), front_end_(front_end) {}
+  BoxLoop(core::ProbeBox& box, SerialPort& line, FrontEnd& front_end,
+          std::uint32_t settle_ms = kSettleMs)
+      : box_(box), line_(line), front_end_(front_end), settle_ms_(settle_ms) {}
 
   // Does what is due at `now_ms` (since start, never decreasing) and returns. The first status that
   // was not ok, else ok: the loop goes on in any case.
@@ -47,6 +48,7 @@ class BoxLoop {
   core::ProbeBox& box_;
   SerialPort& line_;
   FrontEnd& front_end_;
+  std::uint32_t settle_ms_;
   core::RequestAssembler assembler_;
   std::array<std::uint8_t, core::kMaxRtuFrame> request_{};
   std::size_t request_length_ = 0;  // 0 = none waits for its answer

@@ -33,6 +33,7 @@ struct ControlBlock {
   std::uint32_t unit;            // Modbus address at start; 0 = 1
   std::uint32_t serial;          // at start; 0 = kDefaultSerial
   std::uint32_t wired;           // at start; 0 = counts come from here, else from real sensors
+  std::uint32_t settle_ms;       // at start; until the first sample; 0 = BoxLoop::kSettleMs
   std::uint32_t samples_wanted;  // raised by n: n samples more are taken at once
   std::uint32_t resets_wanted;   // raised: the box resets itself
   std::int16_t raw_counts[core::kChannels];
@@ -48,9 +49,9 @@ struct ControlBlock {
   std::uint32_t bytes_received;
   std::uint32_t bytes_dropped;  // the receive ring was full, or the line overran
 };
-static_assert(offsetof(ControlBlock, faults) == 52);
-static_assert(offsetof(ControlBlock, state) == 68);
-static_assert(sizeof(ControlBlock) == 96);
+static_assert(offsetof(ControlBlock, faults) == 56);
+static_assert(offsetof(ControlBlock, state) == 72);
+static_assert(sizeof(ControlBlock) == 100);
 
 inline constexpr std::uint32_t kDefaultSerial = 1;
 inline constexpr std::uint32_t kFlashBlockBytes = 4096;

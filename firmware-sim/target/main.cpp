@@ -98,7 +98,8 @@ FrontEnd& scripted_front_end(const volatile ControlBlock& control) {
   }
   static machine::Uart line(0, kBaud);
   static BoxLoop loop(box, line,
-                      control.wired != 0 ? wired_front_end() : scripted_front_end(control));
+                      control.wired != 0 ? wired_front_end() : scripted_front_end(control),
+                      or_default(control.settle_ms, BoxLoop::kSettleMs));
   // Samples that an earlier start was asked for and power took are not taken later.
   std::uint32_t samples_ordered = control.samples_wanted;
   control.state = static_cast<std::uint32_t>(BoxState::running);

@@ -1,11 +1,14 @@
-// A small master for tests: asks a box through RTU frames and requires that replies are in order.
+// A small master for tests: asks a box through RTU frames, in this process or over any line, and
+// requires that replies are in order.
 #pragma once
 
 #include <algorithm>
 #include <array>
 #include <catch2/catch.hpp>
 #include <cstdint>
+#include <functional>
 #include <span>
+#include <utility>
 #include <vector>
 
 #include "firmware-sim/core/probe_box.hpp"
@@ -30,12 +33,25 @@ inline Status take_sample(ProbeBox& box) {
 
 class BoxMaster {
  public:
-  explicit BoxMaster(ProbeBox& box) : box_(box) {}
+  // Sends a frame and gives the reply, empty when there is none; valid until the next call.
+  using Exchange = std::function<std::span<const std::uint8_t>(std::span<const std::uint8_t>)>;
+
+  BoxMaster(std::uint8_t unit, Exchange exchange) : unit_(unit), exchange_(std::move(exchange)) {}
+  explicit BoxMaster(ProbeBox& box)
+      : BoxMaster(box.settings().address, [&box, answer = std::array<std::uint8_t, kMaxRtuFrame>{}](
+                                              std::span<const std::uint8_t> frame) mutable {
+          std::size_t length = 0;
+          const Status status = box.answer(frame, answer, length);
+          REQUIRE((status == Status::ok || status == Status::memory_fault));
+          return std::span<const std::uint8_t>(answer).first(length);
+        }) {}
+  BoxMaster(const BoxMaster&) = delete;
+  BoxMaster& operator=(const BoxMaster&) = delete;
 
   // Exception code the box answers with; 0 when it did as asked.
   std::uint8_t command(std::uint16_t block, RecordKey key) {
     const auto values = command_bytes(key);
-    return ask({.unit = box_.settings().address,
+    return ask({.unit = unit_,
                 .function = kWriteMultipleRegisters,
                 .address = block,
                 .quantity = kCommandSize,
@@ -46,7 +62,7 @@ class BoxMaster {
 
   // REQUIRES: the box answers without an exception. Valid until the next question.
   RegisterView read(std::uint16_t address, std::uint16_t quantity) {
-    REQUIRE(ask({.unit = box_.settings().address,
+    REQUIRE(ask({.unit = unit_,
                  .function = kReadInputRegisters,
                  .address = address,
                  .quantity = quantity,
@@ -58,6 +74,11 @@ class BoxMaster {
     BoxIdentity identity;
     REQUIRE(decode_identity(read(kRegIdentity, kIdentitySize), identity) == DecodeStatus::ok);
     return identity;
+  }
+  LiveSample live() {
+    LiveSample live;
+    REQUIRE(decode_live(read(kRegLive, kLiveSize), live) == DecodeStatus::ok);
+    return live;
   }
   LostBlock lost() {
     LostBlock lost;
@@ -81,8 +102,8 @@ class BoxMaster {
     std::array<std::uint8_t, kMaxRtuFrame> frame{};
     std::copy(pdu.begin(), pdu.end(), frame.begin() + 1);
     std::size_t length = 0;
-    REQUIRE(seal_rtu(box_.settings().address, pdu.size(), frame, length) == FrameStatus::ok);
-    const auto reply = exchange(std::span(frame).first(length));
+    REQUIRE(seal_rtu(unit_, pdu.size(), frame, length) == FrameStatus::ok);
+    const auto reply = exchange_(std::span(frame).first(length));
     REQUIRE(reply.size() >= kMinRtuFrame);
     REQUIRE(crc16_ok(reply));
     return (reply[1] & kExceptionBit) != 0 ? reply[2] : std::uint8_t{0};
@@ -98,7 +119,7 @@ class BoxMaster {
                            .quantity = kCommandSize,
                            .values = values},
                           frame, length) == FrameStatus::ok);
-    REQUIRE(exchange(std::span(frame).first(length)).empty());
+    REQUIRE(exchange_(std::span(frame).first(length)).empty());
   }
 
  private:
@@ -115,25 +136,18 @@ class BoxMaster {
     return open_rtu(frame, unit, pdu) == FrameStatus::ok;
   }
 
-  std::span<const std::uint8_t> exchange(std::span<const std::uint8_t> frame) {
-    std::size_t length = 0;
-    const Status status = box_.answer(frame, answer_, length);
-    REQUIRE((status == Status::ok || status == Status::memory_fault));
-    return std::span(answer_).first(length);
-  }
-
   std::uint8_t ask(const Request& request) {
     std::array<std::uint8_t, kMaxRtuFrame> frame{};
     std::size_t length = 0;
     REQUIRE(build_request(request, frame, length) == FrameStatus::ok);
     const FrameStatus status =
-        parse_reply(exchange(std::span(frame).first(length)), request, reply_);
+        parse_reply(exchange_(std::span(frame).first(length)), request, reply_);
     REQUIRE((status == FrameStatus::ok || status == FrameStatus::exception_reply));
     return reply_.exception_code;
   }
 
-  ProbeBox& box_;
-  std::array<std::uint8_t, kMaxRtuFrame> answer_{};
+  std::uint8_t unit_;
+  Exchange exchange_;
   Reply reply_;
 };
 

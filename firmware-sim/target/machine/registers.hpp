@@ -44,6 +44,8 @@ inline constexpr std::uintptr_t kI2cPull = 0x4002a004;
 inline constexpr std::uint32_t kI2cClock = 1U << 0U;
 inline constexpr std::uint32_t kI2cData = 1U << 1U;
 
+inline constexpr std::uintptr_t kRam = 0x20000000;  // as in the linker script
+inline constexpr std::uint32_t kRamBytes = 16U << 10U;
 inline constexpr std::uintptr_t kNonVolatile = 0x21000000;  // PSRAM, 16 MiB
 
 }  // namespace firmware::target::machine

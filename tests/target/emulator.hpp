@@ -1,0 +1,73 @@
+// The emulated machine with a box in it: a process of qemu-system-arm, its non-volatile memory as a
+// file, its UARTs as sockets or a pseudo-terminal. What a test waits for has a limit that only
+// turns a hang into a failure. Throws std::runtime_error when the emulator misbehaves.
+#pragma once
+
+#include <sys/types.h>
+
+#include <cstdint>
+#include <functional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "firmware-sim/target/control_block.hpp"
+
+namespace target_test {
+
+class Emulator {
+ public:
+  enum class Line { socket, pseudo_terminal };
+
+  // `image`: path of the program. Makes a new memory, all zero; starts nothing.
+  explicit Emulator(std::string image, Line line = Line::socket);
+  Emulator(const Emulator&) = delete;
+  Emulator& operator=(const Emulator&) = delete;
+  ~Emulator();
+
+  // A new process over the same memory; returns when the box runs.
+  void start();
+  // As pulling the plug of the computer it runs on (not of its disk).
+  void kill();
+  // The reset line of the board; returns when the box runs again.
+  void reset();
+  // Returns when `boots` starts of the box were seen in all and it runs.
+  void wait_for_start(std::uint32_t starts);
+
+  // Takes `count` samples of what the control block says; returns when they are stored, or when the
+  // power failed: false.
+  bool take_samples(std::uint32_t count);
+
+  [[nodiscard]] volatile firmware::target::ControlBlock& control();
+  [[nodiscard]] firmware::target::BoxState state();
+  [[nodiscard]] std::span<const std::uint32_t> erase_counts(std::size_t blocks) const;
+  // Our ends of UART 0 (socket only) and UART 1; -1 when not started.
+  [[nodiscard]] int line() const { return line_; }
+  [[nodiscard]] int second_line() const { return second_line_; }
+  // Of UART 0. REQUIRES: Line::pseudo_terminal, started.
+  [[nodiscard]] std::string terminal();
+  // A part of the emulated memory, wherever it is.
+  [[nodiscard]] std::vector<std::uint8_t> memory_at(std::uint32_t address, std::uint32_t length);
+  [[nodiscard]] const std::string& folder() const { return folder_; }
+
+ private:
+  std::string command(const std::string& json);
+  void wait_until(const std::function<bool()>& done, const std::string& what);
+  void close_lines();
+
+  std::string image_;
+  Line kind_;
+  std::string folder_;
+  std::uint8_t* memory_ = nullptr;  // mapped
+  pid_t process_ = -1;
+  int line_ = -1;
+  int second_line_ = -1;
+  int monitor_ = -1;
+  std::string monitor_text_;
+};
+
+// Sends `frame` on `descriptor` and reads one reply frame. Empty when none comes whole in 5 s.
+[[nodiscard]] std::vector<std::uint8_t> exchange_on(int descriptor,
+                                                    std::span<const std::uint8_t> frame);
+
+}  // namespace target_test

@@ -1,0 +1,265 @@
+// The image of the box on the emulated machine, asked over its UART.
+#include "tests/target/emulator.hpp"
+
+#include <poll.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <array>
+#include <catch2/catch.hpp>
+#include <cstdint>
+#include <future>
+#include <iostream>
+#include <random>
+#include <set>
+
+#include "firmware-sim/target/machine/board.hpp"
+#include "firmware-sim/target/machine/registers.hpp"
+#include "tests/core/box_master.hpp"
+#include "tests/target/fake_ports.hpp"
+
+using namespace firmware::core;
+using firmware::target::bytes_from_hex;
+using target_test::Emulator;
+
+namespace {
+
+constexpr std::uint32_t kSmallBlocks = 4;
+constexpr std::uint32_t kSlotsInBlock = 89;
+
+struct Bench {
+  Emulator emulator{DWELLOG_PROBE_BOX_ELF};
+  std::vector<std::uint8_t> reply;
+  BoxMaster master{1, [this](std::span<const std::uint8_t> frame) {
+                     reply = target_test::exchange_on(emulator.line(), frame);
+                     return std::span<const std::uint8_t>(reply);
+                   }};
+
+  explicit Bench(std::uint32_t blocks = 0, bool wired = false) {
+    emulator.control().serial = 42;
+    emulator.control().settle_ms = 3'600'000;  // only the samples that a test takes
+    emulator.control().wired = wired ? 1 : 0;
+    emulator.control().flash_blocks = blocks;
+    emulator.start();
+  }
+  bool take_sample(const Sample& sample) {
+    auto& control = emulator.control();
+    for (std::size_t channel = 0; channel < kChannels; ++channel) {
+      control.raw_counts[channel] = sample.raw_counts[channel];
+      control.statuses[channel] = sample.statuses[channel];
+    }
+    control.flags = sample.flags;
+    return emulator.take_samples(1);
+  }
+  std::vector<BoxRecord> all_records() {
+    REQUIRE(master.select({}) == 0);
+    std::vector<BoxRecord> records;
+    std::size_t window = 0;
+    for (std::vector<BoxRecord> some; window < kWindows; ++window) {
+      some = master.window(window);
+      records.insert(records.end(), some.begin(), some.end());
+      if (some.size() < kWindowRecords) {
+        break;
+      }
+    }
+    return records;
+  }
+};
+
+// Answers one request on the second line as a slab probe of 20.1 deg C and 85.0 %RH would, while
+// the box takes one sample. False: no sample, or another request.
+bool take_sample_with_slab_probe(Emulator& emulator) {
+  std::future<bool> answered = std::async(std::launch::async, [line = emulator.second_line()] {
+    std::array<std::uint8_t, 8> request{};
+    std::size_t length = 0;
+    pollfd entry{line, POLLIN, 0};
+    while (length < request.size() && ::poll(&entry, 1, 5000) > 0) {
+      const ssize_t count = ::read(line, request.data() + length, request.size() - length);
+      length += count > 0 ? static_cast<std::size_t>(count) : request.size();
+    }
+    const auto expected = bytes_from_hex("01 04 00 00 00 02 71 cb");
+    const auto reply = bytes_from_hex("01 04 04 00 c9 03 52 aa b7");
+    return std::equal(expected.begin(), expected.end(), request.begin()) &&
+           ::write(line, reply.data(), reply.size()) == static_cast<ssize_t>(reply.size());
+  });
+  const bool taken = emulator.take_samples(1);
+  return answered.get() && taken;
+}
+
+struct MemoryUse {
+  std::size_t untouched = 0;
+  std::size_t stack = 0;  // deepest
+};
+
+// The RAM holds the static data, then what the stack has never reached, then the stack.
+MemoryUse memory_use(Emulator& emulator) {
+  namespace machine = firmware::target::machine;
+  const auto ram =
+      emulator.memory_at(static_cast<std::uint32_t>(machine::kRam), machine::kRamBytes);
+  MemoryUse use;
+  std::size_t run = 0;
+  for (std::size_t at = 0; at + 4 <= ram.size(); at += 4) {
+    std::uint32_t word = 0;
+    std::copy_n(ram.begin() + static_cast<std::ptrdiff_t>(at), 4,
+                reinterpret_cast<std::uint8_t*>(&word));
+    run = word == machine::kStackPaint ? run + 4 : 0;
+    if (run > use.untouched) {
+      use = {run, ram.size() - at - 4};
+    }
+  }
+  return use;
+}
+
+}  // namespace
+
+TEST_CASE("IdentityAndLiveChannelsAreRead") {
+  Bench bench;
+  const Sample sample{.flags = 6,
+                      .raw_counts = {-4000, 4875, 1830, 2010, 8500, 3291, 32767, -32768},
+                      .statuses = {0, 1, 2, 3, 4, 5, 6, 7}};
+  REQUIRE(bench.take_sample({}));
+  REQUIRE(bench.take_sample(sample));
+  const BoxIdentity identity = bench.master.identity();
+  CHECK(identity.serial == 42);
+  CHECK(identity.boot == 1);
+  CHECK(identity.held == 2);
+  CHECK(identity.capacity == 255 * kSlotsInBlock);
+  CHECK(identity.sample_interval_s == 60);
+  CHECK(identity.newest == RecordKey{1, 2});
+  const LiveSample live = bench.master.live();
+  CHECK(live.sequence == 2);
+  CHECK(live.sample == sample);
+  CHECK(live.ticks_ms <= bench.master.identity().ticks_ms);
+  CHECK(bench.emulator.control().bytes_dropped == 0);
+}
+
+TEST_CASE("RecordsAreReadReleasedAndSurviveResetAndKill") {
+  Bench bench;
+  for (std::uint32_t sequence = 1; sequence <= 12; ++sequence) {
+    REQUIRE(bench.take_sample(sample_for(1, sequence)));
+  }
+  std::vector<BoxRecord> records = bench.all_records();
+  REQUIRE(records.size() == 12);
+  for (std::uint32_t i = 0; i < 12; ++i) {
+    CHECK(records[i].key() == RecordKey{1, i + 1});
+    CHECK(records[i].sample == sample_for(1, i + 1));
+  }
+  CHECK(bench.master.release({1, 5}) == 0);
+  CHECK(bench.master.identity().oldest == RecordKey{1, 6});
+
+  bench.emulator.reset();
+  CHECK(bench.master.identity().boot == 2);
+  CHECK(bench.master.identity().oldest == RecordKey{1, 6});
+  CHECK(bench.master.release({1, 6}) == kIllegalDataValue);  // not read in this boot
+  records.erase(records.begin(), records.begin() + 5);
+  CHECK(bench.all_records() == records);
+
+  bench.emulator.control().resets_wanted = 1;
+  bench.emulator.wait_for_start(3);
+  CHECK(bench.master.identity().boot == 3);
+
+  bench.emulator.kill();
+  bench.emulator.start();
+  CHECK(bench.master.identity().boot == 4);
+  CHECK(bench.all_records() == records);
+  CHECK(bench.master.release(records.back().key()) == 0);
+  CHECK(bench.master.identity().held == 0);
+  CHECK(bench.emulator.control().faults.rule_breaks == 0);
+}
+
+TEST_CASE("OverflowIsReportedAsTheExactRangeAndWearIsEven") {
+  Bench bench(kSmallBlocks);
+  REQUIRE(bench.emulator.take_samples(500));
+  const BoxIdentity identity = bench.master.identity();
+  const LostBlock lost = bench.master.lost();
+  REQUIRE(lost.count == 1);
+  CHECK(lost.ranges[0].first == 1);
+  CHECK(lost.ranges[0].last + 1 == identity.oldest.sequence);
+  CHECK(lost.total + identity.held == identity.newest.sequence);
+  CHECK(bench.master.select({}) == 0);
+  CHECK(bench.master.window(0).at(0).key() == identity.oldest);
+  const auto erases = bench.emulator.erase_counts(kSmallBlocks);
+  const auto [least, most] = std::minmax_element(erases.begin(), erases.end());
+  CHECK(*most - *least <= 1);
+  CHECK(*most >= 1);
+}
+
+// Each cut falls on the next unit of one stored sample after the other, over a change of block.
+TEST_CASE("PowerCutInAFlashWriteLosesNothingAcknowledged") {
+  Bench bench(kSmallBlocks);
+  REQUIRE(bench.emulator.take_samples(kSlotsInBlock - 14));
+  const std::uint32_t seed = 20240611;
+  CAPTURE(seed);
+  std::minstd_rand random(seed);
+  std::set<RecordKey> acknowledged;
+  for (const BoxRecord& record : bench.all_records()) {
+    acknowledged.insert(record.key());
+  }
+  int cuts = 0;
+  for (std::uint32_t cut = 1; cut <= 60; ++cut) {
+    CAPTURE(cut);
+    auto& faults = bench.emulator.control().faults;
+    faults.tear_mask = static_cast<std::uint32_t>(random()) & 0xffU;
+    faults.cut_countdown = cut <= 44 ? cut : 1 + static_cast<std::uint32_t>(random()) % 240;
+    const bool taken = bench.take_sample(sample_for(7, cut));
+    faults.cut_countdown = 0;
+    cuts += taken ? 0 : 1;
+    if (taken) {
+      acknowledged.insert(bench.master.identity().newest);
+    } else {
+      bench.emulator.reset();
+    }
+    const std::vector<BoxRecord> records = bench.all_records();
+    std::set<RecordKey> held;
+    for (const BoxRecord& record : records) {
+      CHECK(held.insert(record.key()).second);
+    }
+    REQUIRE(std::includes(held.begin(), held.end(), acknowledged.begin(), acknowledged.end()));
+    if (records.size() > 60) {
+      REQUIRE(bench.master.release(records.back().key()) == 0);
+      acknowledged.clear();
+    }
+  }
+  CHECK(cuts >= 42);
+  CHECK(bench.master.lost().total == 0);
+  CHECK(bench.emulator.control().faults.rule_breaks == 0);
+}
+
+TEST_CASE("AWiredBoxReadsItsSlabProbeAndSaysWhatDoesNotAnswer") {
+  Bench bench(0, true);
+  REQUIRE(take_sample_with_slab_probe(bench.emulator));
+  const Sample sample = bench.master.live().sample;
+  CHECK(sample.raw_counts == std::array<std::int16_t, 8>{0, 0, 0, 2010, 8500, 0, 0, 0});
+  CHECK(sample.statuses == std::array<std::uint8_t, 8>{2, 2, 2, 0, 0, 1, 1, 1});
+  REQUIRE(bench.emulator.take_samples(1));  // nobody answers on the second line any more
+  CHECK(bench.master.live().sample.statuses[4] == 2);
+}
+
+// The deepest paths: overflow, a block change inside a release, a start over a full ring, and the
+// real drivers.
+TEST_CASE("TheStackStaysWithinItsReserve") {
+  Bench bench(kSmallBlocks);
+  std::size_t deepest = 0;
+  std::size_t untouched = ~std::size_t{0};
+  const auto look = [&] {
+    const MemoryUse use = memory_use(bench.emulator);
+    deepest = std::max(deepest, use.stack);
+    untouched = std::min(untouched, use.untouched);
+  };
+  REQUIRE(bench.emulator.take_samples(500));
+  const std::vector<BoxRecord> records = bench.all_records();
+  static_cast<void>(bench.master.lost());
+  CHECK(bench.master.release(records.back().key()) == 0);
+  look();
+  bench.emulator.reset();
+  CHECK(bench.all_records().size() == kWindows * kWindowRecords);
+  look();
+  bench.emulator.control().wired = 1;
+  bench.emulator.reset();
+  CHECK(take_sample_with_slab_probe(bench.emulator));
+  CHECK(bench.master.live().sample.raw_counts[4] == 8500);
+  look();
+  std::cout << "worst stack " << deepest << " bytes, RAM never touched " << untouched << " bytes\n";
+  CHECK(deepest > 200);  // else the paint was not found
+  CHECK(deepest <= 4096);
+}
