@@ -15,13 +15,13 @@ int main(int argc, char* argv[]) {
     return kSkipped;
   }
   std::vector<char*> arguments(argv, argv + argc);
-  const auto asked = std::remove_if(arguments.begin(), arguments.end(), [](const char* argument) {
-    return std::string(argument) == "--figures";
-  });
-  const bool figures = asked != arguments.end();
-  arguments.erase(asked, arguments.end());
+  const auto figures = std::remove(arguments.begin(), arguments.end(), std::string("--figures"));
+  if (figures != arguments.end()) {
+    real_data::ask_for_figures();
+    arguments.erase(figures, arguments.end());
+  }
   const int result = Catch::Session().run(static_cast<int>(arguments.size()), arguments.data());
-  if (figures) {
+  if (real_data::figures_asked()) {
     real_data::print_figures();
   }
   return result;

@@ -43,7 +43,15 @@ std::vector<std::pair<std::string, std::string>>& figures() {
   return all;
 }
 
+bool& asked() {
+  static bool value = false;
+  return value;
+}
+
 }  // namespace
+
+void ask_for_figures() { asked() = true; }
+bool figures_asked() { return asked(); }
 
 bool all_logs_exist() {
   const auto exists = [](const std::string& file) { return std::filesystem::exists(file); };

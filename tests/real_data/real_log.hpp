@@ -52,7 +52,10 @@ struct Day {
 // The value that `share` of the values do not exceed. REQUIRES: not empty.
 [[nodiscard]] double quantile(std::vector<double> values, double share);
 
-// Figures for docs/physics-and-sources.md: collected by the tests, printed with --figures.
+// Figures for docs/physics-and-sources.md: collected by the tests, printed with --figures. Only
+// then do slow tests go through the whole log instead of parts of it.
+void ask_for_figures();
+[[nodiscard]] bool figures_asked();
 void note_figure(const std::string& what, const std::string& value);
 void print_figures();
 [[nodiscard]] std::string text_of(double value, int decimals = 2);

