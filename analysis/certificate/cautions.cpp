@@ -7,7 +7,8 @@ std::vector<std::string> certificate_cautions() {
       "This paper records the conditions of a room. It does not warrant a floor.",
       "The floor maker's instructions, local codes and licensed trades come first, also where this "
       "paper says otherwise.",
-      "The hours warm closed cartons through. The moisture in the panels hardly moves in that time; "
+      "The hours warm closed cartons through. The moisture in the panels hardly moves in that "
+      "time; "
       "nothing here says that it has come to rest.",
       "Limits marked \"common practice\" were set without a source of the floor maker.",
       "What a person noted (gates, deliveries, placements) is that person's word; it was not "

@@ -87,7 +87,7 @@ struct CertificateFacts {
   std::vector<InstrumentFacts> instruments;
   std::optional<readiness::StackSetup> stack;
   std::vector<readiness::SiteGateNote> site_gates;
-  readiness::SlabTestNotes slab_tests;
+  readiness::SubfloorTests subfloor_tests;
   readiness::RoomAssessment assessment;
   readiness::DwellState dwell;
   std::vector<readiness::Excursion> excursions;  // longest 20, in order of time

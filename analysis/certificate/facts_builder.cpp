@@ -200,12 +200,11 @@ CertificateFacts FactsBuilder::facts() const {
   evidence.site_gates.clear();
   std::ranges::copy_if(facts.site_gates, std::back_inserter(evidence.site_gates),
                        [end](const auto& note) { return note.at <= end; });
-  if (facts.slab_tests.dish && facts.slab_tests.dish->at <= end) {
-    evidence.slab_tests.dish = facts.slab_tests.dish;
-  }
-  if (facts.slab_tests.carbide && facts.slab_tests.carbide->at <= end) {
-    evidence.slab_tests.carbide = facts.slab_tests.carbide;
-  }
+  const auto made = [end](const auto& test) {
+    return test && test->at <= end ? test : std::decay_t<decltype(test)>();
+  };
+  evidence.subfloor_tests = {made(facts.subfloor_tests.dish), made(facts.subfloor_tests.carbide),
+                             made(facts.subfloor_tests.wood)};
   facts.assessment = readiness::assess_room(facts.requirements, evidence);
   facts.dwell = s.replay.dwell();
   facts.excursions = s.log.excursions();

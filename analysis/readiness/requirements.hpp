@@ -75,8 +75,9 @@ struct FloorRequirements {
   Limit<base::KelvinDelta> core_within{base::KelvinDelta{1.0}, kCommonPractice};  // of 3-h mean air
   Limit<base::KelvinDelta> condensation_margin{base::KelvinDelta{3.0}, kCommonPractice};
   Limit<DecisionRule> decision{DecisionRule::simple, kCommonPractice};
-  Limit<double> unknown_share{0.10, kCommonPractice};  // of the dwell run, fraction
-  std::optional<SlabRequirements> slab;                // nullopt = no mineral slab under this floor
+  Limit<double> unknown_share{0.10, kCommonPractice};              // of the dwell run, fraction
+  std::optional<Limit<base::MoistureContent>> wood_subfloor_high;  // nullopt = not asked for
+  std::optional<SlabRequirements> slab;  // nullopt = no mineral slab under this floor
   bool core_probe_required = true;
   std::vector<SiteGate> site_gates = all_site_gates();
   bool operator==(const FloorRequirements&) const = default;

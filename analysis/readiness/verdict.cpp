@@ -83,6 +83,7 @@ RoomAssessment assess_room(const FloorRequirements& requirements, const RoomEvid
   append(results, gates::slab_gate(requirements, evidence));
   append(results, gates::slab_emission_gate(requirements, evidence));
   append(results, gates::slab_carbide_gate(requirements, evidence));
+  append(results, gates::wood_subfloor_gate(requirements, evidence));
   append(results, gates::slab_age_gate(requirements, evidence));
   append(results, gates::condensation_gate(requirements, evidence));
   append(results, gates::evidence_gate(requirements, evidence));

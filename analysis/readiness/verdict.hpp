@@ -11,6 +11,7 @@
 
 #include "analysis/base/record.hpp"
 #include "analysis/base/series.hpp"
+#include "analysis/physics/panel/resistance_probe.hpp"
 #include "analysis/readiness/calibration.hpp"
 #include "analysis/readiness/dwell.hpp"
 #include "analysis/readiness/requirements.hpp"
@@ -25,7 +26,7 @@ enum class GateState : std::uint8_t { met = 1, not_met = 2, unknown = 3 };
 [[nodiscard]] std::string_view name_of(GateState state);  // "met", "not met", "unknown"
 
 // Stable names: "dwell", "stack_core", "slab", "slab_emission", "slab_carbide", "slab_age",
-// "condensation", "evidence", and "site.<gate>" for what a person observed.
+// "wood_subfloor", "condensation", "evidence", and "site.<gate>" for what a person observed.
 struct GateResult {
   std::string id;
   GateState state = GateState::unknown;
@@ -63,7 +64,7 @@ struct SiteGateNote {
   UtcMicros at;
 };
 
-// The newest test of each kind that a person made on the slab; floor of the survey = of the room.
+// The newest test of each kind that a person made on slab or wood; floor of a survey = of the room.
 struct DishTestNote {
   EmissionSurvey survey;
   std::string by;
@@ -74,9 +75,22 @@ struct CarbideTestNote {
   std::string by;
   UtcMicros at;
 };
-struct SlabTestNotes {
+// Pins in a wooden subfloor: what the meter showed, in wood of that temperature.
+struct WoodReading {
+  base::MoistureContent shown;
+  Celsius wood;
+};
+struct WoodTestNote {
+  std::vector<WoodReading> readings;  // at least one
+  physics::MeterCompensation compensation = physics::MeterCompensation::none;
+  physics::SpeciesScale species;
+  std::string by;
+  UtcMicros at;
+};
+struct SubfloorTests {
   std::optional<DishTestNote> dish;
   std::optional<CarbideTestNote> carbide;
+  std::optional<WoodTestNote> wood;
 };
 
 struct RoomEvidence {
@@ -86,7 +100,7 @@ struct RoomEvidence {
   DwellState dwell;                       // from delivery on
   std::vector<ChannelEvidence> channels;  // of this room
   std::vector<SiteGateNote> site_gates;   // newest note of each gate
-  SlabTestNotes slab_tests;
+  SubfloorTests subfloor_tests;
   std::optional<StackResult>
       stack;  // computed from the room air; nullopt = nothing to compute with
   std::optional<UtcMicros> probe_silent_since;  // a box of this room does not answer

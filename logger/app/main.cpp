@@ -74,11 +74,12 @@ void add_job_commands(CLI::App& app, CommandLine& line) {
 }
 
 void add_note_command(CLI::App& app, CommandLine& line) {
-  CLI::App* sub = command(app, line, "note",
-                          "record what a person did or saw: delivery | gate GATE met|not-met | "
-                          "placement CHANNEL | calibration CHANNEL | dish-test | carbide-test | "
-                          "remark TEXT",
-                          [&](const Console& c) { return note(line.note, c); });
+  CLI::App* sub =
+      command(app, line, "note",
+              "record what a person did or saw: delivery | gate GATE met|not-met | "
+              "placement CHANNEL | calibration CHANNEL | dish-test | carbide-test | wood-test | "
+              "remark TEXT",
+              [&](const Console& c) { return note(line.note, c); });
   sub->add_option("JOBDIR", line.note.job_dir, "folder of the job")->required();
   sub->add_option("KIND", line.note.kind, "what is noted")->required();
   sub->add_option("SUBJECT", line.note.subject, "gate, channel or text");
@@ -107,6 +108,14 @@ void add_note_command(CLI::App& app, CommandLine& line) {
   sub->add_option("--service-hours", line.note.service_hours,
                   "dish test: how long the room had been as in use before");
   sub->add_flag("--heated", line.note.heated, "carbide test: a heated screed");
+  sub->add_option(
+      "--wood", line.note.wood_readings,
+      "wood test, once for each place: moisture shown in percent and temperature of the "
+      "wood, as SHOWN,CELSIUS");
+  sub->add_flag("--meter-compensates", line.note.meter_compensates,
+                "wood test: the meter corrects for temperature by itself");
+  sub->add_option("--species", line.note.species,
+                  "wood test: SLOPE,OFFSET_PERCENT of the meter's maker for this wood");
 }
 
 void add_outlook_command(CLI::App& app, CommandLine& line) {

@@ -217,7 +217,7 @@ DishTestNote dishes(double gain_grams, double hours, std::size_t count) {
 TEST_CASE("A dish test is asked for where the job has a limit, and judged in its own unit") {
   FloorRequirements required = requirements();
   RoomEvidence room = evidence();
-  room.slab_tests.dish = dishes(6.0, 66.0, 3);
+  room.subfloor_tests.dish = dishes(6.0, 66.0, 3);
   CHECK(find_gate(assess_room(required, room), "slab_emission") == nullptr);
 
   // 6.0 g on 0.0427 m2 in 66 h is 51.1 g/m2 in 24 h.
@@ -237,7 +237,7 @@ TEST_CASE("A dish test is asked for where the job has a limit, and judged in its
   required.decision.value = DecisionRule::simple;
 
   SECTION("a test that was not made as it must be decides nothing") {
-    room.slab_tests.dish = dishes(6.0, 50.0, 2);
+    room.subfloor_tests.dish = dishes(6.0, 50.0, 2);
     const GateResult gate = gate_of(assess_room(required, room), "slab_emission");
     CAPTURE(gate.reason);
     CHECK(gate.state == GateState::unknown);
@@ -245,7 +245,7 @@ TEST_CASE("A dish test is asked for where the job has a limit, and judged in its
     CHECK(gate.reason.find("less than 60 h") != std::string::npos);
   }
   SECTION("nor does one that nobody made") {
-    room.slab_tests.dish.reset();
+    room.subfloor_tests.dish.reset();
     CHECK(gate_of(assess_room(required, room), "slab_emission").state == GateState::unknown);
   }
 }
@@ -255,12 +255,45 @@ TEST_CASE("A carbide test is judged in CM-%") {
   required.slab->carbide_high = Limit<CarbideMoisture>{carbide_from_percent(1.8), "floor's paper"};
   RoomEvidence room = evidence();
   CHECK(gate_of(assess_room(required, room), "slab_carbide").state == GateState::unknown);
-  room.slab_tests.carbide = CarbideTestNote{
+  room.subfloor_tests.carbide = CarbideTestNote{
       {analysis::base::SquareMetres{20.0}, false, {carbide_from_percent(1.75)}, {}}, "T", kNow};
   CHECK(gate_of(assess_room(required, room), "slab_carbide").state == GateState::met);
-  room.slab_tests.carbide->survey.samples[0] = carbide_from_percent(1.85);
+  room.subfloor_tests.carbide->survey.samples[0] = carbide_from_percent(1.85);
   const GateResult gate = gate_of(assess_room(required, room), "slab_carbide");
   CAPTURE(gate.reason);
   CHECK(gate.state == GateState::not_met);
   CHECK(gate.reason.find("1.85 CM-%") != std::string::npos);
+}
+
+TEST_CASE("Pins in a wooden subfloor are corrected before they are compared") {
+  FloorRequirements required = requirements();
+  required.slab.reset();
+  RoomEvidence room = evidence();
+  CHECK(find_gate(assess_room(required, room), "wood_subfloor") == nullptr);
+  required.wood_subfloor_high =
+      Limit<analysis::base::MoistureContent>{analysis::base::MoistureContent{0.13}, "job"};
+  CHECK(gate_of(assess_room(required, room), "wood_subfloor").state == GateState::unknown);
+
+  // A reading of 12 % means 13.22 % at 10 degC, 12.25 % at 20 degC (formula from memory).
+  room.subfloor_tests.wood = WoodTestNote{};
+  room.subfloor_tests.wood->readings = {{analysis::base::MoistureContent{0.12}, Celsius{10.0}}};
+  const GateResult cold = gate_of(assess_room(required, room), "wood_subfloor");
+  CAPTURE(cold.reason);
+  CHECK(cold.state == GateState::not_met);
+  CHECK(cold.reason.find("gave 13.2 %") != std::string::npos);
+  room.subfloor_tests.wood->readings[0].wood = Celsius{20.0};
+  CHECK(gate_of(assess_room(required, room), "wood_subfloor").state == GateState::met);
+  room.subfloor_tests.wood->readings.push_back(
+      {analysis::base::MoistureContent{0.14}, Celsius{20.0}});
+  CHECK(gate_of(assess_room(required, room), "wood_subfloor").state == GateState::not_met);
+
+  SECTION("a meter that compensates is taken as it is") {
+    room.subfloor_tests.wood->readings = {{analysis::base::MoistureContent{0.12}, Celsius{10.0}}};
+    room.subfloor_tests.wood->compensation = analysis::physics::MeterCompensation::temperature;
+    CHECK(gate_of(assess_room(required, room), "wood_subfloor").state == GateState::met);
+  }
+  SECTION("a reading outside the correction's domain decides nothing") {
+    room.subfloor_tests.wood->readings = {{analysis::base::MoistureContent{0.04}, Celsius{10.0}}};
+    CHECK(gate_of(assess_room(required, room), "wood_subfloor").state == GateState::unknown);
+  }
 }

@@ -52,11 +52,15 @@ TEST_CASE("ACertificateReadsBackAsItWasIssued") {
   CHECK(gates[1].wrong_probability);
   CHECK(f.assessment.wrong_ready_probability);
   CHECK(f.stack == good().facts.stack);
-  REQUIRE(f.slab_tests.dish);
-  CHECK(f.slab_tests.dish->by == "Tester D");
-  CHECK(f.slab_tests.dish->survey.dishes.at(0).mass_gain.value() == 0.0061);
-  REQUIRE(f.slab_tests.carbide);
-  CHECK(f.slab_tests.carbide->survey.samples.at(0).value() == Approx(0.017));
+  REQUIRE(f.subfloor_tests.dish);
+  CHECK(f.subfloor_tests.dish->by == "Tester D");
+  CHECK(f.subfloor_tests.dish->survey.dishes.at(0).mass_gain.value() == 0.0061);
+  REQUIRE(f.subfloor_tests.wood);
+  CHECK(f.subfloor_tests.wood->compensation == analysis::physics::MeterCompensation::temperature);
+  CHECK(f.subfloor_tests.wood->species.slope_kg_per_kg == 1.1);
+  CHECK(f.subfloor_tests.wood->readings.at(0).shown.value() == 0.11);
+  REQUIRE(f.subfloor_tests.carbide);
+  CHECK(f.subfloor_tests.carbide->survey.samples.at(0).value() == Approx(0.017));
   CHECK(f.instruments[1].channel.specification ==
         good().facts.instruments[1].channel.specification);
   CHECK(f.chart.series[0].buckets.size() == good().facts.chart.series[0].buckets.size());

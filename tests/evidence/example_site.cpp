@@ -56,17 +56,23 @@ CertificateFacts declared(int hours) {
   f.stack = readiness::StackSetup{
       {base::Metres{1.29}, base::Metres{0.2}, base::Metres{0.36}, physics::StackBottom::on_battens},
       base::Celsius{18.5}};
-  f.slab_tests.dish = readiness::DishTestNote{
+  f.subfloor_tests.dish = readiness::DishTestNote{
       {base::SquareMetres{24.5},
        std::chrono::hours(72),
        {{base::Kilograms{0.0061}, base::SquareMetres{0.0427}, std::chrono::hours(66)}},
        {}},
       "Tester D",
       kStart};
-  f.slab_tests.carbide = readiness::CarbideTestNote{
+  f.subfloor_tests.carbide = readiness::CarbideTestNote{
       {base::SquareMetres{24.5}, true, {readiness::carbide_from_percent(1.7)}, {}},
       "Tester D",
       kStart};
+  f.subfloor_tests.wood =
+      readiness::WoodTestNote{{{base::MoistureContent{0.11}, base::Celsius{16.0}}},
+                              physics::MeterCompensation::temperature,
+                              {1.1, 0.002},
+                              "Tester D",
+                              kStart};
   f.instruments = {instrument(0, ChannelRole::room_air_temperature, "air-t"),
                    instrument(1, ChannelRole::room_air_rh, "air-rh"),
                    instrument(2, ChannelRole::stack_core_temperature, "core-t"),

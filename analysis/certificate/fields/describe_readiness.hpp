@@ -130,6 +130,10 @@ void describe_requirements(Io& io, readiness::FloorRequirements& r) {
                 std::span<const EnumName<readiness::DecisionRule>>(kDecisionRuleNames));
     inner.text("source", d.source);
   });
+  io.optional("wood_subfloor_high", r.wood_subfloor_high,
+              [](auto& outer, const std::string& key, auto& limit) {
+                describe_limit(outer, key.c_str(), limit, "kg_per_kg");
+              });
   io.optional("slab", r.slab,
               in_object([](auto& inner, auto& s) { describe_slab_requirements(inner, s); }));
   io.flag("core_probe_required", r.core_probe_required);

@@ -84,6 +84,21 @@ void describe_carbide_test(Io& io, readiness::CarbideTestNote& t) {
 }
 
 template <class Io>
+void describe_wood_test(Io& io, readiness::WoodTestNote& t) {
+  io.time("at", t.at);
+  bool compensates = t.compensation == physics::MeterCompensation::temperature;
+  io.flag("meter_compensates", compensates);
+  t.compensation =
+      compensates ? physics::MeterCompensation::temperature : physics::MeterCompensation::none;
+  io.number("species_slope", t.species.slope_kg_per_kg);
+  io.number("species_offset_fraction", t.species.offset_mc_kg_per_kg);
+  io.list("readings", t.readings, [](auto& inner, auto& reading) {
+    inner.number("shown_fraction", reading.shown);
+    inner.number("wood_celsius", reading.wood);
+  });
+}
+
+template <class Io>
 void describe_gap(Io& io, GapFacts& g) {
   io.text("box_id", g.box_id);
   io.integer("boot", g.boot);
@@ -161,11 +176,14 @@ void describe_redactable(Io& io, CertificateFacts& f) {
     io.redactable_text(indexed("site_gates", i, "by"), f.site_gates[i].by);
     io.redactable_text(indexed("site_gates", i, "remark"), f.site_gates[i].remark);
   }
-  if (f.slab_tests.dish) {
-    io.redactable_text("slab_tests.dish.by", f.slab_tests.dish->by);
+  if (f.subfloor_tests.dish) {
+    io.redactable_text("subfloor_tests.dish.by", f.subfloor_tests.dish->by);
   }
-  if (f.slab_tests.carbide) {
-    io.redactable_text("slab_tests.carbide.by", f.slab_tests.carbide->by);
+  if (f.subfloor_tests.carbide) {
+    io.redactable_text("subfloor_tests.carbide.by", f.subfloor_tests.carbide->by);
+  }
+  if (f.subfloor_tests.wood) {
+    io.redactable_text("subfloor_tests.wood.by", f.subfloor_tests.wood->by);
   }
   for (std::size_t i = 0; i < f.assessment.gates.size(); ++i) {
     io.redactable_text(indexed("assessment.gates", i, "reason"), f.assessment.gates[i].reason);
@@ -184,10 +202,12 @@ void describe_facts(Io& io, CertificateFacts& f) {
   io.optional("delivered_at", f.delivered_at, kTime);
   io.optional("slab_poured_at", f.slab_poured_at, kTime);
   io.optional("stack", f.stack, in_object([](auto& inner, auto& v) { describe_stack(inner, v); }));
-  io.optional("slab_tests.dish", f.slab_tests.dish,
+  io.optional("subfloor_tests.dish", f.subfloor_tests.dish,
               in_object([](auto& inner, auto& v) { describe_dish_test(inner, v); }));
-  io.optional("slab_tests.carbide", f.slab_tests.carbide,
+  io.optional("subfloor_tests.carbide", f.subfloor_tests.carbide,
               in_object([](auto& inner, auto& v) { describe_carbide_test(inner, v); }));
+  io.optional("subfloor_tests.wood", f.subfloor_tests.wood,
+              in_object([](auto& inner, auto& v) { describe_wood_test(inner, v); }));
   io.list("instruments", f.instruments,
           [](auto& inner, auto& v) { describe_instrument(inner, v); });
   io.list("site_gates", f.site_gates, [](auto& inner, auto& v) {

@@ -129,6 +129,11 @@ LimitRows limit_rows(const Setting& setting) {
            limits.decision.value == readiness::DecisionRule::guarded ? texts.decision_guarded
                                                                      : texts.decision_simple,
            limits.decision.source);
+  if (limits.wood_subfloor_high) {
+    rows.add(texts.limit_wood,
+             filled(texts.at_most, {share_text(limits.wood_subfloor_high->value.value())}),
+             limits.wood_subfloor_high->source);
+  }
   if (limits.slab) {
     add_slab_limits(rows, texts, *limits.slab);
   }

@@ -6,7 +6,7 @@
 namespace analysis::certificate {
 namespace {
 
-constexpr std::array<std::pair<std::string_view, std::string_view>, 17> kGateLabels{{
+constexpr std::array<std::pair<std::string_view, std::string_view>, 18> kGateLabels{{
     {"delivery", "Cartons in the room"},
     {"dwell", "Hours in climate band"},
     {"stack_core", "Carton stack warmed through"},
@@ -14,6 +14,7 @@ constexpr std::array<std::pair<std::string_view, std::string_view>, 17> kGateLab
     {"slab_emission", "Slab emission, dish test"},
     {"slab_carbide", "Slab moisture, carbide test"},
     {"slab_age", "Concrete age"},
+    {"wood_subfloor", "Wooden subfloor dry"},
     {"condensation", "No condensation on the slab"},
     {"evidence", "Evidence good enough"},
     {"site.room_kind", "Room suitable for this floor"},
@@ -182,6 +183,7 @@ const PagesTexts& english_texts() {
       .limit_slab_service = "In band before slab reading",
       .limit_emission = "Slab emission, dish test",
       .limit_carbide = "Slab moisture, carbide test",
+      .limit_wood = "Moisture of the wood",
       .limit_decision = "Decision at a limit",
       .decision_simple = "as measured",
       .decision_guarded = "limit drawn in by U (k = 2)",

@@ -137,6 +137,7 @@ struct PagesTexts {
   const char* limit_slab_service;
   const char* limit_emission;
   const char* limit_carbide;
+  const char* limit_wood;
   const char* limit_decision;
   const char* decision_simple;
   const char* decision_guarded;

@@ -99,8 +99,8 @@ bool is_measured(std::string_view gate_id, const FloorRequirements& requirements
              return gives_values(*core, evidence.now, requirements.longest_interval.value);
            });
   }
-  static constexpr std::array<std::string_view, 5> kMeasured = {"dwell", "slab", "slab_emission",
-                                                                "slab_carbide", "condensation"};
+  static constexpr std::array<std::string_view, 6> kMeasured = {
+      "dwell", "slab", "slab_emission", "slab_carbide", "wood_subfloor", "condensation"};
   return std::find(kMeasured.begin(), kMeasured.end(), gate_id) != kMeasured.end();
 }
 

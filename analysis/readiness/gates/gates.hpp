@@ -24,6 +24,8 @@ namespace analysis::readiness::gates {
                                                            const RoomEvidence& evidence);
 [[nodiscard]] std::optional<GateResult> slab_carbide_gate(const FloorRequirements& requirements,
                                                           const RoomEvidence& evidence);
+[[nodiscard]] std::optional<GateResult> wood_subfloor_gate(const FloorRequirements& requirements,
+                                                           const RoomEvidence& evidence);
 [[nodiscard]] std::optional<GateResult> slab_age_gate(const FloorRequirements& requirements,
                                                       const RoomEvidence& evidence);
 // nullopt with neither a slab required nor a probe on its surface.

@@ -1,4 +1,7 @@
-// Gates about the tests a person makes on the slab: dish and carbide, each in its own unit.
+// Gates about the tests a person makes below the floor: dish and carbide on a slab, pins in wood,
+// each in its own unit.
+#include <algorithm>
+
 #include "analysis/readiness/gates/gate_parts.hpp"
 #include "analysis/readiness/gates/gates.hpp"
 #include "analysis/readiness/uncertainty/conformance.hpp"
@@ -22,7 +25,13 @@ std::string carbide_text(double fraction) {
 }
 
 constexpr TestKind kEmission{"slab_emission", "dish test", emission_text};
+std::string moisture_text(double fraction) { return text_from_share(fraction); }
+
 constexpr TestKind kCarbide{"slab_carbide", "carbide test", carbide_text};
+constexpr TestKind kWood{"wood_subfloor", "pin test of the wood", moisture_text};
+
+// Meter, correction and spread between boards together: our assumption.
+constexpr base::MoistureContent kWoodUncertainty{0.01};
 
 std::string problem_text(SlabTestProblem problem, std::size_t places_required) {
   switch (problem) {
@@ -94,6 +103,21 @@ GateResult not_computable(const TestKind& kind, UtcMicros at) {
                     {"problems", text_from(ReasonKey::slab_test_impossible, {}).reason}});
 }
 
+// A meter that corrects for temperature by itself leaves only the species to be corrected.
+base::Result<base::MoistureContent, physics::DomainError> wood_moisture_from(
+    const WoodTestNote& note, const WoodReading& reading) {
+  if (note.compensation == physics::MeterCompensation::none) {
+    return physics::mc_from_resistance_reading(reading.shown, reading.wood, note.compensation,
+                                               note.species);
+  }
+  const double mc =
+      (reading.shown.value() - note.species.offset_mc_kg_per_kg) / note.species.slope_kg_per_kg;
+  if (!(mc > 0.0)) {
+    return base::Failure{physics::DomainError::moisture_content_out_of_domain};
+  }
+  return base::MoistureContent{mc};
+}
+
 }  // namespace
 
 std::optional<GateResult> slab_emission_gate(const FloorRequirements& r,
@@ -102,7 +126,7 @@ std::optional<GateResult> slab_emission_gate(const FloorRequirements& r,
     return std::nullopt;
   }
   const Limit<EmissionRate>& limit = *r.slab->emission_high;
-  const auto& note = evidence.slab_tests.dish;
+  const auto& note = evidence.subfloor_tests.dish;
   if (!note) {
     return not_made(kEmission, limit);
   }
@@ -111,13 +135,35 @@ std::optional<GateResult> slab_emission_gate(const FloorRequirements& r,
                  : not_computable(kEmission, note->at);
 }
 
+std::optional<GateResult> wood_subfloor_gate(const FloorRequirements& r,
+                                             const RoomEvidence& evidence) {
+  if (!r.wood_subfloor_high) {
+    return std::nullopt;
+  }
+  const Limit<base::MoistureContent>& limit = *r.wood_subfloor_high;
+  const auto& note = evidence.subfloor_tests.wood;
+  if (!note) {
+    return not_made(kWood, limit);
+  }
+  SlabTestOutcome<base::MoistureContent> outcome{};
+  outcome.standard_uncertainty = kWoodUncertainty;
+  for (const WoodReading& reading : note->readings) {
+    const auto corrected = wood_moisture_from(*note, reading);
+    if (!corrected) {
+      return not_computable(kWood, note->at);
+    }
+    outcome.highest = std::max(outcome.highest, corrected.value());
+  }
+  return test_result(kWood, r, limit, outcome, note->at);
+}
+
 std::optional<GateResult> slab_carbide_gate(const FloorRequirements& r,
                                             const RoomEvidence& evidence) {
   if (!r.slab || !r.slab->carbide_high) {
     return std::nullopt;
   }
   const Limit<CarbideMoisture>& limit = *r.slab->carbide_high;
-  const auto& note = evidence.slab_tests.carbide;
+  const auto& note = evidence.subfloor_tests.carbide;
   if (!note) {
     return not_made(kCarbide, limit);
   }

@@ -110,7 +110,7 @@ CertificateFacts declared_facts(const OpenedJob& opened, const JobRoom& room,
   facts.stack = setup.stack;
   RoomNotes notes = room_notes_from(records, room, until);
   facts.site_gates = std::move(notes.site_gates);
-  facts.slab_tests = std::move(notes.slab_tests);
+  facts.subfloor_tests = std::move(notes.subfloor_tests);
   const auto boxes = boxes_of_room(opened.job, room.id);
   for (const store::Gap& gap : gaps) {
     if (std::find(boxes.begin(), boxes.end(), gap.box_id) != boxes.end()) {

@@ -46,7 +46,8 @@ int run_job(const RunOptions& options, const Console& console);
 // `kind` and the words after it, as typed; the flags only where that kind takes them.
 struct NoteOptions {
   path job_dir;
-  std::string kind;     // delivery, gate, placement, calibration, dish-test, carbide-test, remark
+  std::string
+      kind;  // delivery, gate, placement, calibration, dish-test, carbide-test, wood-test, remark
   std::string subject;  // gate, channel, or the remark's text
   std::string answer;   // gate only: met, not-met
   std::string room;
@@ -66,6 +67,10 @@ struct NoteOptions {
   std::vector<double> samples_cm_percent;
   std::optional<double> service_hours;
   bool heated = false;
+  // wood-test only
+  std::vector<std::string> wood_readings;  // each "SHOWN_PERCENT,CELSIUS"
+  bool meter_compensates = false;
+  std::string species;  // "SLOPE,OFFSET_PERCENT"; empty = the meter's own scale
 };
 int note(const NoteOptions& options, const Console& console);
 // The salts that --fixed-point knows, separated by commas.

@@ -90,6 +90,24 @@ analysis::readiness::CarbideTestNote carbide_test_from(const Note& note, const J
   return test;
 }
 
+analysis::readiness::WoodTestNote wood_test_from(const Note& note) {
+  using namespace analysis::base;
+  const json content = content_of(note);
+  analysis::readiness::WoodTestNote test;
+  test.by = note.by;
+  test.at = note.at;
+  test.compensation = content.value("meter_compensates", false)
+                          ? analysis::physics::MeterCompensation::temperature
+                          : analysis::physics::MeterCompensation::none;
+  test.species = {content.value("species_slope", 1.0),
+                  content.value("species_offset_percent", 0.0) / kPercent};
+  for (const json& reading : content.value("readings", json::array())) {
+    test.readings.push_back({MoistureContent{reading.value("shown_percent", 0.0) / kPercent},
+                             Celsius{reading.value("wood_celsius", 0.0)}});
+  }
+  return test;
+}
+
 }  // namespace
 
 analysis::physics::StackGeometry geometry_of(const JobStack& stack) {
@@ -163,9 +181,11 @@ RoomNotes room_notes_from(const JobRecords& records, const JobRoom& room,
     if (note.kind == "gate") {
       add_site_gate(found.site_gates, note);
     } else if (note.kind == "dish-test") {
-      found.slab_tests.dish = dish_test_from(note, room);
+      found.subfloor_tests.dish = dish_test_from(note, room);
     } else if (note.kind == "carbide-test") {
-      found.slab_tests.carbide = carbide_test_from(note, room);
+      found.subfloor_tests.carbide = carbide_test_from(note, room);
+    } else if (note.kind == "wood-test") {
+      found.subfloor_tests.wood = wood_test_from(note);
     }
   }
   return found;

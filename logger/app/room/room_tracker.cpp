@@ -186,7 +186,7 @@ ReplayStep RoomTracker::feed(const std::string& box_id, const Record& record, Ut
 RoomEvidence RoomTracker::evidence(UtcMicros now) const {
   RoomEvidence evidence = replay_.evidence(now);
   evidence.site_gates = notes_.site_gates;
-  evidence.slab_tests = notes_.slab_tests;
+  evidence.subfloor_tests = notes_.subfloor_tests;
   return evidence;
 }
 

@@ -32,7 +32,7 @@ struct JobRecords {
 // What people observed in a room, the newest note of each kind.
 struct RoomNotes {
   std::vector<analysis::readiness::SiteGateNote> site_gates;
-  analysis::readiness::SlabTestNotes slab_tests;
+  analysis::readiness::SubfloorTests subfloor_tests;
 };
 // `until`: among the notes made of up to that moment.
 [[nodiscard]] RoomNotes room_notes_from(const JobRecords& records, const JobRoom& room,

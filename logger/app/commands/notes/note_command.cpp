@@ -121,7 +121,8 @@ Result<void> fill(Note& note, const NoteOptions& options, const Job& job) {
       {"gate", gate_content},
       {"delivery", delivery_content_from},
       {"dish-test", dish_test_content_from},
-      {"carbide-test", carbide_test_content_from}};
+      {"carbide-test", carbide_test_content_from},
+      {"wood-test", wood_test_content_from}};
   const auto maker = std::find_if(std::begin(kMakers), std::end(kMakers),
                                   [&](const auto& entry) { return entry.first == options.kind; });
   if (maker != std::end(kMakers)) {
@@ -137,7 +138,7 @@ Result<void> fill(Note& note, const NoteOptions& options, const Job& job) {
                    "note `" + options.kind + "`" +
                        (options.kind == "remark" ? " without text" : "") +
                        "; expected delivery, gate, placement, calibration, dish-test, "
-                       "carbide-test or remark");
+                       "carbide-test, wood-test or remark");
   }
   return {};
 }

@@ -4,6 +4,7 @@
 #include <charconv>
 #include <nlohmann/json.hpp>
 #include <string_view>
+#include <utility>
 
 #include "analysis/physics/salt_humidity.hpp"
 #include "analysis/readiness/reason_texts.hpp"
@@ -79,6 +80,10 @@ constexpr Range kDishArea{"covered area", "m²", 0.001, 1.0};
 constexpr Range kExposure{"exposure", "h", 1.0, 500.0};
 constexpr Range kServiceTime{"time", "h", 0.0, 100000.0};
 constexpr Range kCarbide{"sample", "CM-%", 0.0, 15.0};
+constexpr Range kWoodShown{"moisture shown", "%", 6.0, 25.0};
+constexpr Range kWoodTemperature{"temperature of the wood", "°C", -10.0, 40.0};
+constexpr Range kSpeciesSlope{"slope", "% per %", 0.3, 3.0};
+constexpr Range kSpeciesOffset{"offset", "%", -10.0, 10.0};
 constexpr Range kShown{"humidity shown", "%RH", 0.0, 100.0};
 constexpr Range kSaltTemperature{"temperature of the salt", "°C", 5.0, 50.0};
 constexpr Range kSpread{"spread of the reading", "%RH", 0.0, 5.0};
@@ -103,6 +108,22 @@ Result<json> dish_from(const std::string& text) {
   }
   return json{
       {"mass_gain_g", gain.value()}, {"area_m2", area.value()}, {"exposure_hours", hours.value()}};
+}
+
+Result<std::pair<double, double>> pair_from(const std::string& option, std::string_view text,
+                                            const Range& first, const Range& second) {
+  const auto parts = parts_of(text);
+  if (parts.size() != 2) {
+    return failure(ErrorCode::invalid_input, option + ": expected two numbers, the " + first.name +
+                                                 " in " + first.unit + " and the " + second.name +
+                                                 " in " + second.unit + ", with a comma between");
+  }
+  const auto one = number_from(option, parts[0], first);
+  const auto other = number_from(option, parts[1], second);
+  if (!one || !other) {
+    return store::Failure{!one ? one.error() : other.error()};
+  }
+  return std::pair{one.value(), other.value()};
 }
 
 Result<FixedPoint> fixed_point_from(const std::string& text) {
@@ -194,6 +215,35 @@ Result<json> carbide_test_content_from(const NoteOptions& options) {
   return json{{"samples_percent", options.samples_cm_percent},
               {"heated", options.heated},
               {"remark", options.remark}};
+}
+
+Result<json> wood_test_content_from(const NoteOptions& options) {
+  if (options.wood_readings.empty()) {
+    return failure(ErrorCode::invalid_input,
+                   "a wood-test needs --wood SHOWN,CELSIUS for each place, such as 11.5,16");
+  }
+  json readings = json::array();
+  for (const std::string& text : options.wood_readings) {
+    const auto pair = pair_from("--wood " + text, text, kWoodShown, kWoodTemperature);
+    if (!pair) {
+      return store::Failure{pair.error()};
+    }
+    readings.push_back(
+        {{"shown_percent", pair.value().first}, {"wood_celsius", pair.value().second}});
+  }
+  json content{{"readings", readings},
+               {"meter_compensates", options.meter_compensates},
+               {"remark", options.remark}};
+  if (!options.species.empty()) {
+    const auto species =
+        pair_from("--species " + options.species, options.species, kSpeciesSlope, kSpeciesOffset);
+    if (!species) {
+      return store::Failure{species.error()};
+    }
+    content["species_slope"] = species.value().first;
+    content["species_offset_percent"] = species.value().second;
+  }
+  return content;
 }
 
 Result<TwoPointCalibration> fixed_point_calibration_from(const NoteOptions& options) {

@@ -14,6 +14,8 @@ namespace logger::app {
 [[nodiscard]] store::Result<nlohmann::json> dish_test_content_from(const NoteOptions& options);
 [[nodiscard]] store::Result<nlohmann::json> carbide_test_content_from(const NoteOptions& options);
 
+[[nodiscard]] store::Result<nlohmann::json> wood_test_content_from(const NoteOptions& options);
+
 // Of the two --fixed-point options.
 [[nodiscard]] store::Result<analysis::readiness::TwoPointCalibration> fixed_point_calibration_from(
     const NoteOptions& options);

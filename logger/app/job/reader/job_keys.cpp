@@ -67,6 +67,8 @@ constexpr KeyRule kSlabKeys[] = {number("rh_high_percent_rh", kRequired, 30, 100
                                  number("emission_high_g_per_m2_day", kOptional, 1, 200),
                                  number("carbide_high_percent", kOptional, 0.1, 10),
                                  kSource};
+constexpr KeyRule kWoodSubfloorKeys[] = {number("moisture_high_percent", kRequired, 4, 25),
+                                         kSource};
 constexpr KeyRule kCondensationKeys[] = {number("margin_kelvin", kRequired, 0, 20), kSource};
 constexpr std::string_view kDecisionRules[] = {"simple", "guarded"};
 constexpr KeyRule kDecisionKeys[] = {choice("rule", kRequired, kDecisionRules), kSource};
@@ -78,6 +80,7 @@ constexpr ObjectKeys kDwell{kDwellKeys};
 constexpr ObjectKeys kInterruptions{kInterruptionKeys};
 constexpr ObjectKeys kStackCore{kStackCoreKeys};
 constexpr ObjectKeys kSlab{kSlabKeys};
+constexpr ObjectKeys kWoodSubfloor{kWoodSubfloorKeys};
 constexpr ObjectKeys kCondensation{kCondensationKeys};
 constexpr ObjectKeys kEvidence{kEvidenceKeys};
 constexpr ObjectKeys kDecision{kDecisionKeys};
@@ -139,13 +142,14 @@ std::span<const std::string_view> role_names() {
 }
 
 const ObjectKeys& requirement_keys() {
-  static const std::array<KeyRule, 10> keys = {
+  static const std::array<KeyRule, 11> keys = {
       object("temperature", kOptional, kTemperature),
       object("rh", kOptional, kRh),
       object("dwell", kOptional, kDwell),
       object("interruptions", kOptional, kInterruptions),
       object("stack_core", kOptional, kStackCore),
       KeyRule{"slab", KeyKind::object_or_null, kOptional, 0, 0, {}, &kSlab},
+      object("wood_subfloor", kOptional, kWoodSubfloor),
       object("condensation", kOptional, kCondensation),
       object("evidence", kOptional, kEvidence),
       object("decision", kOptional, kDecision),

@@ -67,8 +67,11 @@ KelvinDelta kelvin(double value) { return KelvinDelta{value}; }
 analysis::readiness::EmissionRate emission_from_grams(double value) {
   return analysis::readiness::EmissionRate{value / 1000.0};
 }
-int whole_from_number(double value) { return static_cast<int>(value); }
 double fraction_from_percent(double value) { return value / 100.0; }
+analysis::base::MoistureContent moisture_from_percent(double value) {
+  return analysis::base::MoistureContent{fraction_from_percent(value)};
+}
+int whole_from_number(double value) { return static_cast<int>(value); }
 
 std::optional<SlabRequirements> slab_from(const ObjectView& requirements) {
   if (requirements.is_null("slab")) {
@@ -108,6 +111,8 @@ FloorRequirements requirements_from(const ObjectView& view) {
   core.put("within_kelvin", kelvin, floor.core_within);
   put(core.view().boolean("probe_required"), floor.core_probe_required);
   floor.slab = slab_from(view);
+  LimitGroup(view.object("wood_subfloor"))
+      .put("moisture_high_percent", moisture_from_percent, floor.wood_subfloor_high);
   LimitGroup(view.object("condensation")).put("margin_kelvin", kelvin, floor.condensation_margin);
   const ObjectView decision = view.object("decision");
   if (const auto rule =

@@ -193,12 +193,12 @@ void add_tests(SlabOutlook& slab, const RoomFacts& facts) {
     }
   }
   const auto& requirements = *facts.room.requirements.slab;
-  if (facts.evidence.slab_tests.dish && !requirements.emission_high) {
+  if (facts.evidence.subfloor_tests.dish && !requirements.emission_high) {
     slab.missing.push_back(
         "A dish test is noted but not judged: the job sets no limit for it "
         "(rooms[].requirements.slab.emission_high_g_per_m2_day).");
   }
-  if (facts.evidence.slab_tests.carbide && !requirements.carbide_high) {
+  if (facts.evidence.subfloor_tests.carbide && !requirements.carbide_high) {
     slab.missing.push_back(
         "A carbide test is noted but not judged: the job sets no limit for it "
         "(rooms[].requirements.slab.carbide_high_percent).");
