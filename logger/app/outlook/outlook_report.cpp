@@ -171,13 +171,18 @@ WhenOutlook when_from(const RoomFacts& facts) {
   }
   when.core = core_time(facts);
   when.ready = ready_time_from(when.dwell, when.core);
+  const bool done = when.ready.at && when.ready.at.value().late <= facts.now;
   for (const GateResult& gate : facts.assessment.gates) {
     if (gate.state == GateState::met) {
       continue;
     }
     if (gate.id.starts_with(kSiteGate)) {
       when.open_by_hand.push_back(gate.id.substr(kSiteGate.size()));
-    } else if (gate.id != "dwell" && gate.id != "stack_core") {
+      continue;
+    }
+    const bool waited_for = gate.id == "dwell" || gate.id == "stack_core";
+    when.in_doubt = when.in_doubt || (waited_for && done);
+    if (!waited_for || done) {
       when.open_otherwise.push_back(gate);
     }
   }

@@ -30,8 +30,9 @@ struct WhenOutlook {
   std::optional<analysis::readiness::room::TimeOrReason> core;
   analysis::readiness::room::ReadyTime ready{
       analysis::base::Failure{analysis::readiness::room::NoTime::no_data}, {}, {}};
+  bool in_doubt = false;  // nothing left to wait for, yet a gate of dwell or core is not met
   std::vector<std::string> open_by_hand;  // names of site gates that are not noted as met
-  std::vector<analysis::readiness::GateResult> open_otherwise;  // beside dwell, core and those
+  std::vector<analysis::readiness::GateResult> open_otherwise;  // dwell and core: if in doubt
   std::vector<std::string> missing;
 };
 

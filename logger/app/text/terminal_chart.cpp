@@ -51,13 +51,32 @@ Extent extent_of(const TerminalChart& chart) {
   return extent;
 }
 
-// A flat curve still needs a height; one step of the axis labels is the least.
-Extent widened(Extent extent, int decimals) {
-  const double least = std::pow(10.0, -decimals) * (kChartRows - 1) / 2.0;
-  const double missing = std::max(0.0, least - (extent.high - extent.low)) / 2.0;
-  extent.low -= missing;
-  extent.high += missing;
-  return extent;
+// Every kLabelledRow-th row has a label, and labels are round numbers.
+constexpr std::size_t kLabelledRow = 3;
+constexpr std::size_t kLabelSteps = (kChartRows - 1) / kLabelledRow;
+static_assert(kLabelSteps * kLabelledRow == kChartRows - 1);
+
+struct LabelAxis {
+  Extent extent;
+  int decimals = 0;
+};
+
+// The smallest round step whose labels reach over all values; at least `least`.
+LabelAxis axis_from(const Extent& seen, double least) {
+  constexpr std::array<double, 8> kRound{1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0};
+  for (int power = -1; power < 7; ++power) {
+    for (const double round : kRound) {
+      const double step = round * std::pow(10.0, power);
+      const double low = std::floor(seen.low / step + 1e-9) * step;
+      const double high = low + static_cast<double>(kLabelSteps) * step;
+      if (step >= least && high >= seen.high - 1e-9) {
+        const bool whole = std::abs(step - std::round(step)) < 1e-9;
+        const bool tenths = std::abs(10.0 * step - std::round(10.0 * step)) < 1e-9;
+        return {{low, high, true}, whole ? 0 : tenths ? 1 : 2};
+      }
+    }
+  }
+  return {seen, 0};
 }
 
 class Grid {
@@ -109,10 +128,10 @@ void draw(Grid& grid, const TerminalChart& chart) {
       grid.put(i, chart.limit->value, kLimitMark);
     }
   }
-  for (const TerminalLine& line : chart.lines) {
-    for (std::size_t i = 0; i < std::min(kChartColumns, line.columns.size()); ++i) {
-      if (line.columns[i]) {
-        grid.put(i, *line.columns[i], line.mark);
+  for (auto line = chart.lines.rbegin(); line != chart.lines.rend(); ++line) {
+    for (std::size_t i = 0; i < std::min(kChartColumns, line->columns.size()); ++i) {
+      if (line->columns[i]) {
+        grid.put(i, *line->columns[i], line->mark);
       }
     }
   }
@@ -128,8 +147,8 @@ std::string key_text(const TerminalChart& chart) {
   const auto add = [&](const std::string& mark, const std::string& label) {
     key += (key.empty() ? "" : "   ") + mark + ' ' + label;
   };
-  for (auto line = chart.lines.rbegin(); line != chart.lines.rend(); ++line) {
-    add(line->mark, line->label);
+  for (const TerminalLine& line : chart.lines) {
+    add(line.mark, line.label);
   }
   if (chart.band) {
     add(kBandMark, chart.band->label);
@@ -147,13 +166,14 @@ std::string text_from_chart(const TerminalChart& chart) {
   if (!seen.any) {
     return {};
   }
-  Grid grid(widened(seen, chart.decimals));
+  const LabelAxis axis = axis_from(seen, chart.least_label_step);
+  Grid grid(axis.extent);
   draw(grid, chart);
   std::string text = "  " + right_aligned(chart.unit, kLabelWidth) + '\n';
   for (std::size_t row = 0; row < kChartRows; ++row) {
-    const bool labelled = row % 3 == 0;  // first, last and two between
+    const bool labelled = row % kLabelledRow == 0;
     text += "  " +
-            (labelled ? right_aligned(fixed(grid.value_of(row), chart.decimals), kLabelWidth) + "┤"
+            (labelled ? right_aligned(fixed(grid.value_of(row), axis.decimals), kLabelWidth) + "┤"
                       : std::string(kLabelWidth, ' ') + "│") +
             grid.row_text(row) + '\n';
   }

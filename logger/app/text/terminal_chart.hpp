@@ -27,9 +27,9 @@ struct TerminalLimit {
 
 struct TerminalChart {
   std::string unit;
-  int decimals = 0;
+  double least_label_step = 0.5;       // between two labels of the value axis
   analysis::base::TimeRange span;      // of all columns together
-  std::vector<TerminalLine> lines;     // a later one is drawn over an earlier one
+  std::vector<TerminalLine> lines;     // an earlier one is drawn over a later one
   std::optional<TerminalBand> band{};  // under all lines
   std::optional<TerminalLimit> limit{};
 };

@@ -38,7 +38,8 @@ Celsius planned_room(Celsius now, const analysis::readiness::ClimateBand& band) 
 }
 
 void add_stacking(HeatOutlook& heat, const RoomFacts& facts) {
-  if (!facts.room.stack || !heat.delivered || !heat.air) {
+  const bool warm = heat.core && heat.core->fast.warm_at && heat.core->slow.warm_at;
+  if (warm || !facts.room.stack || !heat.delivered || !heat.air) {
     return;
   }
   const StackingPlan plan = plan_from(*facts.room.stack, *heat.delivered,

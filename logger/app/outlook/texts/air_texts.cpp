@@ -1,5 +1,6 @@
 // Sections about room air, gaps and uncertainty.
-#include <cmath>
+#include <array>
+#include <utility>
 
 #include "analysis/readiness/uncertainty/conformance.hpp"
 #include "logger/app/outlook/texts/section_texts.hpp"
@@ -28,8 +29,12 @@ std::string band_text(const analysis::readiness::ClimateBand& band, ShownUnits u
 }
 
 std::string now_text(const AirOutlook& air, ShownUnits units) {
-  std::string text = (air.known.temperature ? text_of(*air.known.temperature, units) : "? °C") +
-                     ", " + (air.known.rh ? text_of(*air.known.rh) : "? %RH") + " (mean of 3 h)";
+  if (!air.known.temperature && !air.known.rh) {
+    return "not known";
+  }
+  std::string text =
+      (air.known.temperature ? text_of(*air.known.temperature, units) : "temperature not known") +
+      ", " + (air.known.rh ? text_of(*air.known.rh) : "RH not known") + " (mean of 3 h)";
   if (air.advice && air.advice->in_band) {
     text += *air.advice->in_band ? ": in its band of " : ": outside its band of ";
     text += band_text(air.band, units);
@@ -97,7 +102,6 @@ void add_water(OutlookSection& section, const AirOutlook& air, ShownUnits units)
     return;
   }
   const auto& once = air.water->once;
-  const std::string more = "at least, for walls, slab and people count too";
   if (once.direction != WaterDirection::none) {
     section.lines.push_back(
         {"Water once", litres_of(once.air_alone.value(), units) + " for the air alone, " +
@@ -109,7 +113,8 @@ void add_water(OutlookSection& section, const AirOutlook& air, ShownUnits units)
     section.lines.push_back(
         {"A day", litres_of(steady->low.value(), units) + " to " +
                       litres_of(steady->high.value(), units) + " " +
-                      direction_text(steady->direction) + ", " + more +
+                      direction_text(steady->direction) +
+                      " to hold it; walls, slab and people come on top" +
                       (air.air_changes_assumed ? "; 0.3 to 1.0 air changes an hour assumed "
                                                  "(rooms[].air.air_changes_per_hour)"
                                                : "")});
@@ -142,6 +147,28 @@ double shown_uncertainty(double value, ChannelRole role, ShownUnits units) {
 }
 std::string uncertainty_unit(ChannelRole role, ShownUnits units) {
   return file_unit_of(role) != "celsius" ? "%RH" : units.imperial ? "°F" : "K";
+}
+
+// Parts that are nothing are left out.
+std::string channel_text(const ChannelUncertainty& channel, ShownUnits units) {
+  const auto shown = [&](double standard) {
+    return fixed(kCoverageFactor * shown_uncertainty(standard, channel.role, units), 2);
+  };
+  const std::array<std::pair<const char*, double>, 4> parts{
+      {{"accuracy", channel.parts.accuracy},
+       {"drift", channel.parts.drift},
+       {"placement", channel.parts.placement},
+       {"resolution", channel.parts.resolution}}};
+  std::string text = "± " + shown(channel.parts.combined()) + " " +
+                     uncertainty_unit(channel.role, units) + " (k = 2), of it";
+  const char* separator = " ";
+  for (const auto& [name, standard] : parts) {
+    if (standard > 0.0) {
+      text += separator + std::string(name) + " " + shown(standard);
+      separator = ", ";
+    }
+  }
+  return text;
 }
 
 }  // namespace
@@ -211,35 +238,28 @@ OutlookSection uncertainty_section(const RoomOutlook& room, ShownUnits units) {
                     : "simple: values are compared with the limits as measured") +
                    std::string(" (") + uncertainty.rule_source + ")"});
   for (const ChannelUncertainty& channel : uncertainty.channels) {
-    const auto shown = [&](double standard) {
-      return fixed(kCoverageFactor * shown_uncertainty(standard, channel.role, units), 2);
-    };
-    section.lines.push_back(
-        {channel.channel_id,
-         "± " + shown(channel.parts.combined()) + " " + uncertainty_unit(channel.role, units) +
-             " (k = 2): accuracy " + shown(channel.parts.accuracy) + ", drift " +
-             shown(channel.parts.drift) + ", placement " + shown(channel.parts.placement) +
-             ", resolution " + shown(channel.parts.resolution)});
+    section.lines.push_back({channel.channel_id, channel_text(channel, units)});
   }
   for (const GuardLine& guard : uncertainty.guards) {
+    const bool first = &guard == &uncertainty.guards.front();
     const bool celsius = guard.unit == "celsius";
     const double value = celsius && units.imperial ? guard.guard * 1.8 : guard.guard;
-    section.lines.push_back(
-        {"Guard", fixed(value, 2) +
-                      (!celsius         ? " %RH"
-                       : units.imperial ? " °F"
-                                        : " K") +
-                      (uncertainty.rule == DecisionRule::guarded ? " is taken off "
-                                                                 : " would be taken off ") +
-                      guard.limit});
+    section.lines.push_back({first ? "Guard" : "", fixed(value, 2) +
+                                                       (!celsius         ? " %RH"
+                                                        : units.imperial ? " °F"
+                                                                         : " K") +
+                                                       (uncertainty.rule == DecisionRule::guarded
+                                                            ? " is taken off "
+                                                            : " would be taken off ") +
+                                                       guard.limit});
   }
   section.lines.push_back(
-      {"Wrong", uncertainty.wrong_ready_probability
-                    ? "the sensors' errors alone make a wrong `ready` with a probability of at "
-                      "most " +
-                          percent_of(*uncertainty.wrong_ready_probability)
-                    : "how likely the sensors' errors make a wrong `ready` is told once all "
-                      "measured gates are met and every sensor's accuracy is known"});
+      {"Risk", uncertainty.wrong_ready_probability
+                   ? "the sensors' errors alone make a wrong `ready` with a probability of at "
+                     "most " +
+                         percent_of(*uncertainty.wrong_ready_probability)
+                   : "how likely the sensors' errors make a wrong `ready` is told once all "
+                     "measured gates are met and every sensor's accuracy is known"});
   std::string unknown;
   for (const std::string& channel : uncertainty.unknown_channels) {
     unknown += (unknown.empty() ? "" : ", ") + channel;

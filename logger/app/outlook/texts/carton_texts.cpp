@@ -20,6 +20,7 @@ using analysis::readiness::room::NoTime;
 namespace {
 
 constexpr const char* kIfBrought = "only if the room goes on being brought into the band";
+constexpr const char* kIfItStays = "only if the room stays as it is";
 
 std::string spaced(std::string name) {
   std::replace(name.begin(), name.end(), '_', ' ');
@@ -58,7 +59,7 @@ std::string dwell_text(const WhenOutlook& when) {
   const DwellExpectation& dwell = when.dwell.value();
   switch (dwell.basis) {
     case DwellBasis::complete:
-      return "complete";
+      return "the hours are complete";
     case DwellBasis::if_it_stays_so:
       return "not before " + minute_text_from_utc(dwell.at.early) +
              "; then, if the room stays in its band";
@@ -84,18 +85,20 @@ std::string both_text(const WhenOutlook& when, UtcMicros now) {
   const auto& ready = when.ready;
   const std::string part = ready.decided_by == DecidingPart::dwell ? "the dwell" : "the core";
   if (!ready.at) {
-    return reason_text(ready.at.error()) + " (for " + part + ")" +
+    return "no time as long as there is none for " + part +
            (ready.not_before ? "; in any case not before " + minute_text_from_utc(*ready.not_before)
                              : "");
   }
   const ExpectedTime& time = ready.at.value();
   if (time.late <= now) {
-    return "dwell and core are done";
+    return when.in_doubt ? "done by what was recorded, but in doubt now (see Besides)"
+                         : "nothing to wait for any more";
   }
   if (time.early == time.late) {
     return "not before " + minute_text_from_utc(time.early) + "; " + part + " decides";
   }
-  return range_text(time, kIfBrought) + "; " + part + " decides";
+  const bool brought = when.dwell && when.dwell.value().basis == DwellBasis::if_trend_goes_on;
+  return range_text(time, brought ? kIfBrought : kIfItStays) + "; " + part + " decides";
 }
 
 std::string celsius_range(double low, double high, ShownUnits units) {
@@ -177,8 +180,7 @@ std::string stack_chart(const RoomOutlook& room, ShownUnits units) {
   const auto mean = [&](const CourseValue& v) { return shown_celsius(v.mean, units); };
   TerminalChart chart;
   chart.unit = temperature_unit(units);
-  chart.span = {course.from, course.to()};
-  chart.lines.push_back({"room air", "·", columns_from(course.air_celsius, mean)});
+  chart.span = {course.from, std::min(course.to(), room.assessment.at)};
   if (measured) {
     chart.lines.push_back({"core, measured", "●", columns_from(course.core_measured, mean)});
   } else {
@@ -188,6 +190,7 @@ std::string stack_chart(const RoomOutlook& room, ShownUnits units) {
                        return std::pair(shown_celsius(v.low, units), shown_celsius(v.high, units));
                      })};
   }
+  chart.lines.push_back({"room air", "·", columns_from(course.air_celsius, mean)});
   return text_from_chart(chart);
 }
 
@@ -259,12 +262,13 @@ OutlookSection moisture_section(const RoomOutlook& room, ShownUnits units) {
                              "them has not equilibrated with the room."});
   }
   if (moisture.wood_emc && moisture.board_emc) {
-    section.lines.push_back(
-        {"Would go to", "wood " + percent_of(moisture.wood_emc->value()) + ", fibreboard " +
-                            percent_of(moisture.board_emc->low.value()) + " to " +
-                            percent_of(moisture.board_emc->high.value()) +
-                            " moisture content if left unwrapped in this air for long; for "
-                            "information only"});
+    section.lines.push_back({"Unwrapped", "wood would go to " +
+                                              percent_of(moisture.wood_emc->value()) +
+                                              " moisture content, fibreboard " +
+                                              percent_of(moisture.board_emc->low.value()) + " to " +
+                                              percent_of(moisture.board_emc->high.value()) +
+                                              ", if left in this air for long; for "
+                                              "information only"});
   }
   add_missing(section, moisture.missing);
   return section;

@@ -32,7 +32,9 @@ std::string date_text(const CrossingDate& date, double horizon_years) {
 
 std::string forecast_text(const SlabForecast& forecast, const SlabOutlook& slab) {
   const double years = slab.horizon_years;
-  return "down to " + text_of(slab.forecast_limit) + " with a chance of 10 % " +
+  const std::string guarded =
+      slab.forecast_limit != slab.limit ? " (the limit less the guard)" : "";
+  return "down to " + text_of(slab.forecast_limit) + guarded + " with a chance of 10 % " +
          date_text(forecast.early, years) + ", 50 % " + date_text(forecast.median, years) +
          ", 90 % " + date_text(forecast.late, years) + " (" +
          std::to_string(forecast.readings_used) +
@@ -111,7 +113,7 @@ TerminalLine course_line(const SlabProbeOutlook& probe, std::int64_t first, std:
   return line;
 }
 
-std::string slab_chart(const SlabOutlook& slab) {
+std::string slab_chart(const SlabOutlook& slab, UtcMicros now) {
   static const std::vector<std::string> kMarks{"●", "○", "▲", "△", "■", "□"};
   std::optional<std::int64_t> first, last;
   for (const SlabProbeOutlook& probe : slab.probes) {
@@ -125,8 +127,8 @@ std::string slab_chart(const SlabOutlook& slab) {
   }
   TerminalChart chart;
   chart.unit = "%RH";
-  chart.decimals = 1;
-  chart.span = {UtcMicros{*first * kSlabSlot.count()}, UtcMicros{(*last + 1) * kSlabSlot.count()}};
+  chart.span = {UtcMicros{*first * kSlabSlot.count()},
+                std::min(UtcMicros{(*last + 1) * kSlabSlot.count()}, now)};
   for (std::size_t i = 0; i < slab.probes.size(); ++i) {
     chart.lines.push_back(
         course_line(slab.probes[i], *first, *last - *first + 1, kMarks[i % kMarks.size()]));
@@ -185,7 +187,7 @@ std::string text_of(const RefusedForecast& refused) {
 
 OutlookSection slab_section(const RoomOutlook& room, ShownUnits units) {
   const SlabOutlook& slab = *room.slab;
-  OutlookSection section{"Slab", {}, slab_chart(slab)};
+  OutlookSection section{"Slab", {}, slab_chart(slab, room.assessment.at)};
   section.lines.push_back({"Limit", text_of(slab.limit) + " at depth (" +
                                         room.requirements.slab->rh_high.source + ")"});
   for (const SlabProbeOutlook& probe : slab.probes) {
