@@ -1,0 +1,457 @@
+// `dwellog outlook` over small stores: what it says, what it says is missing, its exit statuses.
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <filesystem>
+#include <fstream>
+#include <functional>
+#include <nlohmann/json.hpp>
+#include <set>
+#include <sstream>
+
+#include "logger/app/commands/commands.hpp"
+#include "logger/app/commands/exit_status.hpp"
+#include "logger/app/commands/job_folder.hpp"
+#include "logger/app/outlook/outlook_report.hpp"
+#include "logger/app/outlook/texts/section_texts.hpp"
+#include "logger/app/text/terminal_text.hpp"
+#include "logger/ingest/csv_import.hpp"
+
+using namespace logger::app;
+using analysis::base::micros_from_hours;
+using nlohmann::json;
+
+namespace {
+
+const UtcMicros kNow{1'772'434'800'000'000};  // 2026-03-02T07:00:00Z
+const UtcMicros kDelivery = kNow - micros_from_hours(50);
+
+class ScratchFolder {
+ public:
+  ScratchFolder() {
+    std::string name = (std::filesystem::temp_directory_path() / "dwellog-XXXXXX").string();
+    REQUIRE(mkdtemp(name.data()) != nullptr);
+    path_ = name;
+  }
+  ~ScratchFolder() {
+    std::error_code error;
+    std::filesystem::remove_all(path_, error);
+  }
+  ScratchFolder(const ScratchFolder&) = delete;
+  ScratchFolder& operator=(const ScratchFolder&) = delete;
+  [[nodiscard]] const std::filesystem::path& path() const { return path_; }
+
+ private:
+  std::filesystem::path path_;
+};
+
+const json kLog = {{"time_column", "time"}};
+
+json channel(int index, const std::string& id, const std::string& role, const std::string& unit) {
+  json tree = {
+      {"index", index}, {"id", id}, {"role", role}, {"csv_column", id}, {"csv_unit", unit}};
+  if (!role.starts_with("outdoor")) {
+    tree["room"] = "hall";
+  }
+  return tree;
+}
+
+// Nothing that may be left out.
+json bare_job() {
+  return {{"format", "dwellog-job/1"},
+          {"job", {{"name", "Job"}, {"site_address", "Lane 4"}, {"installer", "A. Fitter"}}},
+          {"rooms",
+           {{{"id", "hall"},
+             {"name", "Hall"},
+             {"floor_area_m2", 120},
+             {"floor_product", "Laminate 8 mm"}}}},
+          {"boxes",
+           {{{"id", "log"},
+             {"csv", kLog},
+             {"channels",
+              {channel(0, "t", "room_air_temperature", "celsius"),
+               channel(1, "rh", "room_air_rh", "percent_rh"),
+               channel(2, "slab", "slab_rh", "percent_rh"),
+               channel(3, "out-t", "outdoor_temperature", "celsius"),
+               channel(4, "out-rh", "outdoor_rh", "percent_rh")}}}}}};
+}
+
+json full_job() {
+  json job = bare_job();
+  json& room = job["rooms"][0];
+  room["stack"] = {{"carton_length_m", 1.29}, {"carton_width_m", 0.195}, {"carton_height_m", 0.09},
+                   {"cartons_high", 10},      {"cartons_wide", 3},       {"carton_mass_kg", 14}};
+  room["slab_build"] = {{"thickness_mm", 120},
+                        {"drying", "one_side"},
+                        {"barrier_below", true},
+                        {"drying_from", "2025-12-20"},
+                        {"strength_mpa", 30}};
+  room["air"] = {{"volume_m3", 300}};
+  room["movement"] = {{"width_m", 9},
+                      {"gap_mm", 8},
+                      {"service_low_percent_rh", 30},
+                      {"service_high_percent_rh", 65},
+                      {"source", "paper"}};
+  room["requirements"] = {
+      {"slab", {{"rh_high_percent_rh", 75}, {"source", "paper"}}},
+      {"stack_core", {{"probe_required", false}, {"within_kelvin", 1}, {"source", "paper"}}}};
+  json& channels = job["boxes"][0]["channels"];
+  channels[0]["accuracy"] = {{"limits_kelvin", 0.3}, {"source", "paper"}};
+  channels[1]["accuracy"] = {{"limits_percent_rh", 2}, {"source", "paper"}};
+  channels[2]["accuracy"] = {{"limits_percent_rh", 1.5}, {"source", "paper"}};
+  channels[2]["placed_at"] = "2026-01-25T07:00:00Z";
+  return job;
+}
+
+struct Site {
+  double days = 30.0;
+  double air_celsius = 20.0;
+  double air_percent_rh = 38.0;
+  bool simulated = true;
+  bool delivered = true;
+  std::optional<double> carton_celsius = 4.0;
+};
+
+// Half-hourly readings up to kNow; the slab dries by the root of time.
+std::vector<logger::store::Record> records_of(const Site& site) {
+  std::vector<logger::store::Record> records;
+  const auto hours = static_cast<int>(site.days * 24.0) * 2;
+  for (int k = 0; k <= hours; ++k) {
+    const std::int64_t ticks = (kNow.value / 1000) - (hours - k) * 1'800'000LL;
+    const double day = k / 48.0;
+    const std::array<double, 5> values{
+        site.air_celsius + 0.1 * std::sin(k), site.air_percent_rh + 0.5 * std::sin(0.7 * k),
+        95.0 - 1.2 * std::sqrt(day + 10.0) + 0.2 * std::sin(1.3 * k), 0.0, 85.0};
+    logger::store::Record record;
+    record.id = {0, ticks};
+    record.ticks_ms = ticks;
+    record.statuses.fill(analysis::base::ChannelStatus::not_fitted);
+    for (std::size_t i = 0; i < values.size(); ++i) {
+      record.statuses[i] = analysis::base::ChannelStatus::ok;
+      record.raw_counts[i] = static_cast<std::int32_t>(std::lround(100.0 * values[i]));
+    }
+    records.push_back(record);
+  }
+  return records;
+}
+
+template <class T>
+T must(logger::store::Result<T> result) {
+  INFO((result ? std::string{} : result.error().context));
+  REQUIRE(result.has_value());
+  return std::move(result).value();
+}
+
+class JobOnDisk {
+ public:
+  JobOnDisk(const json& job, const Site& site) {
+    std::ostringstream out, err;
+    NewOptions options;
+    options.job_dir = dir();
+    REQUIRE(new_job(options, {out, err}) == kExitDone);
+    std::ofstream(dir() / "job.json", std::ios::trunc) << job.dump(1);
+    OpenedJob opened = must(open_job(dir(), true));
+    REQUIRE(opened.store->mark_simulated(site.simulated));
+    logger::store::BoxBatch box;
+    box.box_id = "log";
+    box.records = records_of(site);
+    for (const auto& exchange :
+         logger::ingest::exchanges_for_import(box.records, analysis::base::Micros{1'000'000})) {
+      box.exchanges.emplace_back(0, exchange);
+    }
+    logger::store::CommitBatch batch;
+    batch.boxes.push_back(std::move(box));
+    batch.seen_at = kNow;
+    must(opened.store->commit(batch));
+    if (site.delivered) {
+      logger::store::Note note{0, kDelivery, kDelivery, "delivery", "hall", "me", "{}"};
+      if (site.carton_celsius) {
+        note.content_json = json{{"carton_celsius", *site.carton_celsius}}.dump();
+      }
+      must(opened.store->append_note(note));
+    }
+  }
+  [[nodiscard]] std::filesystem::path dir() const { return scratch_.path() / "job"; }
+  [[nodiscard]] const std::filesystem::path& scratch() const { return scratch_.path(); }
+
+ private:
+  ScratchFolder scratch_;
+};
+
+struct Said {
+  int status = -1;
+  std::string out;
+  std::string err;
+  // With line ends and the indent behind them as one blank, so that sentences can be looked for.
+  [[nodiscard]] std::string flat() const {
+    std::istringstream words(out);
+    std::string word, text;
+    while (words >> word) {
+      text += (text.empty() ? "" : " ") + word;
+    }
+    return text;
+  }
+};
+
+Said outlook_of(const std::filesystem::path& dir,
+                const std::function<void(OutlookOptions&)>& change = {}) {
+  OutlookOptions options;
+  options.job_dir = dir;
+  if (change) {
+    change(options);
+  }
+  std::ostringstream out, err;
+  const int status = outlook(options, {out, err});
+  return {status, out.str(), err.str()};
+}
+
+bool holds(const std::string& text, const std::string& part) {
+  return text.find(part) != std::string::npos;
+}
+
+void check_words(const std::string& flat) {
+  CHECK_FALSE(holds(flat, "safe"));
+  CHECK_FALSE(holds(flat, "guarantee"));
+  std::size_t at = 0;
+  while ((at = flat.find("equilibrated", at)) != std::string::npos) {
+    CHECK(flat.substr(at - 8, 8) == "has not ");
+    ++at;
+  }
+}
+
+void check_width(const std::string& text) {
+  std::istringstream lines(text);
+  std::string line;
+  while (std::getline(lines, line)) {
+    INFO(line);
+    CHECK(columns_of(line) <= kTerminalWidth);
+  }
+}
+
+}  // namespace
+
+TEST_CASE("A fully described room gets every section, within 80 columns and honest words") {
+  const JobOnDisk job(full_job(), {.air_celsius = 15.0});
+  for (const bool imperial : {false, true}) {
+    const Said said = outlook_of(job.dir(), [&](OutlookOptions& o) { o.imperial = imperial; });
+    CHECK(said.status == kExitDone);
+    CHECK(said.err.empty());
+    CHECK(said.out.starts_with("SIMULATED SITE"));
+    check_width(said.out);
+    const std::string flat = said.flat();
+    check_words(flat);
+    for (const char* part : {"\nWhen\n", "\nCartons: heat\n", "\nCartons: moisture\n", "\nSlab\n",
+                             "\nRoom air\n", "\nMovement and gaps\n", "\nUncertainty\n",
+                             "\nCautions\n", "● core, usual material", "─ limit 75.0 %RH"}) {
+      INFO(part);
+      CHECK(holds(said.out, part));
+    }
+    for (const char* part :
+         {"not a promise", "does not replace the test",
+          "film is closed all round, which is assumed", "the panels' own may differ",
+          "has not equilibrated", "it can't warm through",
+          "4 for this floor, 1 is measured: too few for the practice",
+          "at sea level (job.altitude_m is not given)", "airing dries the room",
+          "0.3 to 1.0 air changes an hour assumed", "humidify to", "carbon monoxide",
+          "licensed electrician", "tensioned tendons", "can tip", "kg/m2"}) {
+      INFO(part);
+      CHECK(holds(flat, part));
+    }
+    CHECK(holds(flat, imperial ? "39.2 °F, as noted" : "4.0 °C, as noted"));
+    CHECK(holds(flat,
+                imperial ? "the planned 0.31 in is short by" : "the planned 8.0 mm is short by"));
+  }
+}
+
+TEST_CASE("The forecast's three dates rise, and rest on the half-day means after settling") {
+  const JobOnDisk job(full_job(), {});
+  OpenedJob opened = must(open_job(job.dir(), false));
+  const OutlookReport report = must(outlook_report_from(opened, "hall", std::nullopt));
+  const SlabProbeOutlook& probe = report.rooms.at(0).slab->probes.at(0);
+  REQUIRE(probe.forecast);
+  INFO((probe.forecast->has_value() ? std::string{} : text_of(probe.forecast->error())));
+  REQUIRE(probe.forecast->has_value());
+  const auto& forecast = probe.forecast->value();
+  CHECK(forecast.early.at > kNow);
+  CHECK(forecast.early.at < forecast.median.at);
+  CHECK(forecast.median.at < forecast.late.at);
+  CHECK(probe.course.size() >= 59);
+  CHECK(probe.course.size() <= 61);
+  CHECK_FALSE(probe.default_uncertainty);
+  CHECK(report.rooms.at(0).slab->standard_depth->value() == Approx(0.048));
+  CHECK(report.rooms.at(0).slab->air_days == kAirDays);
+  CHECK(percent_from_rh(*report.rooms.at(0).slab->air_rh) == Approx(38.0).margin(0.05));
+}
+
+TEST_CASE("What a bare job lacks is named, each with the key or note that gives it") {
+  Site site;
+  site.delivered = false;
+  const JobOnDisk job(bare_job(), site);
+  const Said said = outlook_of(job.dir());
+  CHECK(said.status == kExitDone);
+  const std::string flat = said.flat();
+  check_words(flat);
+  check_width(said.out);
+  for (const char* part :
+       {"nobody noted the delivery (dwellog note JOBDIR delivery)",
+        "does not tell how the cartons lie (rooms[].stack)",
+        "does not tell the slab's thickness (rooms[].slab_build.thickness_mm)",
+        "(dwellog note JOBDIR placement slab)",
+        "does not tell the room's volume "
+        "(rooms[].air.volume_m3)",
+        "(rooms[].movement)", "How accurate these are: t, rh, slab (boxes[].channels[].accuracy"}) {
+    INFO(part);
+    CHECK(holds(flat, part));
+  }
+}
+
+TEST_CASE("Cartons that came at a temperature nobody noted are asked for") {
+  Site site;
+  site.carton_celsius = std::nullopt;
+  const JobOnDisk job(full_job(), site);
+  const std::string flat = outlook_of(job.dir()).flat();
+  CHECK(holds(flat, "(dwellog note JOBDIR delivery --carton-celsius T)"));
+  CHECK_FALSE(holds(flat, "can't warm through"));
+}
+
+TEST_CASE("Each reason for no forecast has its own sentence with what would mend it") {
+  const auto said_of = [](const std::function<void(json&)>& change, const Site& site) {
+    json job = full_job();
+    change(job["rooms"][0]);
+    const JobOnDisk on_disk(job, site);
+    return outlook_of(on_disk.dir()).flat();
+  };
+  const auto unchanged = [](json&) {};
+  CHECK(holds(said_of([](json& room) { room["slab_build"].erase("drying_from"); }, {}),
+              "No drying forecast: the job does not tell since when the slab could dry"));
+  CHECK(holds(said_of([](json& room) { room["slab_build"].erase("barrier_below"); }, {}),
+              "No drying forecast: water may come from below"));
+  CHECK(holds(said_of([](json& room) { room["slab_build"]["probe_depth_mm"] = 20; }, {}),
+              "No drying forecast: the probe is not at the depth the practice asks"));
+  CHECK(holds(said_of(unchanged, {.days = 4.0}), "No drying forecast: there are too few readings"));
+  CHECK(holds(said_of(unchanged, {.air_percent_rh = 78.0}),
+              "No drying forecast: in air as damp as that"));
+  std::set<std::string> sentences;
+  for (int reason = 1; reason <= 15; ++reason) {
+    const auto text = text_of({static_cast<analysis::readiness::ForecastRefusal>(reason), 3.0});
+    INFO(reason);
+    CHECK(text.ends_with("."));
+    sentences.insert(text);
+  }
+  CHECK(sentences.size() == 15);
+}
+
+namespace {
+
+// Every key of a number ends in its unit, or is a plain count.
+void check_units(const json& tree, const std::string& key) {
+  static const std::vector<std::string> kUnits{
+      "_celsius",    "_percent_rh", "_hours", "_fraction", "_mm",   "_m",       "_kg",
+      "_kg_per_day", "_kg_per_kg",  "_pa",    "_years",    "_days", "_fraction"};
+  static const std::set<std::string> kPlain{
+      "places_required", "half_day_means", "coverage_factor",
+      "refusal_number",  "days",           "coefficient_per_rh_fraction"};
+  if (tree.is_structured()) {
+    for (const auto& [name, value] : tree.items()) {
+      check_units(value, tree.is_array() ? key : name);
+    }
+  } else if (tree.is_number()) {
+    INFO(key);
+    CHECK((kPlain.count(key) == 1 ||
+           std::any_of(kUnits.begin(), kUnits.end(),
+                       [&](const std::string& unit) { return key.ends_with(unit); })));
+  }
+}
+
+}  // namespace
+
+TEST_CASE("The JSON is one object, marked as simulated first, with units in its keys") {
+  const JobOnDisk job(full_job(), {});
+  const Said said = outlook_of(job.dir(), [](OutlookOptions& o) { o.json = true; });
+  CHECK(said.status == kExitDone);
+  CHECK(said.out.ends_with("}\n"));
+  CHECK(said.out.starts_with("{\n  \"simulated\": true"));
+  check_words(said.out);
+  const json tree = json::parse(said.out);
+  CHECK(tree["format"] == "dwellog-outlook/1");
+  check_units(tree, "");
+  const json& room = tree["rooms"][0];
+  CHECK(room["movement"]["stated"]["fits"] == false);
+  CHECK(
+      room["movement"]["stated"]["gap_needed_mm"].get<double>() ==
+      Approx(0.5 * 90.0 * 0.011 * (65.0 - room["movement"]["at_laying_percent_rh"].get<double>())));
+  CHECK(room["slab"]["probes"][0]["forecast"]["replaces_the_test"] == false);
+  CHECK(room["room_air"]["steps"].size() >= 1);
+}
+
+TEST_CASE("Guarded decisions draw the forecast's limit in") {
+  json job = full_job();
+  job["rooms"][0]["requirements"]["decision"] = {{"rule", "guarded"}, {"source", "firm"}};
+  const JobOnDisk on_disk(job, {});
+  const std::string flat = outlook_of(on_disk.dir()).flat();
+  // Limits of 1.5 %RH are 0.866 %RH standard, 1.7 %RH expanded; resolution does not show.
+  CHECK(holds(flat, "down to 73.3 %RH (the limit less the guard)"));
+  CHECK(holds(flat, "1.73 %RH is taken off the slab's RH limit (slab)"));
+}
+
+TEST_CASE("Charts are written once and never over a file") {
+  const JobOnDisk job(full_job(), {});
+  for (const bool svg : {true, false}) {
+    const auto folder = job.scratch() / "charts";
+    const auto with_charts = [&](OutlookOptions& o) {
+      o.charts = folder;
+      o.svg = svg;
+    };
+    const std::string ending = svg ? ".svg" : ".png";
+    CHECK(outlook_of(job.dir(), with_charts).status == kExitDone);
+    for (const char* name : {"stack-hall", "slab-hall", "air-hall"}) {
+      CHECK(std::filesystem::file_size(folder / (name + ending)) > 1000);
+    }
+    std::filesystem::remove(folder / ("stack-hall" + ending));
+    const Said again = outlook_of(job.dir(), with_charts);
+    CHECK(again.status == kExitInput);
+    CHECK(again.out.empty());
+    CHECK(holds(again.err, "slab-hall" + ending + " is there already"));
+    CHECK_FALSE(std::filesystem::exists(folder / ("stack-hall" + ending)));
+  }
+  const auto blocked = job.scratch() / "blocked";
+  std::ofstream(blocked) << "someone's";
+  CHECK(outlook_of(job.dir(), [&](OutlookOptions& o) { o.charts = blocked; }).status ==
+        kExitCouldNotDo);
+}
+
+TEST_CASE("Wrong input is status 1 with one line") {
+  const JobOnDisk job(full_job(), {});
+  const std::vector<Said> wrong{
+      outlook_of(job.dir(), [](OutlookOptions& o) { o.room = "cellar"; }),
+      outlook_of(job.dir(), [](OutlookOptions& o) { o.at = "yesterday"; }),
+      outlook_of(job.scratch() / "nothing")};
+  for (const Said& said : wrong) {
+    INFO(said.err);
+    CHECK(said.status == kExitInput);
+    CHECK(said.out.empty());
+    CHECK(std::count(said.err.begin(), said.err.end(), '\n') == 1);
+  }
+  CHECK(holds(wrong[0].err, "it has hall"));
+}
+
+TEST_CASE("A real job is not marked, and an earlier moment sees the log up to it") {
+  Site site;
+  site.simulated = false;
+  const JobOnDisk job(full_job(), site);
+  const Said said = outlook_of(job.dir(), [](OutlookOptions& o) { o.at = "2026-03-01T07:00:00Z"; });
+  CHECK(said.status == kExitDone);
+  CHECK_FALSE(holds(said.out, "SIMULATED"));
+  CHECK(holds(said.out, "outlook at 2026-03-01 07:00 UTC"));
+  CHECK(holds(said.flat(), "in 26 h, if the film"));
+}
+
+TEST_CASE("A room that is brought into its band has times only under that condition") {
+  // Dry air at 20 deg C is out of the band and stays so.
+  const JobOnDisk job(full_job(), {});
+  CHECK(holds(outlook_of(job.dir()).flat(), "out of its band and does not move towards it"));
+  const JobOnDisk in_band(full_job(), {.air_percent_rh = 52.0});
+  const std::string flat = outlook_of(in_band.dir()).flat();
+  CHECK(holds(flat, "Dwell the hours are complete"));
+  CHECK(holds(flat, "Core not before"));
+  CHECK(holds(flat, "only if the room stays as it is; the core decides"));
+}
