@@ -47,9 +47,11 @@ std::string reason_text(NoTime reason) {
 
 // `condition`: what likely and late rest on.
 std::string range_text(const ExpectedTime& time, const std::string& condition) {
-  return "not before " + minute_text_from_utc(time.early) + "; likely " +
-         minute_text_from_utc(time.likely) + ", late " + minute_text_from_utc(time.late) + ", " +
-         condition;
+  const std::string likely = time.likely == time.early
+                                 ? "likely then, late "
+                                 : "likely " + minute_text_from_utc(time.likely) + ", late ";
+  return "not before " + minute_text_from_utc(time.early) + "; " + likely +
+         minute_text_from_utc(time.late) + ", " + condition;
 }
 
 std::string dwell_text(const WhenOutlook& when) {
