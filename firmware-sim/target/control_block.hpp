@@ -46,12 +46,13 @@ struct ControlBlock {
   std::uint32_t samples_taken;  // of those wanted here
   std::uint32_t resets_taken;
   std::uint32_t last_status;  // core::Status that was not ok, last one
+  std::uint32_t ticks_ms;     // since this start, modulo 2^32
   std::uint32_t bytes_received;
   std::uint32_t bytes_dropped;  // the receive ring was full, or the line overran
 };
 static_assert(offsetof(ControlBlock, faults) == 56);
 static_assert(offsetof(ControlBlock, state) == 72);
-static_assert(sizeof(ControlBlock) == 100);
+static_assert(sizeof(ControlBlock) == 104);
 
 inline constexpr std::uint32_t kDefaultSerial = 1;
 inline constexpr std::uint32_t kFlashBlockBytes = 4096;

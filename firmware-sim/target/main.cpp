@@ -104,8 +104,10 @@ FrontEnd& scripted_front_end(const volatile ControlBlock& control) {
   std::uint32_t samples_ordered = control.samples_wanted;
   control.state = static_cast<std::uint32_t>(BoxState::running);
   for (;;) {
-    note(loop.step(machine::ticks_ms()), control);
+    const std::uint64_t now_ms = machine::ticks_ms();
+    note(loop.step(now_ms), control);
     take_orders(control, loop, samples_ordered);
+    control.ticks_ms = static_cast<std::uint32_t>(now_ms);
     control.bytes_received = line.bytes_received();
     control.bytes_dropped = line.bytes_dropped();
     machine::sleep();

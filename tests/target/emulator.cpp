@@ -253,6 +253,11 @@ void Emulator::wait_until(const std::function<bool()>& done, const std::string& 
   }
 }
 
+void Emulator::let_pass(std::uint64_t ms) {
+  const std::uint32_t begin = control().ticks_ms;
+  wait_until([&] { return control().ticks_ms - begin >= ms; }, "its clock stands still");
+}
+
 std::vector<std::uint8_t> exchange_on(int descriptor, std::span<const std::uint8_t> frame) {
   if (::write(descriptor, frame.data(), frame.size()) != static_cast<ssize_t>(frame.size())) {
     return {};

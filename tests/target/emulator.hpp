@@ -38,6 +38,10 @@ class Emulator {
   // power failed: false.
   bool take_samples(std::uint32_t count);
 
+  void wait_until(const std::function<bool()>& done, const std::string& what);
+  // Lets the machine's own time go on by this much. REQUIRES: the box runs.
+  void let_pass(std::uint64_t ms);
+
   [[nodiscard]] volatile firmware::target::ControlBlock& control();
   [[nodiscard]] firmware::target::BoxState state();
   [[nodiscard]] std::span<const std::uint32_t> erase_counts(std::size_t blocks) const;
@@ -52,7 +56,6 @@ class Emulator {
 
  private:
   std::string command(const std::string& json);
-  void wait_until(const std::function<bool()>& done, const std::string& what);
   void close_lines();
 
   std::string image_;

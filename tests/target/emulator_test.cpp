@@ -13,6 +13,7 @@
 #include <random>
 #include <set>
 
+#include "firmware-sim/target/box_loop.hpp"
 #include "firmware-sim/target/machine/board.hpp"
 #include "firmware-sim/target/machine/registers.hpp"
 #include "tests/core/box_master.hpp"
@@ -223,6 +224,25 @@ TEST_CASE("PowerCutInAFlashWriteLosesNothingAcknowledged") {
   CHECK(cuts >= 42);
   CHECK(bench.master.lost().total == 0);
   CHECK(bench.emulator.control().faults.rule_breaks == 0);
+}
+
+TEST_CASE("NoiseOnTheLineIsForgottenAfterASilence") {
+  Bench bench;
+  REQUIRE(bench.emulator.take_samples(1));
+  const std::uint32_t seed = 4711;
+  CAPTURE(seed);
+  std::minstd_rand random(seed);
+  std::vector<std::uint8_t> noise(5000);
+  std::generate(noise.begin(), noise.end(),
+                [&random] { return static_cast<std::uint8_t>(random() >> 8U); });
+  REQUIRE(::write(bench.emulator.line(), noise.data(), noise.size()) ==
+          static_cast<ssize_t>(noise.size()));
+  bench.emulator.wait_until([&] { return bench.emulator.control().bytes_received == noise.size(); },
+                            "the noise does not arrive");
+  bench.emulator.let_pass(2 * firmware::target::BoxLoop::kSilenceMs);
+  CHECK(bench.master.identity().held == 1);
+  CHECK(bench.emulator.control().bytes_dropped == 0);
+  CHECK(bench.emulator.control().last_status == 0);
 }
 
 TEST_CASE("AWiredBoxReadsItsSlabProbeAndSaysWhatDoesNotAnswer") {
