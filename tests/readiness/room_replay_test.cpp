@@ -203,7 +203,7 @@ TEST_CASE("LongWindowsSurviveARestart") {
       first.add("box-2", slab_record(80.0 - 0.001 * i), minute(i));
     }
   }
-  RoomReplay second(room(), first.dwell(), first.long_windows());
+  RoomReplay second(room(), first.memory());
   for (int i = 1900; i <= 2000; ++i) {  // known already: changes nothing
     second.warm("box-2", slab_record(80.0 - 0.001 * i), minute(i));
   }
@@ -251,7 +251,7 @@ TEST_CASE("ResumingWithWarmedWindowsEqualsTheWholeReplay") {
     for (int i = 0; i < cut; ++i) {
       first.add("box-1", record_at(i), minute(10.0 * i));
     }
-    RoomReplay second(room(), first.dwell(), first.long_windows());
+    RoomReplay second(room(), first.memory());
     for (int i = std::max(0, cut - 200); i < cut; ++i) {
       second.warm("box-1", record_at(i), minute(10.0 * i));
     }
