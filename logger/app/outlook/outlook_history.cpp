@@ -16,7 +16,6 @@ using analysis::readiness::outlook::SlotMeans;
 namespace {
 
 constexpr UtcMicros kEpoch{0};  // slots of a day are days of UTC
-constexpr Micros kDay = analysis::base::micros_from_hours(24);
 
 bool is_outdoors(ChannelRole role) {
   return role == ChannelRole::outdoor_temperature || role == ChannelRole::outdoor_rh;
@@ -71,8 +70,8 @@ class Collector {
         setup_(setup),
         outdoors_(outdoor_channels(*source.job, setup, *source.records)),
         replay_(setup),
-        rh_days_(kEpoch, kDay, kMostDays),
-        celsius_days_(kEpoch, kDay, kMostDays) {
+        rh_days_(kEpoch, kDaySlot, kMostDays),
+        celsius_days_(kEpoch, kDaySlot, kMostDays) {
     if (setup.delivered_at && *setup.delivered_at < source.now) {
       course_ = RoomCourse{};
       course_->from = *setup.delivered_at;
@@ -86,7 +85,7 @@ class Collector {
   }
 
   [[nodiscard]] UtcMicros needed_from() const {
-    UtcMicros from = source_.now - kDay * static_cast<std::int64_t>(kAirDays);
+    UtcMicros from = source_.now - kDaySlot * static_cast<std::int64_t>(kAirDays);
     if (setup_.delivered_at) {
       from = std::min(from, *setup_.delivered_at);
     }

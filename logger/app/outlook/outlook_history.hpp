@@ -13,6 +13,7 @@
 
 namespace logger::app {
 
+inline constexpr Micros kDaySlot = analysis::base::micros_from_hours(24);  // of UTC
 inline constexpr Micros kSlabSlot = analysis::base::micros_from_hours(12);
 inline constexpr std::size_t kMostSlabReadings = 400;  // 200 days
 inline constexpr std::size_t kMostDays = 3700;         // ten years
@@ -44,7 +45,7 @@ struct RoomCourse {
 using SlotList = std::deque<analysis::readiness::outlook::SlotMean>;
 
 struct OutlookHistory {
-  SlotList air_rh_days;  // fraction, UTC days
+  SlotList air_rh_days;  // fraction; slots of kDaySlot since 1970
   SlotList air_celsius_days;
   std::map<std::string, SlotList> slab_rh;  // by channel, settled readings only, 12 h slots
   std::map<std::string, SlotList> slab_celsius;

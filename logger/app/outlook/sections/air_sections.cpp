@@ -90,7 +90,8 @@ MovementCoefficient coefficient_of(const JobMovement& planned) {
 std::optional<LoggedMovement> logged_from(const RoomFacts& facts, const JobMovement& planned) {
   std::optional<LoggedMovement> logged;
   for (const SlotMean& day : facts.history.air_rh_days) {
-    if (!facts.evidence.delivered_at || day.at < *facts.evidence.delivered_at ||
+    const UtcMicros began{day.number * kDaySlot.count()};
+    if (!facts.evidence.delivered_at || began < *facts.evidence.delivered_at ||
         day.covered < kHalfADay) {
       continue;
     }
@@ -166,6 +167,11 @@ MovementOutlook movement_from(const RoomFacts& facts) {
     movement.practice = practice.value();
   }
   movement.logged = logged_from(facts, planned);
+  if (!movement.logged) {
+    movement.missing.push_back(
+        "Nothing is said about movement so far: no day that began after a noted delivery is "
+        "recorded by half.");
+  }
   movement.at_laying = air_rh_now(facts);
   if (!movement.at_laying) {
     movement.missing.push_back(
