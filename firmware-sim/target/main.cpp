@@ -1,4 +1,8 @@
 // The program of the box on the emulated Cortex-M3: wires core, flash, line and front end.
+//   qemu-system-arm -M mps2-an385,memory-backend=nv -display none -serial pty -kernel probe-box.elf
+//     -object memory-backend-file,id=nv,mem-path=FILE,size=16M,share=on
+// UART 0 is the line to the master, UART 1 that of the slab probe; FILE keeps the records, and its
+// first page is the control block.
 #include "firmware-sim/target/box_loop.hpp"
 #include "firmware-sim/target/control_block.hpp"
 #include "firmware-sim/target/flash_model.hpp"

@@ -226,6 +226,28 @@ TEST_CASE("PowerCutInAFlashWriteLosesNothingAcknowledged") {
   CHECK(bench.emulator.control().faults.rule_breaks == 0);
 }
 
+TEST_CASE("TheLineCarriesEveryByteBothWaysAtOnce") {
+  Emulator emulator(DWELLOG_ECHO_ELF);
+  emulator.start();
+  std::vector<std::uint8_t> sent(4096);
+  for (std::size_t i = 0; i < sent.size(); ++i) {
+    sent[i] = static_cast<std::uint8_t>(i * 7 + i / 256);
+  }
+  constexpr std::size_t kAtOnce = 256;  // less than the rings hold
+  std::vector<std::uint8_t> came;
+  std::array<std::uint8_t, kAtOnce> bytes{};
+  pollfd entry{emulator.line(), POLLIN, 0};
+  for (std::size_t out = 0; out < sent.size(); out += kAtOnce) {
+    REQUIRE(::write(emulator.line(), sent.data() + out, kAtOnce) == kAtOnce);
+    while (came.size() < out + kAtOnce && ::poll(&entry, 1, 5000) > 0) {
+      const ssize_t count = ::read(emulator.line(), bytes.data(), bytes.size());
+      REQUIRE(count > 0);
+      came.insert(came.end(), bytes.begin(), bytes.begin() + count);
+    }
+  }
+  CHECK(came == sent);
+}
+
 TEST_CASE("NoiseOnTheLineIsForgottenAfterASilence") {
   Bench bench;
   REQUIRE(bench.emulator.take_samples(1));

@@ -4,7 +4,8 @@
 # Usage: on_target_checks.sh IMAGE
 set -euo pipefail
 output=$(timeout 60 qemu-system-arm -M mps2-an385 -display none -monitor none -serial none \
-  -no-reboot -semihosting-config enable=on,target=native -kernel "$1" 2>&1) && status=0 || status=$?
+  -no-reboot -icount shift=3,sleep=off -device at24c-eeprom,address=0x50,rom-size=4096 \
+  -semihosting-config enable=on,target=native -kernel "$1" 2>&1) && status=0 || status=$?
 echo "$output"
 [ "$status" -eq 0 ] || { echo "the emulator ended with status $status"; exit 1; }
 case $output in

@@ -90,6 +90,21 @@ TEST_CASE("ScaleEndsAndTheWireAreKept") {
   CHECK(reading == ClimateReading{{-4500, ReadingStatus::ok}, {0, ReadingStatus::ok}});
 }
 
+TEST_CASE("CountsAreRoundedToTheNearest") {
+  FakeI2c bus;
+  HumiditySensor sensor(bus, kPart);
+  ClimateReading reading;
+  // 0x1234 / 65535 = 0.0711070: -45 + 12.4437 deg C, 7.11070 %RH; 0xbeef / 65535 = 0.7458457.
+  bus.answer = bytes_from_hex("12 34 37 be ef 92");
+  sensor.begin(0);
+  REQUIRE(sensor.poll(21, reading));
+  CHECK(reading == ClimateReading{{-3256, ReadingStatus::ok}, {7458, ReadingStatus::ok}});
+  bus.answer = bytes_from_hex("be ef 92 12 34 37");  // -45 + 130.5230 deg C
+  sensor.begin(100);
+  REQUIRE(sensor.poll(121, reading));
+  CHECK(reading == ClimateReading{{8552, ReadingStatus::ok}, {711, ReadingStatus::ok}});
+}
+
 TEST_CASE("AnyFlippedBitFromTheHumidityPartIsNoAnswer") {
   FakeI2c bus;
   HumiditySensor sensor(bus, kPart);
