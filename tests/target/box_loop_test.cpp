@@ -34,8 +34,9 @@ class FakeFrontEnd final : public FrontEnd {
   std::optional<std::uint64_t> begun_ms_;
 };
 
-// Sample interval, by function 03; the register map's example frame and one computed apart.
+// The register map's examples, and one with its check sum computed apart.
 const Bytes kAskIdentity = bytes_from_hex("01 03 00 00 00 1c 44 03");
+const Bytes kSetInterval10 = bytes_from_hex("01 06 0a 20 00 0a 0b df");
 const Bytes kSetInterval30 = bytes_from_hex("01 06 0a 20 00 1e 0b d0");
 
 struct Bench {
@@ -132,6 +133,18 @@ TEST_CASE("AShorterIntervalCountsAtOnceAndMakesUpForNothing") {
   bench.run_until(62000);
   CHECK(bench.box.sequence() == 2);
   bench.run_until(62001);
+  CHECK(bench.box.sequence() == 3);
+}
+
+TEST_CASE("AnIntervalThatIsOverSeveralTimesGivesOneSample") {
+  Bench bench;
+  bench.run_until(50000);
+  bench.line.give(kSetInterval10);
+  bench.run_until(50100);
+  CHECK(bench.box.sequence() == 2);
+  bench.run_until(60000);
+  CHECK(bench.box.sequence() == 2);
+  bench.run_until(60100);
   CHECK(bench.box.sequence() == 3);
 }
 

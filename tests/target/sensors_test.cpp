@@ -94,15 +94,15 @@ TEST_CASE("CountsAreRoundedToTheNearest") {
   FakeI2c bus;
   HumiditySensor sensor(bus, kPart);
   ClimateReading reading;
-  // 0x1234 / 65535 = 0.0711070: -45 + 12.4437 deg C, 7.11070 %RH; 0xbeef / 65535 = 0.7458457.
-  bus.answer = bytes_from_hex("12 34 37 be ef 92");
+  // 17500 * 3 / 65535 = 0.80 and 10000 * 4 / 65535 = 0.61, both up.
+  bus.answer = bytes_from_hex("00 03 d2 00 04 45");
   sensor.begin(0);
   REQUIRE(sensor.poll(21, reading));
-  CHECK(reading == ClimateReading{{-3256, ReadingStatus::ok}, {7458, ReadingStatus::ok}});
-  bus.answer = bytes_from_hex("be ef 92 12 34 37");  // -45 + 130.5230 deg C
+  CHECK(reading == ClimateReading{{-4499, ReadingStatus::ok}, {1, ReadingStatus::ok}});
+  bus.answer = bytes_from_hex("12 34 37 be ef 92");  // 1244.37 and 7458.46, both down
   sensor.begin(100);
   REQUIRE(sensor.poll(121, reading));
-  CHECK(reading == ClimateReading{{8552, ReadingStatus::ok}, {711, ReadingStatus::ok}});
+  CHECK(reading == ClimateReading{{-3256, ReadingStatus::ok}, {7458, ReadingStatus::ok}});
 }
 
 TEST_CASE("AnyFlippedBitFromTheHumidityPartIsNoAnswer") {

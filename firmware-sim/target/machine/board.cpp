@@ -9,6 +9,7 @@ volatile std::uint64_t tick_count = 0;
 
 template <class Content>
 volatile Content* content_at(std::uint32_t offset) {
+  // NOLINTNEXTLINE(performance-no-int-to-ptr)
   return reinterpret_cast<volatile Content*>(kNonVolatile + offset);
 }
 

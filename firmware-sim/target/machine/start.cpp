@@ -20,6 +20,7 @@ extern Constructor init_array_end[];
 int main();
 [[noreturn]] void reset_handler();
 // A pure virtual call or a delete of an abstract object can't happen; the linker wants them.
+// NOLINTNEXTLINE(bugprone-reserved-identifier)
 [[noreturn]] void __cxa_pure_virtual() { firmware::target::machine::reset(); }
 // main never returns, so nothing is ever destroyed.
 int atexit(void (* /*destroy*/)()) { return 0; }

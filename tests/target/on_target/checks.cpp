@@ -228,6 +228,14 @@ void check_ring_of_bytes(Tally& tally) {
   tally.check(!ring.put(1) && ring.free() == 0, "and no more");
 }
 
+void check_line(Tally& tally) {
+  static machine::Uart line(0, 115200);
+  std::array<std::uint8_t, machine::Uart::kRingBytes + 1> bytes{};
+  tally.check(!line.send(bytes), "more than the ring holds is refused");
+  tally.check(line.send(std::span(bytes).first(bytes.size() - 1)), "what it holds is sent");
+  tally.check(line.receive(bytes) == 0, "nothing comes from a silent line");
+}
+
 // The emulator counts instructions as time here, so that nothing on its host changes the outcome.
 void check_ticks(Tally& tally) {
   machine::start_ticks();
@@ -264,6 +272,7 @@ void check_i2c(Tally& tally) {
   check_ring_of_bytes(tally);
   check_register_map(tally);
   check_power_cuts(tally);
+  check_line(tally);
   check_ticks(tally);
   check_i2c(tally);
   print_number(tally.checks);
