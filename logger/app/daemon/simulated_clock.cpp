@@ -82,6 +82,11 @@ void SimulatedClock::expire_earliest_timer() {
 }
 
 void SimulatedClock::opened(const std::string& port, std::function<void()> ready) {
+  if (ended_) {
+    lines_[port] = Traffic{};
+    boost::asio::post(socket_.get_executor(), std::move(ready));
+    return;
+  }
   lines_[port] = Traffic{0, 0, std::move(ready)};
   last_report_.clear();  // the server takes an earlier report back with each `open` and `closed`
   send_line("open " + port);
@@ -174,6 +179,12 @@ void SimulatedClock::take_line(const std::string& line) {
 void SimulatedClock::end() {
   if (!ended_) {
     ended_ = true;
+    // Nobody answers any more, and no time that a line could miss will pass.
+    for (auto& [port, traffic] : lines_) {
+      if (traffic.ready) {
+        boost::asio::post(socket_.get_executor(), std::exchange(traffic.ready, nullptr));
+      }
+    }
     if (on_end_) {
       on_end_();
     }
@@ -193,14 +204,16 @@ void run_simulated(boost::asio::io_context& context, SimulatedClock& clock,
   constexpr std::chrono::milliseconds kOtherThread{1};
   constexpr std::chrono::seconds kNoMoreBytes{2};
   while (!stopped()) {
+    // Asked before the loop is emptied: another thread hands its result over before it stops being
+    // busy, so what it did before this answer is in the loop when poll() looks. The other way round
+    // a result could arrive in between, and idle would be said with work left to do.
+    const bool others_busy = busy();
     context.restart();
-    while (context.poll() != 0) {
-    }
-    if (stopped()) {
-      return;
+    if (context.poll() != 0) {
+      continue;
     }
     context.restart();
-    if (busy()) {
+    if (others_busy) {
       context.run_one_for(kOtherThread);
     } else if (!clock.ended()) {
       clock.report_idle();
