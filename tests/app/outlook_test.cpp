@@ -246,9 +246,8 @@ TEST_CASE("A fully described room gets every section, within 80 columns and hone
       CHECK(holds(said.out, part));
     }
     for (const char* part :
-         {"not a promise", "does not replace the test",
-          "film is closed all round, which is assumed", "the panels' own may differ",
-          "has not equilibrated", "it can't warm through",
+         {"not a promise", "does not replace the test", "film closed all round, which is assumed",
+          "the panels' own may differ", "has not equilibrated", "it can't warm through",
           "4 for this floor, 1 is measured: too few for the practice",
           "at sea level (job.altitude_m is not given)", "airing dries the room",
           "0.3 to 1.0 air changes an hour assumed", "humidify to", "carbon monoxide",
@@ -456,7 +455,7 @@ TEST_CASE("A real job is not marked, and an earlier moment sees the log up to it
   CHECK(said.status == kExitDone);
   CHECK_FALSE(holds(said.out, "SIMULATED"));
   CHECK(holds(said.out, "outlook at 2026-03-01 07:00 UTC"));
-  CHECK(holds(said.flat(), "in 26 h, if the film"));
+  CHECK(holds(said.flat(), "in 26 h, wrapped in film closed"));
 }
 
 TEST_CASE("A room that is brought into its band has times only under that condition") {

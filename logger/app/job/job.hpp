@@ -9,6 +9,8 @@
 
 #include "analysis/alerts/alert_rules.hpp"
 #include "analysis/base/units.hpp"
+#include "analysis/physics/panel/board_moisture.hpp"
+#include "analysis/physics/panel/moisture_uptake.hpp"
 #include "analysis/readiness/room_replay.hpp"
 
 namespace logger::app {
@@ -60,6 +62,8 @@ struct JobStack {
   int stacks = 1;
   bool on_battens = false;
   std::optional<analysis::base::Kilograms> carton_mass;
+  std::optional<analysis::physics::CartonWrap> wrap;
+  analysis::physics::BoardShareOfWood board;
 };
 
 // The concrete or screed as it was built, for the drying forecast.

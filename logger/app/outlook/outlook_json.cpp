@@ -112,7 +112,8 @@ ordered_json moisture_json(const MoistureOutlook& moisture) {
   ordered_json cartons = nullptr;
   if (moisture.cartons) {
     const auto& c = *moisture.cartons;
-    cartons = {{"wrap_assumed", "film closed all round"},
+    cartons = {{"wrap", wrap_text(moisture.wrap)},
+               {"wrap_assumed", moisture.wrap_assumed},
                {"carton_size_assumed", moisture.carton_size_assumed},
                {"taken_up_low_fraction", c.taken_up.low.value()},
                {"taken_up_high_fraction", c.taken_up.high.value()},

@@ -50,6 +50,8 @@ struct HeatOutlook {
 struct MoistureOutlook {
   std::optional<Micros> in_cartons;  // since the delivery
   std::optional<analysis::physics::CartonMoisture> cartons;
+  analysis::physics::CartonWrap wrap = analysis::physics::CartonWrap::film_closed;
+  bool wrap_assumed = false;
   bool carton_size_assumed = false;
   std::optional<analysis::base::MoistureContent> wood_emc;
   std::optional<analysis::physics::MoistureContentRange> board_emc;

@@ -85,12 +85,19 @@ constexpr ObjectKeys kCondensation{kCondensationKeys};
 constexpr ObjectKeys kEvidence{kEvidenceKeys};
 constexpr ObjectKeys kDecision{kDecisionKeys};
 
+constexpr std::string_view kWraps[] = {"film_closed", "film_open_ends", "cardboard_only"};
 constexpr std::string_view kBottoms[] = {"floor", "battens"};
-constexpr KeyRule kStackKeys[] = {
-    number("carton_length_m", kRequired, 0.1, 3),    number("carton_width_m", kRequired, 0.05, 1),
-    number("carton_height_m", kRequired, 0.01, 0.5), whole_number("cartons_high", kRequired, 1, 40),
-    whole_number("cartons_wide", kRequired, 1, 20),  whole_number("stacks", kOptional, 1, 1000),
-    choice("bottom", kOptional, kBottoms),           number("carton_mass_kg", kOptional, 0.5, 100)};
+constexpr KeyRule kStackKeys[] = {number("carton_length_m", kRequired, 0.1, 3),
+                                  number("carton_width_m", kRequired, 0.05, 1),
+                                  number("carton_height_m", kRequired, 0.01, 0.5),
+                                  whole_number("cartons_high", kRequired, 1, 40),
+                                  whole_number("cartons_wide", kRequired, 1, 20),
+                                  whole_number("stacks", kOptional, 1, 1000),
+                                  choice("bottom", kOptional, kBottoms),
+                                  number("carton_mass_kg", kOptional, 0.5, 100),
+                                  choice("wrap", kOptional, kWraps),
+                                  number("board_low_share_percent", kOptional, 10, 150),
+                                  number("board_high_share_percent", kOptional, 10, 150)};
 constexpr ObjectKeys kStack{kStackKeys};
 
 constexpr std::string_view kDryingSides[] = {"one_side", "two_sides"};

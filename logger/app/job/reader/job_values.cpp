@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <string>
 
 #include "logger/app/job/reader/job_parts.hpp"
@@ -154,6 +155,20 @@ std::optional<JobStack> stack_from(const ObjectView& view) {
   if (const auto mass = view.number("carton_mass_kg")) {
     stack.carton_mass = Kilograms{*mass};
   }
+  if (const auto wrap = view.text("wrap")) {
+    using analysis::physics::CartonWrap;
+    stack.wrap = *wrap == "film_closed"      ? CartonWrap::film_closed
+                 : *wrap == "film_open_ends" ? CartonWrap::film_open_ends
+                                             : CartonWrap::cardboard_only;
+  }
+  if (const auto low = view.number("board_low_share_percent")) {
+    stack.board.low_share = fraction_from_percent(*low);
+  }
+  if (const auto high = view.number("board_high_share_percent")) {
+    stack.board.high_share = fraction_from_percent(*high);
+  }
+  stack.board.expected_share = std::clamp(stack.board.expected_share, stack.board.low_share,
+                                          std::max(stack.board.low_share, stack.board.high_share));
   return stack;
 }
 

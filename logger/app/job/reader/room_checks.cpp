@@ -130,6 +130,8 @@ void check_rooms_and_alerts(const Job& job, const ObjectView& root, Findings& fi
     }
     check_requirements(view.object("requirements"), key_path(path, "requirements"), findings);
     check_slab_build(job.rooms[i], view, path, findings);
+    check_crossing(findings, view.object("stack"), key_path(path, "stack"),
+                   "board_low_share_percent", "board_high_share_percent");
     check_crossing(findings, view.object("movement"), key_path(path, "movement"),
                    "service_low_percent_rh", "service_high_percent_rh");
     if (view.text("id") && channels_are_readable(root)) {

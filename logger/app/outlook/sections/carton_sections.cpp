@@ -96,7 +96,9 @@ void add_emc(MoistureOutlook& moisture, const RoomFacts& facts) {
     return;
   }
   const auto wood = analysis::physics::wood_emc_from_rh(*air, *rh);
-  const auto board = analysis::physics::board_emc_from_rh(*air, *rh);
+  const auto board = analysis::physics::board_emc_from_rh(
+      *air, *rh,
+      facts.room.stack ? facts.room.stack->board : analysis::physics::BoardShareOfWood{});
   if (wood && board) {
     moisture.wood_emc = wood.value();
     moisture.board_emc = board.value();
@@ -131,6 +133,8 @@ HeatOutlook heat_from(const RoomFacts& facts) {
 MoistureOutlook moisture_from(const RoomFacts& facts) {
   MoistureOutlook moisture;
   moisture.carton_size_assumed = !facts.room.stack;
+  moisture.wrap_assumed = !facts.room.stack || !facts.room.stack->wrap;
+  moisture.wrap = moisture.wrap_assumed ? CartonWrap::film_closed : *facts.room.stack->wrap;
   add_emc(moisture, facts);
   const auto& delivered = facts.evidence.delivered_at;
   if (!delivered || *delivered > facts.now) {
@@ -140,10 +144,9 @@ MoistureOutlook moisture_from(const RoomFacts& facts) {
   }
   moisture.in_cartons = facts.now - *delivered;
   const auto air = air_temperature_now(facts);
-  const auto cartons =
-      air ? std::optional(carton_moisture_after(pack_from(facts), CartonWrap::film_closed, *air,
-                                                *moisture.in_cartons))
-          : std::nullopt;
+  const auto cartons = air ? std::optional(carton_moisture_after(pack_from(facts), moisture.wrap,
+                                                                 *air, *moisture.in_cartons))
+                           : std::nullopt;
   if (cartons && cartons->has_value()) {
     moisture.cartons = cartons->value();
   } else {

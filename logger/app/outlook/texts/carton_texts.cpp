@@ -240,6 +240,13 @@ OutlookSection heat_section(const RoomOutlook& room, ShownUnits units) {
   return section;
 }
 
+std::string wrap_text(analysis::physics::CartonWrap wrap) {
+  using analysis::physics::CartonWrap;
+  return wrap == CartonWrap::film_closed      ? "film closed all round"
+         : wrap == CartonWrap::film_open_ends ? "film with open ends"
+                                              : "cardboard only";
+}
+
 OutlookSection moisture_section(const RoomOutlook& room, ShownUnits units) {
   const MoistureOutlook& moisture = room.moisture;
   OutlookSection section{"Cartons: moisture", {}, {}};
@@ -249,9 +256,9 @@ OutlookSection moisture_section(const RoomOutlook& room, ShownUnits units) {
         {"Taken up",
          percent_of(cartons.taken_up.low.value(), 2) + " to " +
              percent_of(cartons.taken_up.high.value(), 2) + " of a change of humidity in " +
-             long_time(*moisture.in_cartons) +
-             ", if the film is closed all round, which is assumed" +
-             (moisture.carton_size_assumed ? ", as is the size of a usual carton" : "") +
+             long_time(*moisture.in_cartons) + ", wrapped in " + wrap_text(moisture.wrap) +
+             (moisture.wrap_assumed ? ", which is assumed" : "") +
+             (moisture.carton_size_assumed ? " (so is the size of a usual carton)" : "") +
              ". 90 % would take " + long_time(cartons.shortest_to_90_percent) + " to " +
              long_time(cartons.longest_to_90_percent) + "."});
     section.lines.push_back({"", "Planks with bare edges would have taken up " +

@@ -9,6 +9,8 @@
 
 namespace logger::app {
 
+[[nodiscard]] std::string wrap_text(analysis::physics::CartonWrap wrap);
+
 // One labelled paragraph; an empty label continues the one before.
 struct OutlookLine {
   std::string label;
