@@ -27,6 +27,9 @@ constexpr std::array kRedactablePaths = {
     RedactablePath{"instruments.#.placement", true},
     RedactablePath{"site_gates.#.by", true},
     RedactablePath{"site_gates.#.remark", true},
+    RedactablePath{"subfloor_tests.dish.by", true},
+    RedactablePath{"subfloor_tests.carbide.by", true},
+    RedactablePath{"subfloor_tests.wood.by", true},
     RedactablePath{"assessment.gates.#.reason", false},
     RedactablePath{"assessment.gates.#.action", false},
 };

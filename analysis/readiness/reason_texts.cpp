@@ -57,7 +57,7 @@ constexpr Template kTemplates[] = {
      "Wait for more readings; if they stay away look at the box."},
     {"Stack core {channel} at {core} is {difference} away from the room air at {air}, more than "
      "the {within}{guard} allowed ({source}).",
-     "Give it time; cartons spread out with air between them follow the room sooner."},
+     "{advice}"},
     {"Stack core {channel} at {core} is below {lowest} ({source}).",
      "Warm the room; cartons spread out with air between them follow it sooner."},
     {"No probe lies in the stack; computed from the room air its core is at {lowest} to {highest} "
@@ -68,7 +68,7 @@ constexpr Template kTemplates[] = {
      "Give it time, or put a probe into a carton in the middle of the stack."},
     {"No probe lies in the stack; computed from the room air its core is at {lowest} to {highest} "
      "beside air at {air}, more than the {within} allowed away from it ({source}).",
-     "Give it time; cartons spread out with air between them follow the room sooner."},
+     "{advice}"},
     {"No probe lies in the stack, and the room air is not known well enough to compute its core "
      "({unknown} unknown since the delivery).",
      "Put a probe into a carton in the middle of the stack, or keep the box on the line."},
@@ -108,8 +108,7 @@ constexpr Template kTemplates[] = {
     {"The {test} of {date} can't be used: {problems}.", "Make the test again and note it."},
     {"The {test} of {date} gave {value} at the wettest place (U {uncertainty}), above the limit of "
      "{limit}{guard} ({source}).",
-     "Let the slab dry, then test again: warm and dry the air, keep it moving, close off new "
-     "water."},
+     "{drying}"},
     // slab_age
     {"The slab is {age} old, at least {limit} are required ({source}).", ""},
     {"Nobody has entered when the slab was poured; at least {limit} are required ({source}).",
@@ -161,8 +160,8 @@ constexpr Template kTemplates[] = {
     // accuracy and guard
     {"Guarded decisions need to know how accurate {channels} is, and nothing says so ({source}).",
      "Enter the accuracy on the sensor's paper in job.json, or calibrate it and note that."},
-    {" less {guard} for the uncertainty of the sensors ({decision_source})", ""},
-    {" plus {guard} for the uncertainty of the sensors ({decision_source})", ""},
+    {" less {guard} of uncertainty = {rest}", ""},
+    {" plus {guard} of uncertainty = {rest}", ""},
     {" The band is drawn in by {temperature} and {rh} at each end for the uncertainty of the "
      "sensors ({decision_source}).",
      ""},
@@ -174,6 +173,14 @@ constexpr Template kTemplates[] = {
     {"a dish gained no mass, so its seal leaked or it was spent", ""},
     {"its values are outside what such a test can give", ""},
     // advice
+    {"",
+     "Let the slab dry, then test again: warm and dry the air, keep it moving, close off new "
+     "water."},
+    {"",
+     "Find where the water comes from (ground, leak, crawl space) and let the wood dry, then test "
+     "again."},
+    {"", "Heat the room: the cartons follow it, and it is below the band itself."},
+    {"", "Give it time; cartons spread out with air between them follow the room sooner."},
     {"", "Keep the room air at {low} to {high} and {rh_low} to {rh_high} for {left} more."},
     {"", "Heat the room: the air was last at {value}, at least {limit} is required."},
     {"", "Cool the room: the air was last at {value}, at most {limit} is allowed."},

@@ -81,7 +81,11 @@ enum class ReasonKey : std::uint8_t {
   slab_test_too_long,
   slab_test_no_gain,
   slab_test_impossible,
-  // Advice of the dwell gate; only the action is used.
+  // Advice; only the action is used.
+  advice_dry_slab,
+  advice_dry_wood,
+  advice_heat_for_cartons,
+  advice_give_time,
   advice_keep,
   advice_heat,
   advice_cool,

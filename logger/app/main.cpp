@@ -95,7 +95,8 @@ void add_note_command(CLI::App& app, CommandLine& line) {
   sub->add_option("--due", line.note.due, "calibration: when it expires, RFC 3339");
   sub->add_option("--reference", line.note.reference, "calibration: paper or fixed points");
   sub->add_option("--fixed-point", line.note.fixed_points,
-                  "calibration of a humidity channel, twice: SALT,SHOWN_PERCENT,CELSIUS[,SPREAD]; "
+                  "calibration of a humidity channel, twice: SALT,SHOWN_PERCENT,CELSIUS[,SPREAD], "
+                  "SPREAD being the standard deviation of what it showed, 0.2 %RH when left out; "
                   "gain, offset and uncertainty follow from the two; SALT is one of " +
                       salt_names());
   sub->add_option("--carton-celsius", line.note.carton_celsius,

@@ -56,7 +56,7 @@ TEST_CASE("A value between the limit and its guard is met simply, not met guarde
     const GateResult gate = gate_of(assess_room(guarded(), room), "slab");
     CHECK(gate.state == GateState::not_met);
     CAPTURE(gate.reason);
-    CHECK(gate.reason.find("75.0 %RH less 2.4 %RH for the uncertainty") != std::string::npos);
+    CHECK(gate.reason.find("75.0 %RH less 2.4 %RH of uncertainty = 72.6 %RH") != std::string::npos);
   }
   SECTION("core: 1 K less twice the two probes together") {
     set_readings(room, "core-t", 19.5);  // 0.5 K away; 1 - 2 * sqrt(0.2^2 + 0.2^2) = 0.434
@@ -73,7 +73,7 @@ TEST_CASE("A value between the limit and its guard is met simply, not met guarde
     const GateResult gate = gate_of(assess_room(guarded(), room), "condensation");
     CAPTURE(gate.reason);
     CHECK(gate.state == GateState::not_met);
-    CHECK(gate.reason.find("3.0 K plus 1.0 K for the uncertainty") != std::string::npos);
+    CHECK(gate.reason.find("3.0 K plus 1.0 K of uncertainty = 4.0 K") != std::string::npos);
     set_readings(room, "slab-t", 13.5);
     CHECK(gate_of(assess_room(guarded(), room), "condensation").state == GateState::met);
   }
@@ -274,9 +274,9 @@ TEST_CASE("Pins in a wooden subfloor are corrected before they are compared") {
       Limit<analysis::base::MoistureContent>{analysis::base::MoistureContent{0.13}, "job"};
   CHECK(gate_of(assess_room(required, room), "wood_subfloor").state == GateState::unknown);
 
-  // A reading of 12 % means 13.22 % at 10 degC, 12.25 % at 20 degC (formula from memory).
+  // A reading of 12 % means 13.22 % at 7.2 degC, 11.99 % at 20 degC (formula from memory).
   room.subfloor_tests.wood = WoodTestNote{};
-  room.subfloor_tests.wood->readings = {{analysis::base::MoistureContent{0.12}, Celsius{10.0}}};
+  room.subfloor_tests.wood->readings = {{analysis::base::MoistureContent{0.12}, Celsius{7.2}}};
   const GateResult cold = gate_of(assess_room(required, room), "wood_subfloor");
   CAPTURE(cold.reason);
   CHECK(cold.state == GateState::not_met);

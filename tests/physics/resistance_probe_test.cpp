@@ -24,11 +24,19 @@ double corrected_percent(double reading_percent, double celsius) {
 
 TEST_CASE("ProbeCorrectionReproducesTheRememberedEquation") {
   // Source: Pfaff and Garrahan 1986, from memory, evaluated by hand; no printed table was seen.
-  CHECK(corrected_percent(12.0, 0.0) == Approx(14.26).margin(0.01));
-  CHECK(corrected_percent(12.0, 10.0) == Approx(13.22).margin(0.01));
-  CHECK(corrected_percent(12.0, 20.0) == Approx(12.25).margin(0.01));
-  CHECK(corrected_percent(12.0, 22.72) == Approx(12.0).margin(0.001));
-  CHECK(corrected_percent(12.0, 30.0) == Approx(11.36).margin(0.01));
+  CHECK(corrected_percent(12.0, -2.8) == Approx(14.26).margin(0.01));
+  CHECK(corrected_percent(12.0, 7.2) == Approx(13.22).margin(0.01));
+  CHECK(corrected_percent(12.0, 17.2) == Approx(12.25).margin(0.01));
+  CHECK(corrected_percent(12.0, 19.92) == Approx(12.0).margin(0.001));
+  CHECK(corrected_percent(12.0, 27.2) == Approx(11.36).margin(0.01));
+}
+
+TEST_CASE("ProbeCorrectionIsNeutralWhereMetersAreCalibrated") {
+  // Source: meters are calibrated near 20 to 21 deg C (FPL-GTR-6, by a secondary summary).
+  for (double reading = 8.0; reading <= 16.0; reading += 2.0) {
+    CAPTURE(reading);
+    CHECK(corrected_percent(reading, 20.5) == Approx(reading).margin(0.25));
+  }
 }
 
 TEST_CASE("ProbeCorrectionHasTheSizeOfTheKnownRule") {
@@ -56,7 +64,7 @@ TEST_CASE("ProbeCorrectionIsSteady") {
 TEST_CASE("SpeciesScaleIsUndone") {
   // A species whose true 12.0 % shows as 0.9 * 12 + 0.5 = 11.3 % on the reference scale.
   const SpeciesScale species{0.9, 0.005};
-  CHECK(100.0 * corrected(11.3, 22.72, species).value().value() == Approx(12.0).margin(0.01));
+  CHECK(100.0 * corrected(11.3, 19.92, species).value().value() == Approx(12.0).margin(0.01));
 }
 
 TEST_CASE("ProbeCorrectionRefusesWhatItCantCorrect") {

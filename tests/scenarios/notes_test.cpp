@@ -74,8 +74,8 @@ TEST_CASE("PinsInWoodAreCorrectedAndDecideTheirGate") {
   const NewJob job;
   job.replace(R"("evidence": {)",
               R"("wood_subfloor": {"moisture_high_percent": 13, "source": "x"}, "evidence": {)");
-  REQUIRE(job.note({"wood-test", "--wood", "12,10", "--wood", "10,10"}).status == 0);
-  CHECK(job.gate("wood_subfloor")["state"] == "not met");  // 13.2 % at 10 degC
+  REQUIRE(job.note({"wood-test", "--wood", "12,7", "--wood", "10,7"}).status == 0);
+  CHECK(job.gate("wood_subfloor")["state"] == "not met");  // 13.2 % at 7 degC
   REQUIRE(job.note({"wood-test", "--wood", "12,20"}).status == 0);
   CHECK(job.gate("wood_subfloor")["state"] == "met");
 }
@@ -103,6 +103,9 @@ TEST_CASE("WrongMeasuredNotesAreRefusedAndNothingIsStored") {
       {{"dish-test", "--service-hours", "-1", "--dish", "6.0,0.0427,66"}, "--service-hours"},
       {{"carbide-test"}, "--sample"},
       {{"carbide-test", "--sample", "95"}, "expected 0.0000 to 15.0000 CM-%"},
+      {{"carbide-test", "--sample", "2", "--dish", "1,0.04,72"},
+       "--dish belongs to a note of dish-test, not of carbide-test"},
+      {{"gate", "flat", "met", "--carton-celsius", "3"}, "--carton-celsius belongs to"},
       {{"wood-test"}, "--wood SHOWN,CELSIUS"},
       {{"wood-test", "--wood", "3,16"}, "moisture shown 3.0000 %; expected 6.0000 to 25.0000 %"},
       {{"wood-test", "--wood", "11"}, "expected two numbers"},
@@ -148,6 +151,9 @@ TEST_CASE("CheckNamesWrongKeysOfTheDeeperAnalysis") {
       {R"("role": "room_air_temperature" })",
        R"("role": "room_air_temperature", "accuracy": {"limits_percent_rh": 2, "source": "x"} })",
        R"(expected "limits_kelvin")"},
+      {R"("floor_area_m2": 24.0,)",
+       R"("floor_area_m2": 24.0, "slab_poured_at": "2026-01-15", "slab_build": {"thickness_mm": 100, "drying": "one_side", "drying_from": "2025-01-01"},)",
+       "is before the slab was poured"},
       {R"("rule": "simple")", R"("rule": "cautious")", "simple"}};
   for (const auto& [from, to, expected] : edits) {
     const NewJob job;

@@ -41,8 +41,8 @@ inline constexpr auto kComputedTime = [](auto& io, const std::string& key, auto&
 inline constexpr auto kNumber = [](auto& io, const std::string& key, auto& value) {
   io.number(key, value);
 };
-inline constexpr auto kComputed = [](auto& io, const std::string& key, auto& value) {
-  io.computed(key, value);
+inline constexpr auto kComputedBound = [](auto& io, const std::string& key, auto& value) {
+  io.computed_bound(key, value);
 };
 
 // The same for a value that is an object of its own.
@@ -205,9 +205,9 @@ void describe_assessment(Io& io, readiness::RoomAssessment& a) {
     inner.text("id", gate.id);
     inner.named("state", gate.state,
                 std::span<const EnumName<readiness::GateState>>(kGateStateNames));
-    inner.optional("wrong_probability", gate.wrong_probability, kComputed);
+    inner.optional("wrong_probability", gate.wrong_probability, kComputedBound);
   });
-  io.optional("wrong_ready_probability", a.wrong_ready_probability, kComputed);
+  io.optional("wrong_ready_probability", a.wrong_ready_probability, kComputedBound);
   io.computed("dwell_done_h", a.dwell_done_hours);
   io.computed("dwell_left_h", a.dwell_left_hours);
   io.optional("dwell_done_at", a.dwell_done_at, kComputedTime);

@@ -53,6 +53,11 @@ class FieldWriter {
     object_[key] = value.value();
   }
   void computed(const std::string& key, double value) { object_[key] = rounded_computed(value); }
+  // An upper bound: rounded up, so that a small risk is never written as none.
+  void computed_bound(const std::string& key, double value) {
+    constexpr double kAlreadyRounded = 1e-6;  // of a step
+    object_[key] = std::ceil(value * kComputedSteps - kAlreadyRounded) / kComputedSteps;
+  }
   void integer(const std::string& key, std::integral auto value) { object_[key] = value; }
   void seconds(const std::string& key, base::Micros value) {
     object_[key] = static_cast<double>(value.count()) / 1e6;
@@ -126,6 +131,7 @@ class FieldReader {
     value = base::Quantity<Tag>{read};
   }
   void computed(const std::string& key, double& value) { number(key, value); }
+  void computed_bound(const std::string& key, double& value) { number(key, value); }
   template <std::integral T>
   void integer(const std::string& key, T& value) {
     std::int64_t read = 0;

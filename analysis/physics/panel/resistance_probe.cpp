@@ -14,8 +14,9 @@ constexpr Celsius kColdestWoodOfMeter{-10.0};
 constexpr Celsius kHottestWoodOfMeter{40.0};
 
 // Percent in, percent out. Source: Pfaff and Garrahan 1986, from memory.
-double percent_at_reference_temperature(double reading_percent, double t) {
-  return (reading_percent + 0.567 - 0.0260 * t + 0.000051 * t * t) / (0.881 * std::pow(1.0056, t));
+double percent_at_reference_temperature(double reading_percent, double celsius) {
+  const double x = celsius + 2.8;
+  return (reading_percent + 0.567 - 0.0260 * x + 0.000051 * x * x) / (0.881 * std::pow(1.0056, x));
 }
 
 }  // namespace

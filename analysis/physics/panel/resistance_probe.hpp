@@ -22,9 +22,11 @@ struct SpeciesScale {
 
 // Moisture content behind a reading of 6..25 % in wood of -10..40 deg C.
 // Source: Pfaff and Garrahan 1986, combined temperature and species correction: with R in percent
-// and T in deg C, MC = ((R + 0.567 - 0.0260 T + 0.000051 T^2) / (0.881 * 1.0056^T) - b) / a. From
-// memory and not confirmed in any source we could read; only its direction and its size, about 1
-// point for 11 K, agree with a published remark (tests/physics/resistance_probe_test.cpp).
+// and x = T + 2.8 in deg C, MC = ((R + 0.567 - 0.0260 x + 0.000051 x^2) / (0.881 * 1.0056^x) - b) /
+// a. From memory and not confirmed in any source we could read, the 2.8 least of all: with it the
+// equation is neutral at 20 deg C, near which meters are calibrated, without it at 22.7. Its
+// direction and size, about 1 point for 11 K, agree with a published remark
+// (tests/physics/resistance_probe_test.cpp).
 // Errors: reading_already_corrected, moisture_content_out_of_domain (also when the corrected value
 // is not above zero), temperature_out_of_domain, material_out_of_domain (slope not above zero).
 [[nodiscard]] base::Result<base::MoistureContent, DomainError> mc_from_resistance_reading(

@@ -103,6 +103,13 @@ std::string band_guard_text(const FloorRequirements& r, const AirUncertainty& ai
       .reason;
 }
 
+// Cartons follow a room that is too cold itself no higher than it is.
+std::string core_advice(const FloorRequirements& r, Celsius air) {
+  return action_of(air < r.temperature_low.value ? ReasonKey::advice_heat_for_cartons
+                                                 : ReasonKey::advice_give_time,
+                   {});
+}
+
 GateResult core_result(const FloorRequirements& r, const RoomEvidence& evidence,
                        const ChannelEvidence& channel) {
   const std::string id = "stack_core";
@@ -124,10 +131,11 @@ GateResult core_result(const FloorRequirements& r, const RoomEvidence& evidence,
   if (!guard) {
     return no_accuracy_result(id, channel.channel_id + " and of the room air", r);
   }
-  const std::string guard_text =
-      guard_text_from(ReasonKey::guard_less_part, r, text_from_kelvin(base::KelvinDelta{*guard}));
   const double away = std::abs(core->mean - air->mean);
   const double within = r.core_within.value.value() - *guard;
+  const std::string guard_text =
+      guard_text_from(ReasonKey::guard_less_part, r, text_from_kelvin(base::KelvinDelta{*guard}),
+                      text_from_kelvin(base::KelvinDelta{within}));
   const double lowest = r.temperature_low.value.value() - r.core_within.value.value();
   if (away > within) {
     const int decimals = decimals_between(away, within);
@@ -136,6 +144,7 @@ GateResult core_result(const FloorRequirements& r, const RoomEvidence& evidence,
                       {"core", text_from_celsius(Celsius{core->mean})},
                       {"air", text_from_celsius(Celsius{air->mean})},
                       {"difference", text_from_kelvin(base::KelvinDelta{away}, decimals)},
+                      {"advice", core_advice(r, Celsius{air->mean})},
                       {"within", text_from_kelvin(r.core_within.value, decimals)},
                       {"guard", guard_text},
                       {"source", r.core_within.source}});
@@ -185,6 +194,7 @@ GateResult computed_core_result(const FloorRequirements& r, const RoomEvidence& 
                    {{"lowest", text_from_celsius(lowest)},
                     {"highest", text_from_celsius(highest)},
                     {"air", stack.air_mean ? text_from_celsius(*stack.air_mean) : ""},
+                    {"advice", stack.air_mean ? core_advice(r, *stack.air_mean) : ""},
                     {"unknown", base::text_from_duration(stack.unknown_air_felt)},
                     {"within", text_from_kelvin(r.core_within.value)},
                     {"source", r.core_within.source}});
@@ -208,6 +218,10 @@ GateResult dwell_gate(const FloorRequirements& r, const RoomEvidence& evidence) 
   const DwellState& dwell = evidence.dwell;
   if (!evidence.delivered_at) {
     return gate_from(id, GateState::unknown, ReasonKey::dwell_no_delivery, {});
+  }
+  if (*evidence.delivered_at > evidence.now) {
+    return gate_from(id, GateState::not_met, ReasonKey::delivery_ahead,
+                     {{"since", base::minute_text_from_utc(*evidence.delivered_at)}});
   }
   if (!dwell.previous) {
     return gate_from(id, GateState::unknown, ReasonKey::dwell_no_reading, {});

@@ -100,6 +100,10 @@ void append_calibration(std::vector<GateResult>& results, const FloorRequirement
 
 GateResult share_result(const FloorRequirements& r, const RoomEvidence& evidence) {
   const DwellState& dwell = evidence.dwell;
+  if (evidence.delivered_at && *evidence.delivered_at > evidence.now) {
+    return result(GateState::unknown, ReasonKey::delivery_ahead,
+                  {{"since", base::minute_text_from_utc(*evidence.delivered_at)}});
+  }
   if (!dwell.first_at || !evidence.delivered_at) {
     return result(GateState::unknown, ReasonKey::evidence_no_record, {});
   }

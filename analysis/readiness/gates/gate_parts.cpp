@@ -19,13 +19,11 @@ std::optional<double> guard_from(const FloorRequirements& requirements,
 }
 
 std::string guard_text_from(ReasonKey part, const FloorRequirements& requirements,
-                            const std::string& guard_with_unit) {
+                            const std::string& guard_with_unit, const std::string& rest_with_unit) {
   if (requirements.decision.value == DecisionRule::simple) {
     return {};
   }
-  return text_from(part,
-                   {{"guard", guard_with_unit}, {"decision_source", requirements.decision.source}})
-      .reason;
+  return text_from(part, {{"guard", guard_with_unit}, {"rest", rest_with_unit}}).reason;
 }
 
 GateResult no_accuracy_result(std::string id, const std::string& channels,

@@ -22,10 +22,11 @@ inline constexpr Micros kAirWindow = base::micros_from_hours(3);
 [[nodiscard]] std::optional<double> guard_from(const FloorRequirements& requirements,
                                                std::optional<double> standard_uncertainty);
 
-// " less 3.0 %RH for the uncertainty of the sensors (source)" or "plus", by `part`; nothing when
-// the job decides simply.
+// " less 3.0 %RH of uncertainty = 72.0 %RH" or "plus", by `part`; nothing when the job decides
+// simply. `rest`: the limit with the guard taken off or added.
 [[nodiscard]] std::string guard_text_from(ReasonKey part, const FloorRequirements& requirements,
-                                          const std::string& guard_with_unit);
+                                          const std::string& guard_with_unit,
+                                          const std::string& rest_with_unit);
 
 // Unknown, because guarded decisions need to know how accurate these channels are.
 [[nodiscard]] GateResult no_accuracy_result(std::string id, const std::string& channels,

@@ -50,15 +50,17 @@ GateResult slab_result(const FloorRequirements& r, const RoomEvidence& evidence,
   const double highest = slab.rh_high.value.value() - *guard;
   const bool dry = mean.value() <= highest;
   const int decimals = dry ? 1 : decimals_between(base::percent_from_rh(mean), 100.0 * highest);
-  GateResult result = gate_from(id, dry ? GateState::met : GateState::not_met,
-                                dry ? ReasonKey::slab_met : ReasonKey::slab_too_wet,
-                                {{"channel", channel.channel_id},
-                                 {"value", text_from_rh(mean, decimals)},
-                                 {"averaging", averaging},
-                                 {"limit", text_from_rh(slab.rh_high.value, decimals)},
-                                 {"guard", guard_text_from(ReasonKey::guard_less_part, r,
-                                                           text_from_rh(RelativeHumidity{*guard}))},
-                                 {"source", slab.rh_high.source}});
+  GateResult result =
+      gate_from(id, dry ? GateState::met : GateState::not_met,
+                dry ? ReasonKey::slab_met : ReasonKey::slab_too_wet,
+                {{"channel", channel.channel_id},
+                 {"value", text_from_rh(mean, decimals)},
+                 {"averaging", averaging},
+                 {"limit", text_from_rh(slab.rh_high.value, decimals)},
+                 {"guard", guard_text_from(ReasonKey::guard_less_part, r,
+                                           text_from_rh(RelativeHumidity{*guard}),
+                                           text_from_rh(RelativeHumidity{highest}, decimals))},
+                 {"source", slab.rh_high.source}});
   if (dry && channel.standard_uncertainty) {
     result.wrong_probability =
         1.0 - conformance_probability({std::nullopt, slab.rh_high.value.value()}, mean.value(),
@@ -149,7 +151,8 @@ GateResult condensation_result(const FloorRequirements& r, const RoomEvidence& e
                  {"margin", text_from_kelvin(margin, decimals)},
                  {"limit", text_from_kelvin(r.condensation_margin.value, decimals)},
                  {"guard", guard_text_from(ReasonKey::guard_plus_part, r,
-                                           text_from_kelvin(base::KelvinDelta{*guard}))},
+                                           text_from_kelvin(base::KelvinDelta{*guard}),
+                                           text_from_kelvin(base::KelvinDelta{least}, decimals))},
                  {"source", source}});
   if (enough && uncertainty) {
     result.wrong_probability =

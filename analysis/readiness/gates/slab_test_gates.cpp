@@ -14,6 +14,7 @@ struct TestKind {
   const char* gate_id;
   const char* name;
   std::string (*text_of)(double);  // of a value in the unit of the test's Quantity, with its unit
+  ReasonKey drying = ReasonKey::advice_dry_slab;
 };
 
 std::string emission_text(double kilograms_per_m2_day) {
@@ -28,7 +29,8 @@ constexpr TestKind kEmission{"slab_emission", "dish test", emission_text};
 std::string moisture_text(double fraction) { return text_from_share(fraction); }
 
 constexpr TestKind kCarbide{"slab_carbide", "carbide test", carbide_text};
-constexpr TestKind kWood{"wood_subfloor", "pin test of the wood", moisture_text};
+constexpr TestKind kWood{"wood_subfloor", "pin test of the wood", moisture_text,
+                         ReasonKey::advice_dry_wood};
 
 // Meter, correction and spread between boards together: our assumption.
 constexpr base::MoistureContent kWoodUncertainty{0.01};
@@ -71,16 +73,18 @@ GateResult test_result(const TestKind& kind, const FloorRequirements& r, const L
   const double value = outcome.highest.value();
   const double highest = limit.value.value() - guard;
   const bool dry = value <= highest;
-  GateResult result =
-      gate_from(kind.gate_id, dry ? GateState::met : GateState::not_met,
-                dry ? ReasonKey::slab_test_met : ReasonKey::slab_test_too_wet,
-                {{"test", kind.name},
-                 {"date", date},
-                 {"value", kind.text_of(value)},
-                 {"uncertainty", kind.text_of(kCoverageFactor * u)},
-                 {"limit", kind.text_of(limit.value.value())},
-                 {"guard", guard_text_from(ReasonKey::guard_less_part, r, kind.text_of(guard))},
-                 {"source", limit.source}});
+  GateResult result = gate_from(
+      kind.gate_id, dry ? GateState::met : GateState::not_met,
+      dry ? ReasonKey::slab_test_met : ReasonKey::slab_test_too_wet,
+      {{"test", kind.name},
+       {"date", date},
+       {"value", kind.text_of(value)},
+       {"uncertainty", kind.text_of(kCoverageFactor * u)},
+       {"limit", kind.text_of(limit.value.value())},
+       {"drying", text_from(kind.drying, {}).action},
+       {"guard",
+        guard_text_from(ReasonKey::guard_less_part, r, kind.text_of(guard), kind.text_of(highest))},
+       {"source", limit.source}});
   if (dry) {
     result.wrong_probability =
         1.0 - conformance_probability({std::nullopt, limit.value.value()}, value, u);

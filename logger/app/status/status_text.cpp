@@ -104,10 +104,26 @@ void add_channel(std::string& text, const ChannelStatusLine& channel, UtcMicros 
           wrapped(state + calibration_text(channel, now), kStateColumn) + '\n';
 }
 
+// A sensor that reads a little low or high would not have counted them all.
+bool hours_began_at_a_limit(const analysis::readiness::RoomAssessment& assessment) {
+  constexpr double kAboutEven = 0.4;
+  return std::any_of(assessment.gates.begin(), assessment.gates.end(),
+                     [](const GateResult& gate) {
+                       return gate.id == "dwell" && gate.wrong_probability &&
+                              *gate.wrong_probability > kAboutEven;
+                     }) &&
+         assessment.wrong_ready_probability;
+}
+
 // Only a "ready" can be wrongly one.
 std::string wrong_ready_line(const analysis::readiness::RoomAssessment& assessment) {
   if (assessment.verdict != Verdict::ready) {
     return {};
+  }
+  if (hours_began_at_a_limit(assessment)) {
+    return "  errors of the sensors alone may well have made this wrong (at most " +
+           analysis::readiness::text_from_upper_share(*assessment.wrong_ready_probability) +
+           "):\n  the hours touched a limit of their band; a few hours more in it make this firm\n";
   }
   return assessment.wrong_ready_probability
              ? "  probability that errors of the sensors alone made this wrong: at most " +

@@ -232,6 +232,37 @@ Result<std::string> append_calibration(OpenedJob& opened, const NoteOptions& opt
   return options.fixed_points.empty() ? std::string() : factors_text(factors.value());
 }
 
+struct GivenOption {
+  const char* name;
+  bool given;
+  std::string_view kind;  // that takes it
+};
+
+// An option of another kind would be lost silently.
+Result<void> check_options(const NoteOptions& o) {
+  const GivenOption options[] = {{"--gain", o.gain != 1.0, "calibration"},
+                                 {"--offset", o.offset != 0.0, "calibration"},
+                                 {"--uncertainty", o.expanded_uncertainty != 0.0, "calibration"},
+                                 {"--due", !o.due.empty(), "calibration"},
+                                 {"--reference", !o.reference.empty(), "calibration"},
+                                 {"--fixed-point", !o.fixed_points.empty(), "calibration"},
+                                 {"--carton-celsius", o.carton_celsius.has_value(), "delivery"},
+                                 {"--dish", !o.dishes.empty(), "dish-test"},
+                                 {"--service-hours", o.service_hours.has_value(), "dish-test"},
+                                 {"--sample", !o.samples_cm_percent.empty(), "carbide-test"},
+                                 {"--heated", o.heated, "carbide-test"},
+                                 {"--wood", !o.wood_readings.empty(), "wood-test"},
+                                 {"--meter-compensates", o.meter_compensates, "wood-test"},
+                                 {"--species", !o.species.empty(), "wood-test"}};
+  for (const GivenOption& option : options) {
+    if (option.given && option.kind != o.kind) {
+      return failure(ErrorCode::invalid_input, std::string(option.name) + " belongs to a note of " +
+                                                   std::string(option.kind) + ", not of " + o.kind);
+    }
+  }
+  return {};
+}
+
 }  // namespace
 
 int note(const NoteOptions& options, const Console& console) {
@@ -243,9 +274,9 @@ int note(const NoteOptions& options, const Console& console) {
   if (!at) {
     return report(console, at.error());
   }
-  for (const auto& checked :
-       {check_text("--by", options.by, 1, 100), check_text("--remark", options.remark, 0, 500),
-        check_text("the text", options.subject, 0, 500)}) {
+  for (const auto& checked : {check_options(options), check_text("--by", options.by, 1, 100),
+                              check_text("--remark", options.remark, 0, 500),
+                              check_text("the text", options.subject, 0, 500)}) {
     if (!checked) {
       return report(console, checked.error());
     }

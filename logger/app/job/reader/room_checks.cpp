@@ -48,6 +48,13 @@ void check_slab_build(const JobRoom& room, const ObjectView& view, const std::st
     findings.add_error(view.line_of("slab_build"), key_path(path, "slab_build"),
                        "the requirements say \"slab\": null, so there is no slab to describe");
   }
+  if (room.slab_poured_at && room.slab_build->drying_from &&
+      *room.slab_build->drying_from < *room.slab_poured_at) {
+    findings.add_error(build.line_of("drying_from"), key_path(path, "slab_build.drying_from"),
+                       analysis::base::rfc3339_from_utc(*room.slab_build->drying_from) +
+                           " is before the slab was poured, " +
+                           analysis::base::rfc3339_from_utc(*room.slab_poured_at));
+  }
   const auto depth = build.number("probe_depth_mm");
   const auto thickness = build.number("thickness_mm");
   if (depth && thickness && *depth >= *thickness) {
