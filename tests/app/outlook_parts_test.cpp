@@ -10,12 +10,14 @@
 
 using namespace analysis::readiness::outlook;
 using namespace logger::app;
+using analysis::base::Celsius;
 using analysis::base::Metres;
 using analysis::base::micros_from_hours;
 using analysis::base::RelativeHumidity;
 using analysis::base::UtcMicros;
 using analysis::physics::FloorHold;
 using analysis::physics::FloorRun;
+using analysis::readiness::GateState;
 using analysis::readiness::room::ExpectedTime;
 using analysis::readiness::room::NoTime;
 
@@ -79,16 +81,38 @@ TEST_CASE("A gap that is too small is short by what is missing, and equal parts 
 TEST_CASE("The core's time is never before now and never promises what is beyond the horizon") {
   const UtcMicros now{1'000'000'000'000};
   const auto hours = [](double h) { return std::optional(micros_from_hours(h)); };
-  CHECK(core_time_from({true, {}, {}}, now).value() == ExpectedTime{now, now, now});
-  CHECK(core_time_from({false, {}, {}}, now).error() == NoTime::not_modelled);
-  CHECK(core_time_from({false, now, {{hours(1), hours(2), {}}}}, now).error() ==
-        NoTime::too_far_off);
+  const auto time = [&](GateState gate, std::optional<UtcMicros> until,
+                        std::optional<analysis::readiness::StackTimeToWarm> to_warm) {
+    return core_time_from({gate, {}, {}, until, to_warm}, now);
+  };
+  CHECK(time(GateState::met, {}, {}).value() == ExpectedTime{now, now, now});
+  CHECK(time(GateState::unknown, {}, {}).error() == NoTime::not_modelled);
+  CHECK(time(GateState::unknown, now, {{hours(1), hours(2), {}}}).error() == NoTime::too_far_off);
   const UtcMicros earlier = now - micros_from_hours(1.5);
-  CHECK(core_time_from({false, earlier, {{hours(1), hours(2), hours(3)}}}, now).value() ==
+  CHECK(time(GateState::not_met, earlier, {{hours(1), hours(2), hours(3)}}).value() ==
         ExpectedTime{now, now + micros_from_hours(0.5), now + micros_from_hours(1.5)});
-  CHECK(core_time_from({false, now, {{hours(3), hours(2), hours(1)}}}, now).value() ==
+  CHECK(time(GateState::not_met, now, {{hours(3), hours(2), hours(1)}}).value() ==
         ExpectedTime{now + micros_from_hours(1), now + micros_from_hours(2),
                      now + micros_from_hours(3)});
+}
+
+TEST_CASE("The core's time never contradicts its gate") {
+  const UtcMicros now{1'000'000'000'000};
+  const auto hours = [](double h) { return std::optional(micros_from_hours(h)); };
+  CoreKnown known{
+      GateState::not_met, Celsius{15.6}, Celsius{17.0}, now, {{hours(0), hours(0), hours(0)}}};
+  CHECK(core_time_from(known, now).error() == NoTime::room_too_cold);
+  known.air = Celsius{17.0};  // what the gate asks is enough
+  CHECK(core_time_from(known, now).error() == NoTime::core_disagrees);
+  known.to_warm = {{hours(18), hours(14), hours(0)}};
+  CHECK(core_time_from(known, now).value() ==
+        ExpectedTime{now, now + micros_from_hours(14), now + micros_from_hours(18)});
+  known.air = Celsius{15.6};
+  known.lowest = std::nullopt;  // a computed core is asked for its distance only
+  CHECK(core_time_from(known, now).has_value());
+  known.lowest = Celsius{17.0};
+  known.gate = GateState::met;
+  CHECK(core_time_from(known, now).value() == ExpectedTime{now, now, now});
 }
 
 TEST_CASE("A chart in characters shows a rising line, its limit and round labels in 76 columns") {

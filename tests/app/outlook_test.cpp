@@ -102,6 +102,19 @@ json full_job() {
   return job;
 }
 
+// A probe in the core of the stack and one on the slab, beside what full_job has.
+json job_with_probes() {
+  json job = full_job();
+  json& channels = job["boxes"][0]["channels"];
+  channels.push_back(channel(5, "core", "stack_core_temperature", "celsius"));
+  channels.push_back(channel(6, "surface", "slab_surface_temperature", "celsius"));
+  for (const int index : {5, 6}) {
+    channels[index]["accuracy"] = {{"limits_kelvin", 0.3}, {"source", "paper"}};
+    channels[index]["placed_at"] = "2026-02-28T06:00:00Z";
+  }
+  return job;
+}
+
 struct Site {
   double days = 30.0;
   double air_celsius = 20.0;
@@ -109,6 +122,8 @@ struct Site {
   bool simulated = true;
   bool delivered = true;
   std::optional<double> carton_celsius = 4.0;
+  std::function<double(double)> air_course{};   // celsius by hours before kNow, instead of a wave
+  std::function<double(double)> core_course{};  // likewise; 20 where there is none
 };
 
 // Half-hourly readings up to kNow; the slab dries by the root of time.
@@ -118,9 +133,15 @@ std::vector<logger::store::Record> records_of(const Site& site) {
   for (int k = 0; k <= hours; ++k) {
     const std::int64_t ticks = (kNow.value / 1000) - (hours - k) * 1'800'000LL;
     const double day = k / 48.0;
-    const std::array<double, 5> values{
-        site.air_celsius + 0.1 * std::sin(k), site.air_percent_rh + 0.5 * std::sin(0.7 * k),
-        95.0 - 1.2 * std::sqrt(day + 10.0) + 0.2 * std::sin(1.3 * k), 0.0, 85.0};
+    const double before = (hours - k) / 2.0;
+    const std::array<double, 7> values{
+        site.air_course ? site.air_course(before) : site.air_celsius + 0.1 * std::sin(k),
+        site.air_percent_rh + 0.5 * std::sin(0.7 * k),
+        95.0 - 1.2 * std::sqrt(day + 10.0) + 0.2 * std::sin(1.3 * k),
+        0.0,
+        85.0,
+        site.core_course ? site.core_course(before) : 20.0,
+        18.0};
     logger::store::Record record;
     record.id = {0, ticks};
     record.ticks_ms = ticks;
@@ -467,4 +488,66 @@ TEST_CASE("A room that is brought into its band has times only under that condit
   CHECK(holds(flat, "Dwell the hours are complete"));
   CHECK(holds(flat, "Core not before"));
   CHECK(holds(flat, "only if the room stays as it is; the core decides"));
+}
+
+namespace {
+
+// A room that was warm, lost its heat over 16 h and is cold since four hours; the core is warmer.
+Site cooled_to(double celsius, double core_above) {
+  Site site;
+  site.air_percent_rh = 50.0;
+  site.air_course = [=](double before) {
+    return std::clamp(celsius + (20.0 - celsius) * (before - 4.0) / 16.0, celsius, 20.0);
+  };
+  site.core_course = [=, air = site.air_course](double before) {
+    return before > 20.0 ? 19.9 : std::min(19.9, air(before) + core_above);
+  };
+  return site;
+}
+
+analysis::readiness::GateState core_gate_of(const JobOnDisk& job) {
+  OpenedJob opened = must(open_job(job.dir(), false));
+  const OutlookReport report = must(outlook_report_from(opened, "", std::nullopt));
+  for (const auto& gate : report.rooms.at(0).assessment.gates) {
+    if (gate.id == "stack_core") {
+      return gate.state;
+    }
+  }
+  return analysis::readiness::GateState::unknown;
+}
+
+Said json_of(const std::filesystem::path& dir,
+             const std::function<void(OutlookOptions&)>& change = {}) {
+  return outlook_of(dir, [&](OutlookOptions& options) {
+    options.json = true;
+    if (change) {
+      change(options);
+    }
+  });
+}
+
+}  // namespace
+
+TEST_CASE("A core that the gate does not have as met is not said to be warm") {
+  {
+    // 15.0 deg C of air is below 17 - 1 deg C, which the core must have.
+    const JobOnDisk cold(job_with_probes(), cooled_to(15.0, 1.3));
+    CHECK(core_gate_of(cold) == analysis::readiness::GateState::not_met);
+    const std::string flat = outlook_of(cold.dir()).flat();
+    CHECK_FALSE(holds(flat, "warmed through since"));
+    CHECK_FALSE(holds(flat, "has come to the room"));
+    CHECK(holds(flat, "Core no time: the room is too cold for the cartons"));
+    const json room = json::parse(json_of(cold.dir()).out)["rooms"][0];
+    CHECK(room["when"]["core"]["no_time"] == "room_too_cold");
+    CHECK(room["carton_heat"]["core"]["fast_warm_since_utc"].is_null());
+    CHECK(room["carton_heat"]["core"]["slow_warm_since_utc"].is_null());
+  }
+  // The same in a room that is warm enough: whatever time there is lies ahead.
+  const JobOnDisk mild(job_with_probes(), cooled_to(17.2, 1.3));
+  CHECK(core_gate_of(mild) == analysis::readiness::GateState::not_met);
+  const std::string flat = outlook_of(mild.dir()).flat();
+  CHECK_FALSE(holds(flat, "warmed through since"));
+  CHECK_FALSE(holds(flat, "has come to the room"));
+  const json core = json::parse(json_of(mild.dir()).out)["rooms"][0]["when"]["core"];
+  CHECK((core.contains("no_time") || core["likely_utc"] > "2026-03-02T07:00:00Z"));
 }

@@ -6,8 +6,11 @@
 namespace analysis::readiness::outlook {
 
 room::TimeOrReason core_time_from(const CoreKnown& core, UtcMicros now) {
-  if (core.met) {
+  if (core.gate == GateState::met) {
     return room::ExpectedTime{now, now, now};
+  }
+  if (core.air && core.lowest && *core.air < *core.lowest) {
+    return base::Failure{room::NoTime::room_too_cold};
   }
   if (!core.to_warm || !core.air_until) {
     return base::Failure{room::NoTime::not_modelled};
@@ -20,6 +23,9 @@ room::TimeOrReason core_time_from(const CoreKnown& core, UtcMicros now) {
   std::array<UtcMicros, 3> times{*core.air_until + *fast, *core.air_until + *mid,
                                  *core.air_until + *slow};
   std::sort(times.begin(), times.end());
+  if (core.gate == GateState::not_met && times[1] <= now) {
+    return base::Failure{room::NoTime::core_disagrees};
+  }
   return room::ExpectedTime{std::max(times[0], now), std::max(times[1], now),
                             std::max(times[2], now)};
 }

@@ -20,12 +20,14 @@ inline constexpr Micros kFarthestEntry = base::micros_from_hours(24);
 
 // Why there is no time. Not stored.
 enum class NoTime : std::uint8_t {
-  no_data = 1,      // nothing recorded, or too little for a trend
-  gap = 2,          // no fresh reading, or an absence within the last hours
-  flat = 3,         // out of band, and nothing moves beyond the noise
-  away = 4,         // a channel goes the wrong way, or will have left its band again by then
-  too_far_off = 5,  // the band would be entered after kFarthestEntry
-  not_modelled = 6  // for the core: nobody could compute it
+  no_data = 1,        // nothing recorded, or too little for a trend
+  gap = 2,            // no fresh reading, or an absence within the last hours
+  flat = 3,           // out of band, and nothing moves beyond the noise
+  away = 4,           // a channel goes the wrong way, or will have left its band again by then
+  too_far_off = 5,    // the band would be entered after kFarthestEntry
+  not_modelled = 6,   // for the core: nobody could compute it
+  room_too_cold = 7,  // for the core: it goes to an air that is colder than it may be
+  core_disagrees = 8  // for the core: by the computation it has come to the room, measured not
 };
 
 enum class DwellBasis : std::uint8_t {

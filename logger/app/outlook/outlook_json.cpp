@@ -48,6 +48,10 @@ const char* name_of_reason(NoTime reason) {
       return "too_far_off";
     case NoTime::not_modelled:
       return "not_modelled";
+    case NoTime::room_too_cold:
+      return "room_too_cold";
+    case NoTime::core_disagrees:
+      return "core_disagrees";
   }
   return "";
 }
@@ -100,6 +104,7 @@ ordered_json heat_json(const HeatOutlook& heat) {
   return {{"delivered_celsius", number(heat.delivered)},
           {"core", core},
           {"to_warm", to_warm},
+          {"no_time", heat.no_time ? ordered_json(name_of_reason(*heat.no_time)) : nullptr},
           {"probe_celsius", heat.probe ? ordered_json(heat.probe->value) : ordered_json(nullptr)},
           {"probe_at_utc", heat.probe ? time_json(heat.probe->at) : ordered_json(nullptr)},
           {"air_celsius", number(heat.air)},

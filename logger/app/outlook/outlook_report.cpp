@@ -5,6 +5,7 @@
 
 #include "analysis/certificate/cautions.hpp"
 #include "analysis/readiness/gates/gate_parts.hpp"
+#include "analysis/readiness/gates/gates.hpp"
 #include "analysis/readiness/outlook/core_time.hpp"
 #include "analysis/readiness/uncertainty/conformance.hpp"
 #include "logger/app/outlook/sections/room_sections.hpp"
@@ -32,27 +33,6 @@ constexpr std::string_view kSiteGate = "site.";
 analysis::base::Series recent_of(ChannelRole role, const RoomFacts& facts) {
   const auto channels = analysis::readiness::gates::channels_with(role, facts.evidence);
   return channels.empty() ? analysis::base::Series{} : channels.front()->recent;
-}
-
-const GateResult* gate_of(const RoomFacts& facts, std::string_view id) {
-  const auto& gates = facts.assessment.gates;
-  const auto found = std::find_if(gates.begin(), gates.end(),
-                                  [&](const GateResult& gate) { return gate.id == id; });
-  return found == gates.end() ? nullptr : &*found;
-}
-
-std::optional<analysis::readiness::room::TimeOrReason> core_time(const RoomFacts& facts) {
-  const GateResult* gate = gate_of(facts, "stack_core");
-  if (gate == nullptr) {
-    return std::nullopt;
-  }
-  analysis::readiness::outlook::CoreKnown known;
-  known.met = gate->state == GateState::met;
-  if (const auto& stack = facts.tracker.replay().stack()) {
-    known.air_until = stack->result().at;
-    known.to_warm = stack->time_to_warm();
-  }
-  return core_time_from(known, facts.now);
 }
 
 void add_guard(std::vector<GuardLine>& guards, const std::string& limit,
@@ -144,6 +124,33 @@ Result<RoomOutlook> room_outlook(OpenedJob& opened, const JobRoom& room, const J
 
 }  // namespace
 
+const GateResult* gate_of(const RoomFacts& facts, std::string_view id) {
+  const auto& gates = facts.assessment.gates;
+  const auto found = std::find_if(gates.begin(), gates.end(),
+                                  [&](const GateResult& gate) { return gate.id == id; });
+  return found == gates.end() ? nullptr : &*found;
+}
+
+std::optional<analysis::readiness::room::TimeOrReason> core_time(const RoomFacts& facts) {
+  const GateResult* gate = gate_of(facts, kCoreGate);
+  if (gate == nullptr) {
+    return std::nullopt;
+  }
+  const auto& requirements = facts.room.requirements;
+  analysis::readiness::outlook::CoreKnown known;
+  known.gate = gate->state;
+  known.air = air_temperature_now(facts);
+  if (analysis::readiness::gates::is_measured(kCoreGate, requirements, facts.evidence)) {
+    known.lowest = Celsius{requirements.temperature_low.value.value() -
+                           requirements.core_within.value.value()};
+  }
+  if (const auto& stack = facts.tracker.replay().stack()) {
+    known.air_until = stack->result().at;
+    known.to_warm = stack->time_to_warm();
+  }
+  return core_time_from(known, facts.now);
+}
+
 std::optional<Celsius> air_temperature_now(const RoomFacts& facts) {
   const auto values = analysis::readiness::gates::air_values(
       ChannelRole::room_air_temperature, facts.room.requirements, facts.evidence);
@@ -180,7 +187,7 @@ WhenOutlook when_from(const RoomFacts& facts) {
       when.open_by_hand.push_back(gate.id.substr(kSiteGate.size()));
       continue;
     }
-    const bool waited_for = gate.id == "dwell" || gate.id == "stack_core";
+    const bool waited_for = gate.id == "dwell" || gate.id == kCoreGate;
     when.in_doubt = when.in_doubt || (waited_for && done);
     if (!waited_for || done) {
       when.open_otherwise.push_back(gate);

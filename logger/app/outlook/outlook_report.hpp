@@ -37,9 +37,11 @@ struct WhenOutlook {
 };
 
 struct HeatOutlook {
-  std::optional<analysis::base::Celsius> delivered;      // as noted
-  std::optional<analysis::readiness::StackResult> core;  // nullopt = not computed
-  std::optional<analysis::readiness::StackTimeToWarm> to_warm;
+  std::optional<analysis::base::Celsius> delivered;             // as noted
+  std::optional<analysis::readiness::StackResult> core;         // nullopt = not computed
+  std::optional<analysis::readiness::StackTimeToWarm> to_warm;  // from now on
+  // Why there is no time for the core, where its gate is not met.
+  std::optional<analysis::readiness::room::NoTime> no_time;
   std::optional<analysis::base::SeriesPoint> probe;  // newest good reading, celsius
   std::optional<analysis::base::Celsius> air;        // mean of the last 3 h
   std::vector<std::string> advice;                   // how to stack; sentences

@@ -12,6 +12,7 @@ using analysis::base::Celsius;
 using analysis::base::ChannelRole;
 using analysis::physics::CartonWrap;
 using analysis::physics::PanelPack;
+using analysis::readiness::GateState;
 using analysis::readiness::StackingGrade;
 using analysis::readiness::StackingPlan;
 
@@ -108,6 +109,31 @@ void add_emc(MoistureOutlook& moisture, const RoomFacts& facts) {
   }
 }
 
+// From the end of the air read so far, where the computation stands, to from now on.
+void count_from(UtcMicros now, const analysis::readiness::StackResult& core,
+                analysis::readiness::StackTimeToWarm& to_warm) {
+  for (auto* time : {&to_warm.fast, &to_warm.mid, &to_warm.slow}) {
+    if (*time) {
+      *time = std::max(**time - (now - core.at), Micros{0});
+    }
+  }
+}
+
+// What the computation or a hysteresis says must not contradict the gate.
+void follow_gate(HeatOutlook& heat, const RoomFacts& facts) {
+  const auto* gate = gate_of(facts, kCoreGate);
+  if (gate == nullptr || gate->state != GateState::not_met || !heat.core) {
+    return;
+  }
+  for (auto* core : {&heat.core->fast, &heat.core->mid, &heat.core->slow}) {
+    core->warm_at.reset();
+  }
+  if (const auto time = core_time(facts); !*time) {
+    heat.to_warm.reset();
+    heat.no_time = time->error();
+  }
+}
+
 }  // namespace
 
 HeatOutlook heat_from(const RoomFacts& facts) {
@@ -118,6 +144,9 @@ HeatOutlook heat_from(const RoomFacts& facts) {
   if (replay.stack()) {
     heat.core = replay.stack()->result();
     heat.to_warm = replay.stack()->time_to_warm();
+    if (heat.to_warm) {
+      count_from(facts.now, *heat.core, *heat.to_warm);
+    }
   }
   for (const auto* channel : analysis::readiness::gates::channels_with(
            ChannelRole::stack_core_temperature, facts.evidence)) {
@@ -126,6 +155,7 @@ HeatOutlook heat_from(const RoomFacts& facts) {
     }
   }
   add_stacking(heat, facts);
+  follow_gate(heat, facts);
   add_missing(heat, facts);
   return heat;
 }

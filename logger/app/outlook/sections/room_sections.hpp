@@ -1,9 +1,13 @@
 // The sections of one room's outlook, each made from the same facts. Internal to the folder.
 #pragma once
 
+#include <string_view>
+
 #include "logger/app/outlook/outlook_report.hpp"
 
 namespace logger::app {
+
+inline constexpr std::string_view kCoreGate = "stack_core";
 
 struct RoomFacts {
   const Job& job;
@@ -14,6 +18,13 @@ struct RoomFacts {
   const OutlookHistory& history;
   UtcMicros now;
 };
+
+// nullptr where the job asks for no such gate.
+[[nodiscard]] const analysis::readiness::GateResult* gate_of(const RoomFacts& facts,
+                                                             std::string_view id);
+// nullopt where the job does not ask for the core.
+[[nodiscard]] std::optional<analysis::readiness::room::TimeOrReason> core_time(
+    const RoomFacts& facts);
 
 [[nodiscard]] WhenOutlook when_from(const RoomFacts& facts);
 [[nodiscard]] HeatOutlook heat_from(const RoomFacts& facts);

@@ -41,6 +41,11 @@ std::string reason_text(NoTime reason) {
       return "no time: at this pace it is too far off to say";
     case NoTime::not_modelled:
       return "no time: nothing is there to compute it with";
+    case NoTime::room_too_cold:
+      return "no time: the room is too cold for the cartons";
+    case NoTime::core_disagrees:
+      return "no time: by the computation it has come to the room, but by its gate it has not "
+             "(`dwellog status` says why)";
   }
   return {};
 }
@@ -140,6 +145,8 @@ void add_warm(OutlookSection& section, const HeatOutlook& heat) {
     section.lines.push_back(
         {"Warm", "warmed through since " + minute_text_from_utc(since) +
                      (core.measured ? ", measured" : ", also a slow material")});
+  } else if (heat.no_time) {
+    section.lines.push_back({"Warm", reason_text(*heat.no_time)});
   } else if (heat.to_warm) {
     section.lines.push_back({"Warm", "in " + hours_to_go(heat.to_warm->fast) +
                                          " (fast material), " + hours_to_go(heat.to_warm->mid) +
