@@ -551,3 +551,18 @@ TEST_CASE("A core that the gate does not have as met is not said to be warm") {
   const json core = json::parse(json_of(mild.dir()).out)["rooms"][0]["when"]["core"];
   CHECK((core.contains("no_time") || core["likely_utc"] > "2026-03-02T07:00:00Z"));
 }
+
+TEST_CASE("A stack that cools to the room has its hours as a range, shortest first") {
+  Site site;
+  site.carton_celsius = 30.0;
+  site.air_celsius = 8.0;
+  const JobOnDisk job(full_job(), site);
+  const std::string flat = outlook_of(job.dir()).flat();
+  CHECK_FALSE(holds(flat, "(fast material)"));
+  const auto at = flat.find("comes within 1.0 K of the room in ");
+  REQUIRE(at != std::string::npos);
+  int shortest = 0, longest = 0;
+  REQUIRE(std::sscanf(flat.c_str() + at, "comes within 1.0 K of the room in %d to %d h from now",
+                      &shortest, &longest) == 2);
+  CHECK(shortest < longest);
+}

@@ -82,10 +82,9 @@ std::string core_text(const WhenOutlook& when, UtcMicros now) {
     return reason_text(when.core->error());
   }
   const ExpectedTime& time = when.core->value();
-  return time.late <= now ? "has come to the room"
-                          : range_text(time,
-                                       "by a fast, a usual and a slow material, if the air stays "
-                                       "as in the last 3 h");
+  return time.late <= now
+             ? "has come to the room"
+             : range_text(time, "by the material, if the air stays as in the last 3 h");
 }
 
 std::string both_text(const WhenOutlook& when, UtcMicros now) {
@@ -135,7 +134,20 @@ std::string hours_to_go(const std::optional<analysis::base::Micros>& time) {
   return time ? long_time(*time) : "over 60 days";
 }
 
-void add_warm(OutlookSection& section, const HeatOutlook& heat) {
+// "14 to 18 h", "18 h to over 60 days"; nothing known is beyond everything.
+std::string hours_range(const analysis::readiness::StackTimeToWarm& times) {
+  const auto shorter = [](const auto& a, const auto& b) { return a && (!b || *a < *b); };
+  const auto [shortest, longest] = std::minmax({times.fast, times.mid, times.slow}, shorter);
+  const std::string from = hours_to_go(shortest);
+  const std::string to = hours_to_go(longest);
+  const std::string unit = from.substr(from.find(' '));
+  const bool same_unit = to.ends_with(unit) && to.find(' ') == to.size() - unit.size();
+  return from == to  ? to
+         : same_unit ? from.substr(0, from.size() - unit.size()) + " to " + to
+                     : from + " to " + to;
+}
+
+void add_warm(OutlookSection& section, const HeatOutlook& heat, const std::string& within) {
   if (!heat.core) {
     return;
   }
@@ -143,15 +155,15 @@ void add_warm(OutlookSection& section, const HeatOutlook& heat) {
   if (core.slow.warm_at && core.fast.warm_at) {
     const UtcMicros since = std::max(*core.slow.warm_at, *core.fast.warm_at);
     section.lines.push_back(
-        {"Warm", "warmed through since " + minute_text_from_utc(since) +
-                     (core.measured ? ", measured" : ", also a slow material")});
+        {"To room", "came within " + within + " of the room by " + minute_text_from_utc(since) +
+                        (core.measured ? ", measured" : ", also a slow material")});
   } else if (heat.no_time) {
-    section.lines.push_back({"Warm", reason_text(*heat.no_time)});
+    section.lines.push_back({"To room", reason_text(*heat.no_time)});
   } else if (heat.to_warm) {
-    section.lines.push_back({"Warm", "in " + hours_to_go(heat.to_warm->fast) +
-                                         " (fast material), " + hours_to_go(heat.to_warm->mid) +
-                                         " (usual), " + hours_to_go(heat.to_warm->slow) +
-                                         " (slow), if the air stays as in the last 3 h"});
+    section.lines.push_back(
+        {"To room", "comes within " + within + " of the room in " + hours_range(*heat.to_warm) +
+                        " from now, by the material (the usual one in " +
+                        hours_to_go(heat.to_warm->mid) + "), if the air stays as in the last 3 h"});
   }
   if (core.unknown_air_felt > analysis::base::Micros{0}) {
     section.lines.push_back({"", long_time(core.unknown_air_felt) +
@@ -239,7 +251,7 @@ OutlookSection heat_section(const RoomOutlook& room, ShownUnits units) {
     section.lines.push_back({"Came with", text_of(*heat.delivered, units) + ", as noted"});
   }
   add_core(section, heat, units);
-  add_warm(section, heat);
+  add_warm(section, heat, text_of(room.requirements.core_within.value, units));
   for (std::size_t i = 0; i < heat.advice.size(); ++i) {
     section.lines.push_back({i == 0 ? "Stacking" : "", heat.advice[i]});
   }
