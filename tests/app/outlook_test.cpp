@@ -566,3 +566,11 @@ TEST_CASE("A stack that cools to the room has its hours as a range, shortest fir
                       &shortest, &longest) == 2);
   CHECK(shortest < longest);
 }
+
+TEST_CASE("Without a time it is in any case not before the hours that are missing") {
+  // The core alone would be quick; of the dwell nothing is there.
+  const JobOnDisk job(job_with_probes(), {});
+  CHECK(holds(outlook_of(job.dir()).flat(), "in any case not before 2026-03-04 07:00 UTC"));
+  const json when = json::parse(json_of(job.dir()).out)["rooms"][0]["when"];
+  CHECK(when["in_any_case_not_before_utc"] == "2026-03-04T07:00:00Z");
+}

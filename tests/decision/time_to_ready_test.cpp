@@ -273,24 +273,52 @@ TEST_CASE("ReadyTimeIsTheLaterOfDwellAndCore") {
   const ReadyTime both = ready_time_from(dwell, core);
   CHECK(both.at.value() == ExpectedTime{hour(48.0), hour(55.0), hour(80.0)});
   CHECK(both.decided_by == DecidingPart::core);
-  CHECK(both.not_before == hour(48.0));
   const ReadyTime by_dwell = ready_time_from(dwell, quick);
   CHECK(by_dwell.at.value() == ExpectedTime{hour(48.0), hour(48.0), hour(50.0)});
   CHECK(by_dwell.decided_by == DecidingPart::dwell);
   const ReadyTime alone = ready_time_from(dwell, std::nullopt);
   CHECK(alone.at.value() == ExpectedTime{hour(48.0), hour(48.0), hour(48.0)});
   CHECK(alone.decided_by == DecidingPart::dwell);
-  CHECK(alone.not_before == hour(48.0));
 
   const ReadyTime core_unknown = ready_time_from(dwell, no_core);
   CHECK(core_unknown.at.error() == NoTime::not_modelled);
   CHECK(core_unknown.decided_by == DecidingPart::core);
-  CHECK(core_unknown.not_before == hour(48.0));
   const ReadyTime dwell_unknown = ready_time_from(no_dwell, core);
   CHECK(dwell_unknown.at.error() == NoTime::flat);
   CHECK(dwell_unknown.decided_by == DecidingPart::dwell);
-  CHECK(dwell_unknown.not_before == hour(40.0));
   const ReadyTime neither = ready_time_from(no_dwell, no_core);
   CHECK(neither.at.error() == NoTime::flat);
-  CHECK_FALSE(neither.not_before.has_value());
+}
+
+TEST_CASE("NothingIsReadyBeforeTheHoursThatAreMissing") {
+  const auto earliest = [](const LoggedRoom& room, double now_hours) {
+    return hours_since_start(
+        earliest_dwell_end_from(room.account.state(), room.account.policy(), hour(now_hours)));
+  };
+  LoggedRoom room;
+  CHECK(earliest(room, 3.0) == Approx(51.0));  // nothing recorded: all hours are missing
+  room.log(0.0, 20.0, constant(20.0), constant(0.50));
+  CHECK(earliest(room, 20.1) == Approx(48.0));  // in band: from the newest reading on
+  CHECK(earliest(room, 30.0) == Approx(48.0));  // later readings may still come in
+  CHECK(earliest(room, 60.0) == Approx(60.0));  // never before now
+
+  DwellPolicy patient;
+  patient.grace = micros_from_hours(4.0);
+  patient.excursion_budget = micros_from_hours(6.0);
+  LoggedRoom kept(patient);
+  kept.log(0.0, 20.0, constant(20.0), constant(0.50));
+  kept.log(20.25, 21.25, constant(16.0), constant(0.50));
+  // About 20 h 10 min are there, and out of band they stay as they are.
+  CHECK(earliest(kept, 21.5) == Approx(21.5 + 28.0).margin(0.25));
+  CHECK(earliest(kept, 21.5) > 21.5 + 27.0);
+  kept.log(21.5, 30.0, constant(16.0), constant(0.50));
+  CHECK(earliest(kept, 30.25) == Approx(78.25));  // the hours are lost for certain
+
+  LoggedRoom complete;
+  complete.log(0.0, 48.0, constant(20.0), constant(0.50));
+  CHECK(earliest(complete, 50.0) == Approx(50.0));
+  LoggedRoom blind;  // the newest reading lacks a value: the air may have been in its band
+  blind.log(0.0, 10.0, constant(20.0), constant(0.50));
+  blind.account.add({hour(10.25), Celsius{20.0}, std::nullopt});
+  CHECK(earliest(blind, 10.5) == Approx(48.25));
 }

@@ -25,6 +25,12 @@ Limits temperature_limits(const ClimateBand& band) {
 }
 Limits rh_limits(const ClimateBand& band) { return {band.rh_low.value(), band.rh_high.value()}; }
 
+// REQUIRES: the reading has both values.
+bool is_in_band(const DwellSample& reading, const ClimateBand& band) {
+  return temperature_limits(band).hold(reading.temperature->value()) &&
+         rh_limits(band).hold(reading.rh->value());
+}
+
 bool splits(const base::Series& series, const SeriesPoint& before, const SeriesPoint& after) {
   return std::any_of(series.gaps.begin(), series.gaps.end(), [&](const base::TimeRange& gap) {
     return gap.from < after.at && gap.to > before.at;
@@ -168,8 +174,7 @@ Result<DwellExpectation, NoTime> dwell_end_expected_from(const DwellState& state
   if (!newest.temperature || !newest.rh || now - newest.at > policy.longest_interval) {
     return Failure{NoTime::gap};
   }
-  if (temperature_limits(policy.band).hold(newest.temperature->value()) &&
-      rh_limits(policy.band).hold(newest.rh->value())) {
+  if (is_in_band(newest, policy.band)) {
     return settled(std::max(now, newest.at + micros_from_seconds(missing_seconds)),
                    DwellBasis::if_it_stays_so);
   }
@@ -185,28 +190,39 @@ Result<DwellExpectation, NoTime> dwell_end_expected_from(const DwellState& state
       policy);
 }
 
+UtcMicros earliest_dwell_end_from(const DwellState& state, const DwellPolicy& policy,
+                                  UtcMicros now) {
+  const double missing_seconds = seconds_from(policy.required) - state.in_band_seconds;
+  if (missing_seconds <= kDwellResolutionSeconds) {
+    return now;
+  }
+  if (!state.previous) {
+    return now + policy.required;
+  }
+  const DwellSample& newest = *state.previous;
+  const bool fresh = now - newest.at <= policy.longest_interval;
+  const bool out = newest.temperature && newest.rh && !is_in_band(newest, policy.band);
+  if (out) {
+    return std::max(now, end_after(fresh ? now : newest.at, state, policy));
+  }
+  return std::max(now, newest.at + micros_from_seconds(missing_seconds));
+}
+
 ReadyTime ready_time_from(const Result<DwellExpectation, NoTime>& dwell,
                           const std::optional<TimeOrReason>& core) {
   const TimeOrReason hours =
       dwell ? TimeOrReason(dwell.value().at) : TimeOrReason(Failure{dwell.error()});
   if (!hours || !core) {
-    std::optional<UtcMicros> known;
-    if (hours) {
-      known = hours.value().early;
-    } else if (core && *core) {
-      known = core->value().early;
-    }
-    return {hours, DecidingPart::dwell, known};
+    return {hours, DecidingPart::dwell};
+  }
+  if (!*core) {
+    return {*core, DecidingPart::core};
   }
   const ExpectedTime& first = hours.value();
-  if (!*core) {
-    return {*core, DecidingPart::core, first.early};
-  }
   const ExpectedTime& second = core->value();
   const ExpectedTime both{std::max(first.early, second.early),
                           std::max(first.likely, second.likely), std::max(first.late, second.late)};
-  return {both, second.likely > first.likely ? DecidingPart::core : DecidingPart::dwell,
-          both.early};
+  return {both, second.likely > first.likely ? DecidingPart::core : DecidingPart::dwell};
 }
 
 }  // namespace analysis::readiness::room

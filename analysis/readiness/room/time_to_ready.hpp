@@ -72,6 +72,13 @@ struct AirSeries {
 [[nodiscard]] base::Result<DwellExpectation, NoTime> dwell_end_expected_from(
     const DwellState& state, const DwellPolicy& policy, const AirSeries& air, UtcMicros now);
 
+// The soonest that the hours can be complete, whatever the room does: from a fresh reading out of
+// band now plus what is missing, all of it where the rules have thrown the hours away by now;
+// otherwise the newest reading plus what is missing, as later readings may still come in. Never
+// before `now`; an account that has not begun: now plus all.
+[[nodiscard]] UtcMicros earliest_dwell_end_from(const DwellState& state, const DwellPolicy& policy,
+                                                UtcMicros now);
+
 using TimeOrReason = base::Result<ExpectedTime, NoTime>;
 
 enum class DecidingPart : std::uint8_t { dwell = 1, core = 2 };
@@ -79,8 +86,6 @@ enum class DecidingPart : std::uint8_t { dwell = 1, core = 2 };
 struct ReadyTime {
   TimeOrReason at;
   DecidingPart decided_by = DecidingPart::dwell;  // the later one, or the one that is unknown
-  // What the known part alone allows, also when the other is unknown.
-  std::optional<UtcMicros> not_before;
 };
 
 // The later of both, end by end; one that is unknown makes it unknown. `core`: nullopt where the

@@ -77,7 +77,7 @@ ordered_json when_json(const WhenOutlook& when) {
           {"core", when.core ? expected_json(*when.core) : ordered_json(nullptr)},
           {"dwell_and_core", expected_json(when.ready.at)},
           {"decided_by", when.ready.decided_by == DecidingPart::dwell ? "dwell" : "core"},
-          {"in_any_case_not_before_utc", time_json(when.ready.not_before)},
+          {"in_any_case_not_before_utc", time_json(when.not_before)},
           {"open_by_hand", when.open_by_hand},
           {"open_otherwise", open},
           {"missing", when.missing}};

@@ -172,6 +172,8 @@ WhenOutlook when_from(const RoomFacts& facts) {
         {recent_of(ChannelRole::room_air_temperature, facts),
          recent_of(ChannelRole::room_air_rh, facts)},
         facts.now);
+    when.not_before = analysis::readiness::room::earliest_dwell_end_from(
+        replay.dwell(), replay.policy(), facts.now);
   } else {
     when.missing.push_back(
         "No hours are counted: nobody noted the delivery (dwellog note JOBDIR delivery).");

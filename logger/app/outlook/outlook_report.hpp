@@ -29,7 +29,9 @@ struct WhenOutlook {
   // nullopt where the job does not ask for the core.
   std::optional<analysis::readiness::room::TimeOrReason> core;
   analysis::readiness::room::ReadyTime ready{
-      analysis::base::Failure{analysis::readiness::room::NoTime::no_data}, {}, {}};
+      analysis::base::Failure{analysis::readiness::room::NoTime::no_data}, {}};
+  // The soonest that the hours allow, whatever the room does; nullopt without a delivery.
+  std::optional<UtcMicros> not_before;
   bool in_doubt = false;  // nothing left to wait for, yet a gate of dwell or core is not met
   std::vector<std::string> open_by_hand;  // names of site gates that are not noted as met
   std::vector<analysis::readiness::GateResult> open_otherwise;  // dwell and core: if in doubt

@@ -92,8 +92,8 @@ std::string both_text(const WhenOutlook& when, UtcMicros now) {
   const std::string part = ready.decided_by == DecidingPart::dwell ? "the dwell" : "the core";
   if (!ready.at) {
     return "no time as long as there is none for " + part +
-           (ready.not_before ? "; in any case not before " + minute_text_from_utc(*ready.not_before)
-                             : "");
+           (when.not_before ? "; in any case not before " + minute_text_from_utc(*when.not_before)
+                            : "");
   }
   const ExpectedTime& time = ready.at.value();
   if (time.late <= now) {
