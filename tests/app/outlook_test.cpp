@@ -574,3 +574,15 @@ TEST_CASE("Without a time it is in any case not before the hours that are missin
   const json when = json::parse(json_of(job.dir()).out)["rooms"][0]["when"];
   CHECK(when["in_any_case_not_before_utc"] == "2026-03-04T07:00:00Z");
 }
+
+TEST_CASE("The risk of a wrong ready is rounded up and never nothing") {
+  Site site;
+  site.air_percent_rh = 52.0;
+  const JobOnDisk job(full_job(), site);
+  OpenedJob opened = must(open_job(job.dir(), false));
+  OutlookReport report = must(outlook_report_from(opened, "", std::nullopt));
+  report.rooms.at(0).uncertainty.wrong_ready_probability = 0.00001;
+  const std::string text = text_from_outlook(report, false);
+  CHECK(holds(text, "at most 0.1 %"));
+  CHECK_FALSE(holds(text, " 0.0 % "));
+}

@@ -2,6 +2,7 @@
 #include <array>
 #include <utility>
 
+#include "analysis/readiness/reason_texts.hpp"
 #include "analysis/readiness/uncertainty/conformance.hpp"
 #include "logger/app/outlook/texts/section_texts.hpp"
 #include "logger/app/text/terminal_text.hpp"
@@ -254,12 +255,13 @@ OutlookSection uncertainty_section(const RoomOutlook& room, ShownUnits units) {
                                                        guard.limit});
   }
   section.lines.push_back(
-      {"Risk", uncertainty.wrong_ready_probability
-                   ? "the sensors' errors alone make a wrong `ready` with a probability of at "
-                     "most " +
-                         percent_of(*uncertainty.wrong_ready_probability)
-                   : "how likely the sensors' errors make a wrong `ready` is told once all "
-                     "measured gates are met and every sensor's accuracy is known"});
+      {"Risk",
+       uncertainty.wrong_ready_probability
+           ? "the sensors' errors alone make a wrong `ready` with a probability of at "
+             "most " +
+                 analysis::readiness::text_from_upper_share(*uncertainty.wrong_ready_probability)
+           : "how likely the sensors' errors make a wrong `ready` is told once all "
+             "measured gates are met and every sensor's accuracy is known"});
   std::string unknown;
   for (const std::string& channel : uncertainty.unknown_channels) {
     unknown += (unknown.empty() ? "" : ", ") + channel;
