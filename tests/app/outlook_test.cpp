@@ -586,3 +586,37 @@ TEST_CASE("The risk of a wrong ready is rounded up and never nothing") {
   CHECK(holds(text, "at most 0.1 %"));
   CHECK_FALSE(holds(text, " 0.0 % "));
 }
+
+TEST_CASE("A test of the wood below is shown, also where nothing judges it") {
+  const auto said_of = [](bool judged, bool noted) {
+    json tree = bare_job();
+    if (judged) {
+      tree["rooms"][0]["requirements"] = {
+          {"wood_subfloor", {{"moisture_high_percent", 12}, {"source", "paper"}}}};
+    }
+    const JobOnDisk job(tree, {});
+    if (noted) {
+      NoteOptions wood;
+      wood.job_dir = job.dir();
+      wood.kind = "wood-test";
+      wood.room = "hall";
+      wood.by = "me";
+      wood.at = "2026-03-01T07:00:00Z";
+      wood.wood_readings = {"10,20", "10.5,20"};
+      std::ostringstream out, err;
+      const int status = note(wood, {out, err});
+      INFO(err.str());
+      REQUIRE(status == kExitDone);
+    }
+    return std::pair(outlook_of(job.dir()).flat(), json::parse(json_of(job.dir()).out));
+  };
+  const auto [judged, tree] = said_of(true, true);
+  CHECK(holds(judged, "Wood subfloor Test The pin test of the wood"));
+  CHECK(tree["rooms"][0]["wood_subfloor"]["tests"].size() == 1);
+  const auto [unjudged, unjudged_tree] = said_of(false, true);
+  CHECK(holds(unjudged, "A pin test of the wood is noted but not judged"));
+  CHECK(holds(unjudged, "(rooms[].requirements.wood_subfloor.moisture_high_percent)"));
+  CHECK(unjudged_tree["rooms"][0]["wood_subfloor"]["missing"].size() == 1);
+  CHECK(holds(said_of(true, false).first, "Wood subfloor Test"));
+  CHECK(said_of(false, false).second["rooms"][0]["wood_subfloor"].is_null());
+}

@@ -202,6 +202,11 @@ ordered_json slab_json(const SlabOutlook& slab) {
           {"missing", slab.missing}};
 }
 
+ordered_json wood_subfloor_json(const std::optional<WoodSubfloorOutlook>& wood) {
+  return wood ? ordered_json{{"tests", wood->tests}, {"missing", wood->missing}}
+              : ordered_json(nullptr);
+}
+
 const char* name_of_step(StepKind kind) {
   switch (kind) {
     case StepKind::keep:
@@ -353,6 +358,7 @@ std::string json_from_outlook(const OutlookReport& report) {
                      {"carton_heat", heat_json(room.heat)},
                      {"carton_moisture", moisture_json(room.moisture)},
                      {"slab", room.slab ? slab_json(*room.slab) : ordered_json(nullptr)},
+                     {"wood_subfloor", wood_subfloor_json(room.wood_subfloor)},
                      {"room_air", air_json(room.air)},
                      {"movement", movement_json(room.movement)},
                      {"uncertainty", uncertainty_json(room.uncertainty)},

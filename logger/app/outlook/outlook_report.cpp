@@ -96,6 +96,7 @@ RoomOutlook room_outlook_from(const RoomFacts& facts) {
   room.heat = heat_from(facts);
   room.moisture = moisture_from(facts);
   room.slab = slab_from(facts);
+  room.wood_subfloor = wood_subfloor_from(facts);
   room.air = air_from(facts);
   room.movement = movement_from(facts);
   room.uncertainty = uncertainty_from(facts);

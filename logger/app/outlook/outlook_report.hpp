@@ -91,6 +91,12 @@ struct SlabOutlook {
   std::vector<std::string> missing;
 };
 
+// Of a wooden subfloor, by pins.
+struct WoodSubfloorOutlook {
+  std::vector<std::string> tests;  // a sentence each
+  std::vector<std::string> missing;
+};
+
 struct AirOutlook {
   analysis::readiness::ClimateBand band;  // as it is decided by
   analysis::readiness::room::AirKnown known;
@@ -153,7 +159,8 @@ struct RoomOutlook {
   WhenOutlook when;
   HeatOutlook heat;
   MoistureOutlook moisture;
-  std::optional<SlabOutlook> slab;  // nullopt = no slab below this floor
+  std::optional<SlabOutlook> slab;                   // nullopt = no slab below this floor
+  std::optional<WoodSubfloorOutlook> wood_subfloor;  // nullopt = neither asked for nor noted
   AirOutlook air;
   MovementOutlook movement;
   UncertaintyOutlook uncertainty;

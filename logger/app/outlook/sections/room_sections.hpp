@@ -31,6 +31,8 @@ struct RoomFacts {
 [[nodiscard]] MoistureOutlook moisture_from(const RoomFacts& facts);
 // nullopt without a slab under the floor.
 [[nodiscard]] std::optional<SlabOutlook> slab_from(const RoomFacts& facts);
+// nullopt where the job asks for no test of wood and none is noted.
+[[nodiscard]] std::optional<WoodSubfloorOutlook> wood_subfloor_from(const RoomFacts& facts);
 [[nodiscard]] AirOutlook air_from(const RoomFacts& facts);
 [[nodiscard]] MovementOutlook movement_from(const RoomFacts& facts);
 [[nodiscard]] UncertaintyOutlook uncertainty_from(const RoomFacts& facts);

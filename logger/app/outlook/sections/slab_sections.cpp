@@ -264,4 +264,18 @@ std::optional<SlabOutlook> slab_from(const RoomFacts& facts) {
   return slab;
 }
 
+std::optional<WoodSubfloorOutlook> wood_subfloor_from(const RoomFacts& facts) {
+  WoodSubfloorOutlook wood;
+  if (const GateResult* gate = gate_of(facts, "wood_subfloor")) {
+    wood.tests.push_back(gate->reason);
+  } else if (facts.evidence.subfloor_tests.wood) {
+    wood.missing.push_back(
+        "A pin test of the wood is noted but not judged: the job sets no limit for it "
+        "(rooms[].requirements.wood_subfloor.moisture_high_percent).");
+  } else {
+    return std::nullopt;
+  }
+  return wood;
+}
+
 }  // namespace logger::app

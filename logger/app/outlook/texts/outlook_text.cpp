@@ -36,6 +36,9 @@ void add_room(std::string& text, const RoomOutlook& room, ShownUnits units) {
   if (room.slab) {
     add_section(text, slab_section(room, units));
   }
+  if (room.wood_subfloor) {
+    add_section(text, wood_subfloor_section(room));
+  }
   add_section(text, air_section(room, units));
   add_section(text, movement_section(room, units));
   add_section(text, uncertainty_section(room, units));

@@ -30,6 +30,8 @@ void add_missing(OutlookSection& section, const std::vector<std::string>& missin
 [[nodiscard]] OutlookSection moisture_section(const RoomOutlook& room, ShownUnits units);
 // REQUIRES: room.slab.
 [[nodiscard]] OutlookSection slab_section(const RoomOutlook& room, ShownUnits units);
+// REQUIRES: room.wood_subfloor.
+[[nodiscard]] OutlookSection wood_subfloor_section(const RoomOutlook& room);
 [[nodiscard]] OutlookSection air_section(const RoomOutlook& room, ShownUnits units);
 [[nodiscard]] OutlookSection movement_section(const RoomOutlook& room, ShownUnits units);
 [[nodiscard]] OutlookSection uncertainty_section(const RoomOutlook& room, ShownUnits units);

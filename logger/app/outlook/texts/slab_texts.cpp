@@ -97,6 +97,12 @@ std::string depth_text(const SlabOutlook& slab, ShownUnits units) {
   return text + (elsewhere ? "; the probe is at " + short_length(*slab.probe_depth, units) : "");
 }
 
+void add_tests(OutlookSection& section, const std::vector<std::string>& tests) {
+  for (const std::string& test : tests) {
+    section.lines.push_back({"Test", test});
+  }
+}
+
 // Columns from the first to the newest reading of all probes.
 TerminalLine course_line(const SlabProbeOutlook& probe, std::int64_t first, std::int64_t slots,
                          const std::string& mark) {
@@ -205,10 +211,15 @@ OutlookSection slab_section(const RoomOutlook& room, ShownUnits units) {
                                               (slab.air_days == 1 ? " day" : " days") +
                                               "; the forecast takes it to stay so"});
   }
-  for (const std::string& test : slab.tests) {
-    section.lines.push_back({"Test", test});
-  }
+  add_tests(section, slab.tests);
   add_missing(section, slab.missing);
+  return section;
+}
+
+OutlookSection wood_subfloor_section(const RoomOutlook& room) {
+  OutlookSection section{"Wood subfloor", {}, {}};
+  add_tests(section, room.wood_subfloor->tests);
+  add_missing(section, room.wood_subfloor->missing);
   return section;
 }
 
