@@ -620,3 +620,18 @@ TEST_CASE("A test of the wood below is shown, also where nothing judges it") {
   CHECK(holds(said_of(true, false).first, "Wood subfloor Test"));
   CHECK(said_of(false, false).second["rooms"][0]["wood_subfloor"].is_null());
 }
+
+TEST_CASE("Advice for the cartons' band is told apart from what the slab needs") {
+  Site site;
+  site.air_percent_rh = 52.0;
+  const JobOnDisk job(full_job(), site);
+  const std::string flat = outlook_of(job.dir()).flat();
+  CHECK(holds(flat, "keep it as it is; this is for the cartons' band"));
+  CHECK(holds(flat, "For slab the slab's gate is not met: "));
+  // Hours and warmth done, the slab not.
+  const JobOnDisk done(job_with_probes(), site);
+  const std::string when = outlook_of(done.dir()).flat();
+  CHECK(holds(when,
+              "Together no hours and no warmth to wait for any more Besides still open: slab (not "
+              "met)"));
+}

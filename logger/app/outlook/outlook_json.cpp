@@ -257,6 +257,7 @@ ordered_json air_json(const AirOutlook& air) {
                        {"in_band", nullptr},
                        {"by_temperature_alone", nullptr},
                        {"steps", ordered_json::array()},
+                       {"for_slab", air.for_slab},
                        {"outdoors", nullptr},
                        {"water", water_json(air)},
                        {"missing", air.missing}};

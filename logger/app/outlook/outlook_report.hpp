@@ -103,6 +103,7 @@ struct AirOutlook {
   std::optional<analysis::readiness::room::RoomAdvice> advice;  // nullopt = outside the formulas
   std::optional<analysis::readiness::room::WaterBalance> water;
   std::optional<analysis::readiness::room::Air> wanted;  // where the steps end
+  std::string for_slab;  // what the slab's gate asks for while it is not met; empty otherwise
   std::optional<analysis::base::Pascal> pressure;
   bool sea_level_assumed = false;
   bool air_changes_assumed = false;

@@ -147,6 +147,10 @@ AirOutlook air_from(const RoomFacts& facts) {
       air.wanted = Air{last.temperature, *last.rh};
     }
   }
+  if (const auto* slab = gate_of(facts, "slab");
+      slab != nullptr && slab->state == analysis::readiness::GateState::not_met) {
+    air.for_slab = slab->action;
+  }
   add_missing(air, facts);
   add_water(air, facts);
   return air;

@@ -181,11 +181,17 @@ OutlookSection air_section(const RoomOutlook& room, ShownUnits units) {
   add_warmth(section, air, units);
   if (air.advice) {
     for (std::size_t i = 0; i < air.advice->steps.size(); ++i) {
-      section.lines.push_back({i == 0 ? "To do" : "then", step_text(air.advice->steps[i], units)});
+      const bool last = i + 1 == air.advice->steps.size();
+      section.lines.push_back({i == 0 ? "To do" : "then",
+                               step_text(air.advice->steps[i], units) +
+                                   (last && room.slab ? "; this is for the cartons' band" : "")});
     }
     if (air.advice->airing) {
       section.lines.push_back({"Airing", airing_text(air, *air.advice->airing, units)});
     }
+  }
+  if (!air.for_slab.empty()) {
+    section.lines.push_back({"For slab", "the slab's gate is not met: " + air.for_slab});
   }
   add_water(section, air, units);
   add_missing(section, air.missing);

@@ -98,7 +98,8 @@ std::string both_text(const WhenOutlook& when, UtcMicros now) {
   const ExpectedTime& time = ready.at.value();
   if (time.late <= now) {
     return when.in_doubt ? "done by what was recorded, but in doubt now (see Besides)"
-                         : "nothing to wait for any more";
+           : when.core   ? "no hours and no warmth to wait for any more"
+                         : "no hours to wait for any more";
   }
   if (time.early == time.late) {
     return "not before " + minute_text_from_utc(time.early) + "; " + part + " decides";
