@@ -635,3 +635,12 @@ TEST_CASE("Advice for the cartons' band is told apart from what the slab needs")
               "Together no hours and no warmth to wait for any more Besides still open: slab (not "
               "met)"));
 }
+
+TEST_CASE("A window too narrow to be held is not offered") {
+  // 38.0 %RH at 20 deg C is 45 %RH at 17.3 deg C: the window is 17.0 to 17.3 deg C.
+  const JobOnDisk job(full_job(), {});
+  const std::string flat = outlook_of(job.dir()).flat();
+  CHECK(holds(flat, "Heat alone will not do: only from 17.0 to 17."));
+  CHECK(holds(flat, "narrower than the 1.0 K within which a room can be held"));
+  CHECK_FALSE(holds(flat, "with the water in the air now,"));
+}

@@ -275,7 +275,10 @@ ordered_json air_json(const AirOutlook& air) {
   if (advice.by_temperature_alone && *advice.by_temperature_alone) {
     tree["by_temperature_alone"] = {
         {"low_celsius", advice.by_temperature_alone->value().low.value()},
-        {"high_celsius", advice.by_temperature_alone->value().high.value()}};
+        {"high_celsius", advice.by_temperature_alone->value().high.value()},
+        {"too_narrow_to_hold",
+         advice.by_temperature_alone->value().high - advice.by_temperature_alone->value().low <
+             analysis::readiness::room::kNarrowestWindow}};
   }
   for (const auto& step : advice.steps) {
     tree["steps"].push_back({{"do", name_of_step(step.kind)},

@@ -16,6 +16,7 @@ using analysis::readiness::DecisionRule;
 using analysis::readiness::kCoverageFactor;
 using analysis::readiness::room::Airing;
 using analysis::readiness::room::AiringEffect;
+using analysis::readiness::room::kNarrowestWindow;
 using analysis::readiness::room::NoWindow;
 using analysis::readiness::room::RoomStep;
 using analysis::readiness::room::StepKind;
@@ -70,9 +71,13 @@ void add_warmth(OutlookSection& section, const AirOutlook& air, ShownUnits units
   const auto& window = *air.advice->by_temperature_alone;
   std::string text;
   if (window) {
-    text = "with the water in the air now, " +
-           fixed(shown_celsius(window.value().low.value(), units), 1) + " to " +
-           text_of(window.value().high, units) + " is in the band";
+    const bool narrow = window.value().high - window.value().low < kNarrowestWindow;
+    const std::string range = fixed(shown_celsius(window.value().low.value(), units), 1) + " to " +
+                              text_of(window.value().high, units);
+    text = narrow ? "will not do: only from " + range +
+                        " the water in the air now is in the band, narrower than the " +
+                        text_of(kNarrowestWindow, units) + " within which a room can be held"
+                  : "with the water in the air now, " + range + " is in the band";
   } else if (window.error() != NoWindow::out_of_domain) {
     text = std::string("will not do: the air is too ") +
            (window.error() == NoWindow::too_dry ? "dry" : "damp") +
