@@ -644,3 +644,24 @@ TEST_CASE("A window too narrow to be held is not offered") {
   CHECK(holds(flat, "narrower than the 1.0 K within which a room can be held"));
   CHECK_FALSE(holds(flat, "with the water in the air now,"));
 }
+
+TEST_CASE("Before the noted delivery it is noted for later, and nothing is said of the cartons") {
+  json tree = job_with_probes();
+  tree["boxes"][0]["channels"][2]["placed_at"] = "2026-03-01T07:00:00Z";
+  const JobOnDisk job(tree, {});
+  const auto early = [](OutlookOptions& o) { o.at = "2026-02-27T00:00:00Z"; };
+  const Said said = outlook_of(job.dir(), early);
+  const std::string flat = said.flat();
+  CHECK(holds(flat, "the delivery is noted for 2026-02-28 05:00 UTC"));
+  CHECK_FALSE(holds(flat, "nobody noted the delivery"));
+  CHECK_FALSE(holds(said.out, "Cartons: heat"));
+  CHECK_FALSE(holds(said.out, "Cartons: moisture"));
+  CHECK_FALSE(holds(flat, "Came with"));
+  CHECK(holds(flat, "slab not placed yet; its placement is noted for 2026-03-01 07:00 UTC"));
+  const json room = json::parse(json_of(job.dir(), early).out)["rooms"][0];
+  CHECK(room["when"]["delivery_noted_for_utc"] == "2026-02-28T05:00:00Z");
+  CHECK(room["when"]["in_any_case_not_before_utc"] == "2026-03-02T05:00:00Z");
+  CHECK(room["when"]["core"].is_null());
+  CHECK(room["carton_heat"].is_null());
+  CHECK(room["carton_moisture"].is_null());
+}

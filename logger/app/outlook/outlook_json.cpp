@@ -73,7 +73,8 @@ ordered_json when_json(const WhenOutlook& when) {
   for (const auto& gate : when.open_otherwise) {
     open.push_back({{"id", gate.id}, {"state", name_of(gate.state)}});
   }
-  return {{"dwell", dwell},
+  return {{"delivery_noted_for_utc", time_json(when.delivery_ahead)},
+          {"dwell", dwell},
           {"core", when.core ? expected_json(*when.core) : ordered_json(nullptr)},
           {"dwell_and_core", expected_json(when.ready.at)},
           {"decided_by", when.ready.decided_by == DecidingPart::dwell ? "dwell" : "core"},
@@ -355,18 +356,20 @@ ordered_json uncertainty_json(const UncertaintyOutlook& uncertainty) {
 std::string json_from_outlook(const OutlookReport& report) {
   ordered_json rooms = ordered_json::array();
   for (const RoomOutlook& room : report.rooms) {
-    rooms.push_back({{"id", room.room_id},
-                     {"name", room.room_name},
-                     {"verdict", name_of(room.assessment.verdict)},
-                     {"when", when_json(room.when)},
-                     {"carton_heat", heat_json(room.heat)},
-                     {"carton_moisture", moisture_json(room.moisture)},
-                     {"slab", room.slab ? slab_json(*room.slab) : ordered_json(nullptr)},
-                     {"wood_subfloor", wood_subfloor_json(room.wood_subfloor)},
-                     {"room_air", air_json(room.air)},
-                     {"movement", movement_json(room.movement)},
-                     {"uncertainty", uncertainty_json(room.uncertainty)},
-                     {"cautions", room.cautions}});
+    const bool ahead = room.when.delivery_ahead.has_value();
+    rooms.push_back(
+        {{"id", room.room_id},
+         {"name", room.room_name},
+         {"verdict", name_of(room.assessment.verdict)},
+         {"when", when_json(room.when)},
+         {"carton_heat", ahead ? ordered_json(nullptr) : heat_json(room.heat)},
+         {"carton_moisture", ahead ? ordered_json(nullptr) : moisture_json(room.moisture)},
+         {"slab", room.slab ? slab_json(*room.slab) : ordered_json(nullptr)},
+         {"wood_subfloor", wood_subfloor_json(room.wood_subfloor)},
+         {"room_air", air_json(room.air)},
+         {"movement", movement_json(room.movement)},
+         {"uncertainty", uncertainty_json(room.uncertainty)},
+         {"cautions", room.cautions}});
   }
   const ordered_json tree = {{"simulated", report.simulated},
                              {"format", "dwellog-outlook/1"},

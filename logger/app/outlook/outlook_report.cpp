@@ -93,8 +93,10 @@ RoomOutlook room_outlook_from(const RoomFacts& facts) {
   room.requirements = facts.room.requirements;
   room.assessment = facts.assessment;
   room.when = when_from(facts);
-  room.heat = heat_from(facts);
-  room.moisture = moisture_from(facts);
+  if (!room.when.delivery_ahead) {
+    room.heat = heat_from(facts);
+    room.moisture = moisture_from(facts);
+  }
   room.slab = slab_from(facts);
   room.wood_subfloor = wood_subfloor_from(facts);
   room.air = air_from(facts);
@@ -167,7 +169,11 @@ std::optional<RelativeHumidity> air_rh_now(const RoomFacts& facts) {
 WhenOutlook when_from(const RoomFacts& facts) {
   const auto& replay = facts.tracker.replay();
   WhenOutlook when;
-  if (facts.evidence.delivered_at) {
+  const auto& delivered = facts.evidence.delivered_at;
+  if (delivered && *delivered > facts.now) {
+    when.delivery_ahead = delivered;
+    when.not_before = *delivered + replay.policy().required;
+  } else if (delivered) {
     when.dwell = analysis::readiness::room::dwell_end_expected_from(
         replay.dwell(), replay.policy(),
         {recent_of(ChannelRole::room_air_temperature, facts),
@@ -179,7 +185,7 @@ WhenOutlook when_from(const RoomFacts& facts) {
     when.missing.push_back(
         "No hours are counted: nobody noted the delivery (dwellog note JOBDIR delivery).");
   }
-  when.core = core_time(facts);
+  when.core = when.delivery_ahead ? std::nullopt : core_time(facts);
   when.ready = ready_time_from(when.dwell, when.core);
   const bool done = when.ready.at && when.ready.at.value().late <= facts.now;
   for (const GateResult& gate : facts.assessment.gates) {

@@ -23,6 +23,8 @@ namespace logger::app {
 // job.json or the note that would give it.
 
 struct WhenOutlook {
+  // The delivery is noted for after the time of the outlook; then nothing is said of the cartons.
+  std::optional<UtcMicros> delivery_ahead;
   analysis::base::Result<analysis::readiness::room::DwellExpectation,
                          analysis::readiness::room::NoTime>
       dwell = analysis::base::Failure{analysis::readiness::room::NoTime::no_data};
@@ -158,8 +160,8 @@ struct RoomOutlook {
   analysis::readiness::FloorRequirements requirements;
   analysis::readiness::RoomAssessment assessment;
   WhenOutlook when;
-  HeatOutlook heat;
-  MoistureOutlook moisture;
+  HeatOutlook heat;                                  // empty while the delivery is ahead
+  MoistureOutlook moisture;                          // likewise
   std::optional<SlabOutlook> slab;                   // nullopt = no slab below this floor
   std::optional<WoodSubfloorOutlook> wood_subfloor;  // nullopt = neither asked for nor noted
   AirOutlook air;

@@ -167,7 +167,7 @@ MoistureOutlook moisture_from(const RoomFacts& facts) {
   moisture.wrap = moisture.wrap_assumed ? CartonWrap::film_closed : *facts.room.stack->wrap;
   add_emc(moisture, facts);
   const auto& delivered = facts.evidence.delivered_at;
-  if (!delivered || *delivered > facts.now) {
+  if (!delivered) {
     moisture.missing.push_back(
         "No time in cartons: nobody noted the delivery (dwellog note JOBDIR delivery).");
     return moisture;

@@ -60,6 +60,10 @@ std::string range_text(const ExpectedTime& time, const std::string& condition) {
 }
 
 std::string dwell_text(const WhenOutlook& when) {
+  if (when.delivery_ahead) {
+    return "hours count from the delivery; the delivery is noted for " +
+           minute_text_from_utc(*when.delivery_ahead);
+  }
   if (!when.dwell) {
     return reason_text(when.dwell.error());
   }

@@ -31,8 +31,10 @@ void add_room(std::string& text, const RoomOutlook& room, ShownUnits units) {
                   2) +
           '\n';
   add_section(text, when_section(room));
-  add_section(text, heat_section(room, units));
-  add_section(text, moisture_section(room, units));
+  if (!room.when.delivery_ahead) {
+    add_section(text, heat_section(room, units));
+    add_section(text, moisture_section(room, units));
+  }
   if (room.slab) {
     add_section(text, slab_section(room, units));
   }

@@ -47,6 +47,9 @@ std::string measured_text(const SlabProbeOutlook& probe, UtcMicros now) {
     return "nobody noted when it was put in its sleeve (dwellog note JOBDIR placement " +
            probe.channel_id + ")";
   }
+  if (*probe.placed_at > now) {
+    return "not placed yet; its placement is noted for " + minute_text_from_utc(*probe.placed_at);
+  }
   if (probe.settled_at && *probe.settled_at > now) {
     return "settling in its sleeve until " + minute_text_from_utc(*probe.settled_at) +
            "; readings count from then";
