@@ -665,3 +665,10 @@ TEST_CASE("Before the noted delivery it is noted for later, and nothing is said 
   CHECK(room["carton_heat"].is_null());
   CHECK(room["carton_moisture"].is_null());
 }
+
+TEST_CASE("Hours of stacking count from the delivery, hours to go from now") {
+  const JobOnDisk job(full_job(), {.air_celsius = 15.0});
+  const std::string flat = outlook_of(job.dir()).flat();
+  CHECK(holds(flat, "Stacking Hours here count from the delivery."));
+  CHECK(holds(flat, "days from now"));
+}

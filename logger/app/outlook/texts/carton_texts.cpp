@@ -257,8 +257,11 @@ OutlookSection heat_section(const RoomOutlook& room, ShownUnits units) {
   }
   add_core(section, heat, units);
   add_warm(section, heat, text_of(room.requirements.core_within.value, units));
-  for (std::size_t i = 0; i < heat.advice.size(); ++i) {
-    section.lines.push_back({i == 0 ? "Stacking" : "", heat.advice[i]});
+  if (!heat.advice.empty()) {
+    section.lines.push_back({"Stacking", "Hours here count from the delivery."});
+  }
+  for (const std::string& sentence : heat.advice) {
+    section.lines.push_back({"", sentence});
   }
   add_missing(section, heat.missing);
   return section;
