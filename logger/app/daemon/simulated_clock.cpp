@@ -74,6 +74,13 @@ void SimulatedClock::run_due_timers() {
   }
 }
 
+std::optional<Micros> SimulatedClock::until_earliest_timer() const {
+  if (timers_.empty()) {
+    return std::nullopt;
+  }
+  return Micros{std::max<std::int64_t>(timers_.begin()->first.first - now_.value, 0)};
+}
+
 void SimulatedClock::expire_earliest_timer() {
   if (!timers_.empty()) {
     now_ = std::max(now_, UtcMicros{timers_.begin()->first.first});
@@ -218,8 +225,14 @@ void run_simulated(boost::asio::io_context& context, SimulatedClock& clock,
     } else if (!clock.ended()) {
       clock.report_idle();
       context.run_one();
-    } else if (context.run_one_for(kNoMoreBytes) == 0) {
-      clock.expire_earliest_timer();
+    } else {
+      // Short waits, such as the silence between two requests, last as long as they say; nobody
+      // waits longer than it takes to see that no more bytes come.
+      const Micros longest = std::chrono::duration_cast<Micros>(kNoMoreBytes);
+      if (context.run_one_for(std::min(clock.until_earliest_timer().value_or(longest), longest)) ==
+          0) {
+        clock.expire_earliest_timer();
+      }
     }
   }
 }

@@ -6,6 +6,7 @@
 #include <boost/asio/local/stream_protocol.hpp>
 #include <boost/asio/streambuf.hpp>
 #include <map>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -38,7 +39,9 @@ class SimulatedClock final : public ingest::Clock, public ingest::LineObserver {
 
   // The scenario is over, or the time server went away; no time will pass any more.
   [[nodiscard]] bool ended() const { return ended_; }
-  // For what still waits after the end, where no time passes by itself.
+  // For what still waits after the end, where no time passes by itself: how long its earliest timer
+  // is to run, nullopt without one.
+  [[nodiscard]] std::optional<ingest::Micros> until_earliest_timer() const;
   void expire_earliest_timer();
   void on_end(std::function<void()> handler) { on_end_ = std::move(handler); }
 
