@@ -672,3 +672,23 @@ TEST_CASE("Hours of stacking count from the delivery, hours to go from now") {
   CHECK(holds(flat, "Stacking Hours here count from the delivery."));
   CHECK(holds(flat, "days from now"));
 }
+
+TEST_CASE("Every limit that is drawn in has its guard, with a unit") {
+  json tree = job_with_probes();
+  const auto flat_of = [](const json& of) {
+    const JobOnDisk job(of, {});
+    return outlook_of(job.dir()).flat();
+  };
+  const std::string flat = flat_of(tree);
+  // Limits of 0.3 K are 0.173 K standard; the core against the air 2 * 0.245 K. Resolution is
+  // 0.01 K and does not show.
+  CHECK(holds(flat, "0.49 K would be taken off the distance of the core from the room air (core)"));
+  // Dew point of 20 deg C and 38 %RH: 0.891 K/K and 0.379 K for 1 %RH by Magnus (17.62 and
+  // 243.12 deg C). 2 * sqrt(0.173^2 + (0.891 * 0.173)^2 + (0.379 * 1.155)^2) = 0.99 K.
+  CHECK(holds(flat, "0.99 K would be added to the margin above the dew point (surface)"));
+  CHECK(holds(flat, "of it accuracy 0.35 K, resolution 0.01 K"));
+  CHECK(holds(flat, "of it accuracy 2.31 %RH, resolution 0.01 %RH"));
+  tree["rooms"][0]["requirements"]["slab"] = nullptr;
+  tree["rooms"][0].erase("slab_build");
+  CHECK_FALSE(holds(flat_of(tree), "the slab's RH limit"));
+}

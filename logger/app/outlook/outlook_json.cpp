@@ -338,7 +338,8 @@ ordered_json uncertainty_json(const UncertaintyOutlook& uncertainty) {
   }
   ordered_json guards = ordered_json::array();
   for (const GuardLine& guard : uncertainty.guards) {
-    guards.push_back({{"limit", guard.limit}, {"guard_" + guard.unit, guard.guard}});
+    guards.push_back(
+        {{"limit", guard.limit}, {"guard_" + guard.unit, guard.guard}, {"added", guard.added}});
   }
   return {{"rule", name_of(uncertainty.rule)},
           {"rule_source", uncertainty.rule_source},

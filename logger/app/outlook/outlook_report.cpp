@@ -2,11 +2,13 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 
 #include "analysis/certificate/cautions.hpp"
 #include "analysis/readiness/gates/gate_parts.hpp"
 #include "analysis/readiness/gates/gates.hpp"
 #include "analysis/readiness/outlook/core_time.hpp"
+#include "analysis/readiness/outlook/margin_uncertainty.hpp"
 #include "analysis/readiness/uncertainty/conformance.hpp"
 #include "logger/app/outlook/sections/room_sections.hpp"
 
@@ -35,19 +37,42 @@ analysis::base::Series recent_of(ChannelRole role, const RoomFacts& facts) {
   return channels.empty() ? analysis::base::Series{} : channels.front()->recent;
 }
 
-void add_guard(std::vector<GuardLine>& guards, const std::string& limit,
-               const ChannelUncertainty& channel) {
-  guards.push_back(
-      {limit, kCoverageFactor * channel.parts.combined(), std::string(file_unit_of(channel.role))});
-}
-
-void add_guards(UncertaintyOutlook& uncertainty, const ChannelUncertainty& channel) {
-  if (channel.role == ChannelRole::room_air_temperature) {
-    add_guard(uncertainty.guards, "each end of the temperature band", channel);
-  } else if (channel.role == ChannelRole::room_air_rh) {
-    add_guard(uncertainty.guards, "each end of the RH band", channel);
-  } else if (channel.role == ChannelRole::slab_rh) {
-    add_guard(uncertainty.guards, "the slab's RH limit (" + channel.channel_id + ")", channel);
+// The guard that the gate of the channel takes, where the room has such a gate.
+std::optional<GuardLine> guard_from(const RoomFacts& facts, const ChannelUncertainty& channel) {
+  const double own = channel.parts.combined();
+  const auto line = [&](const std::string& limit, double standard, bool added = false) {
+    return GuardLine{limit, kCoverageFactor * standard, std::string(file_unit_of(channel.role)),
+                     added};
+  };
+  const auto air = analysis::readiness::gates::air_uncertainty_from(facts.evidence);
+  switch (channel.role) {
+    case ChannelRole::room_air_temperature:
+      return line("each end of the temperature band", own);
+    case ChannelRole::room_air_rh:
+      return line("each end of the RH band", own);
+    case ChannelRole::slab_rh:
+      return facts.room.requirements.slab
+                 ? std::optional(line("the slab's RH limit (" + channel.channel_id + ")", own))
+                 : std::nullopt;
+    case ChannelRole::stack_core_temperature:
+      return air.temperature ? std::optional(line("the distance of the core from the room air (" +
+                                                      channel.channel_id + ")",
+                                                  std::hypot(own, air.temperature->value())))
+                             : std::nullopt;
+    case ChannelRole::slab_surface_temperature: {
+      const auto temperature = air_temperature_now(facts);
+      const auto rh = air_rh_now(facts);
+      const auto margin = temperature && rh
+                              ? analysis::readiness::outlook::margin_uncertainty_from(
+                                    {*temperature, *rh, air, analysis::base::KelvinDelta{own}})
+                              : std::nullopt;
+      return margin
+                 ? std::optional(line("the margin above the dew point (" + channel.channel_id + ")",
+                                      margin->value(), true))
+                 : std::nullopt;
+    }
+    default:
+      return std::nullopt;
   }
 }
 
@@ -222,7 +247,9 @@ UncertaintyOutlook uncertainty_from(const RoomFacts& facts) {
       continue;
     }
     uncertainty.channels.push_back({channel.channel_id, channel.scale.role, *parts});
-    add_guards(uncertainty, uncertainty.channels.back());
+    if (auto guard = guard_from(facts, uncertainty.channels.back())) {
+      uncertainty.guards.push_back(std::move(*guard));
+    }
   }
   return uncertainty;
 }

@@ -142,6 +142,7 @@ struct GuardLine {
   std::string limit;  // "room air temperature, each end"
   double guard = 0.0;
   std::string unit;
+  bool added = false;  // the limit is a lower one without an end: the guard comes on top
 };
 struct UncertaintyOutlook {
   analysis::readiness::DecisionRule rule{};

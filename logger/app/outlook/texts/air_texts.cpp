@@ -158,15 +158,15 @@ std::string uncertainty_unit(ChannelRole role, ShownUnits units) {
 // Parts that are nothing are left out.
 std::string channel_text(const ChannelUncertainty& channel, ShownUnits units) {
   const auto shown = [&](double standard) {
-    return fixed(kCoverageFactor * shown_uncertainty(standard, channel.role, units), 2);
+    return fixed(kCoverageFactor * shown_uncertainty(standard, channel.role, units), 2) + " " +
+           uncertainty_unit(channel.role, units);
   };
   const std::array<std::pair<const char*, double>, 4> parts{
       {{"accuracy", channel.parts.accuracy},
        {"drift", channel.parts.drift},
        {"placement", channel.parts.placement},
        {"resolution", channel.parts.resolution}}};
-  std::string text = "± " + shown(channel.parts.combined()) + " " +
-                     uncertainty_unit(channel.role, units) + " (k = 2), of it";
+  std::string text = "± " + shown(channel.parts.combined()) + " (k = 2), of it";
   const char* separator = " ";
   for (const auto& [name, standard] : parts) {
     if (standard > 0.0) {
@@ -175,6 +175,16 @@ std::string channel_text(const ChannelUncertainty& channel, ShownUnits units) {
     }
   }
   return text;
+}
+
+std::string guard_text(const GuardLine& guard, DecisionRule rule, ShownUnits units) {
+  const bool celsius = guard.unit == "celsius";
+  const std::string value = fixed(celsius && units.imperial ? guard.guard * 1.8 : guard.guard, 2) +
+                            (!celsius         ? " %RH"
+                             : units.imperial ? " °F"
+                                              : " K");
+  return value + (rule == DecisionRule::guarded ? " is " : " would be ") +
+         (guard.added ? "added to " : "taken off ") + guard.limit;
 }
 
 }  // namespace
@@ -254,16 +264,7 @@ OutlookSection uncertainty_section(const RoomOutlook& room, ShownUnits units) {
   }
   for (const GuardLine& guard : uncertainty.guards) {
     const bool first = &guard == &uncertainty.guards.front();
-    const bool celsius = guard.unit == "celsius";
-    const double value = celsius && units.imperial ? guard.guard * 1.8 : guard.guard;
-    section.lines.push_back({first ? "Guard" : "", fixed(value, 2) +
-                                                       (!celsius         ? " %RH"
-                                                        : units.imperial ? " °F"
-                                                                         : " K") +
-                                                       (uncertainty.rule == DecisionRule::guarded
-                                                            ? " is taken off "
-                                                            : " would be taken off ") +
-                                                       guard.limit});
+    section.lines.push_back({first ? "Guard" : "", guard_text(guard, uncertainty.rule, units)});
   }
   section.lines.push_back(
       {"Risk",
