@@ -269,7 +269,7 @@ TEST_CASE("A fully described room gets every section, within 80 columns and hone
     for (const char* part :
          {"not a promise", "does not replace the test", "film closed all round, which is assumed",
           "the panels' own may differ", "has not equilibrated", "it can't warm through",
-          "4 for this floor, 1 is measured: too few for the practice",
+          "4 for this floor, 1 channel is declared: too few for the practice",
           "at sea level (job.altitude_m is not given)", "airing dries the room",
           "0.3 to 1.0 air changes an hour assumed", "humidify to", "carbon monoxide",
           "licensed electrician", "tensioned tendons", "can tip", "kg/m2"}) {
@@ -691,4 +691,14 @@ TEST_CASE("Every limit that is drawn in has its guard, with a unit") {
   tree["rooms"][0]["requirements"]["slab"] = nullptr;
   tree["rooms"][0].erase("slab_build");
   CHECK_FALSE(holds(flat_of(tree), "the slab's RH limit"));
+}
+
+TEST_CASE("Channels are declared, not measured; charts need a folder") {
+  const JobOnDisk job(full_job(), {});
+  CHECK(holds(outlook_of(job.dir()).flat(), "4 for this floor, 1 channel is declared"));
+  const Said said = outlook_of(job.dir(), [](OutlookOptions& o) { o.svg = false; });
+  CHECK(said.status == kExitInput);
+  CHECK(said.out.empty());
+  CHECK(holds(said.err, "--format png needs a folder: --charts DIR"));
+  CHECK(std::count(said.err.begin(), said.err.end(), '\n') == 1);
 }

@@ -8,6 +8,10 @@
 namespace logger::app {
 
 int outlook(const OutlookOptions& options, const Console& console) {
+  if (options.charts.empty() && !options.svg) {
+    return report(console, store::Error{store::ErrorCode::invalid_input,
+                                        "--format png needs a folder: --charts DIR", 0});
+  }
   const auto at = moment_from_option("--at", options.at);
   if (!at) {
     return report(console, at.error());

@@ -87,10 +87,10 @@ void add_probe(OutlookSection& section, const SlabProbeOutlook& probe, const Sla
 }
 
 std::string places_text(const SlabOutlook& slab) {
-  const std::string channels = std::to_string(slab.probes.size());
+  const std::string channels = std::to_string(slab.probes.size()) +
+                               (slab.probes.size() == 1 ? " channel is" : " channels are");
   const bool enough = slab.probes.size() >= *slab.places_required;
-  return std::to_string(*slab.places_required) + " for this floor, " + channels +
-         (slab.probes.size() == 1 ? " is" : " are") + " measured" +
+  return std::to_string(*slab.places_required) + " for this floor, " + channels + " declared" +
          (enough ? "" : ": too few for the practice, the wettest place decides");
 }
 
