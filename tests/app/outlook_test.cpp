@@ -298,7 +298,7 @@ TEST_CASE("The forecast's three dates rise, and rest on the half-day means after
   CHECK(probe.course.front().at > *probe.settled_at);
   CHECK_FALSE(probe.default_uncertainty);
   CHECK(report.rooms.at(0).slab->standard_depth->value() == Approx(0.048));
-  CHECK(report.rooms.at(0).slab->air_days == kAirDays);
+  CHECK(report.rooms.at(0).slab->air_days == Approx(13.0 + 8.0 / 24.0));
   CHECK(percent_from_rh(*report.rooms.at(0).slab->air_rh) == Approx(38.0).margin(0.05));
 }
 
@@ -701,4 +701,44 @@ TEST_CASE("Channels are declared, not measured; charts need a folder") {
   CHECK(said.out.empty());
   CHECK(holds(said.err, "--format png needs a folder: --charts DIR"));
   CHECK(std::count(said.err.begin(), said.err.end(), '\n') == 1);
+}
+
+TEST_CASE("What a gap needs is rounded up, what it allows down, and days are those recorded") {
+  json tree = full_job();
+  tree["rooms"][0]["movement"]["gap_mm"] = 0;
+  const JobOnDisk job(tree, {.days = 6.0});
+  const Said said = outlook_of(job.dir());
+  const std::string flat = said.flat();
+  CHECK(holds(flat, "that gap allows no run at all"));
+  CHECK_FALSE(holds(flat, "a run of 0.0 m"));
+  CHECK(holds(flat, "mean of 6.0 recorded days"));
+  // The published practice: 11.55 mm needed, 6.06 m allowed.
+  CHECK(holds(flat, "such a run needs 11.6 mm each side and that gap allows 6.0 m"));
+  CHECK(json::parse(json_of(job.dir()).out)["rooms"][0]["slab"]["air_mean_recorded_days"] ==
+        Approx(6.0).margin(0.05));
+}
+
+TEST_CASE("A value and its unit stay on one line") {
+  const JobOnDisk job(job_with_probes(), {.air_celsius = 15.0});
+  for (const bool imperial : {false, true}) {
+    const Said said = outlook_of(job.dir(), [&](OutlookOptions& o) { o.imperial = imperial; });
+    std::istringstream lines(said.out);
+    std::string line;
+    while (std::getline(lines, line)) {
+      const auto first = line.find_first_not_of(' ');
+      const std::string start = first == std::string::npos ? "" : line.substr(first);
+      INFO(line);
+      for (const char* unit : {"% ", "%RH", "K ", "°C", "°F", "mm ", "h ", "kg/m2", "days"}) {
+        CHECK_FALSE((start != unit && start.starts_with(unit)));  // alone it names a chart's axis
+      }
+    }
+    CHECK_FALSE(holds(said.out, "\u00a0"));
+  }
+}
+
+TEST_CASE("The probe's newest reading is told apart from the mean that the gate takes") {
+  const JobOnDisk job(job_with_probes(), {});
+  CHECK(holds(outlook_of(job.dir()).flat(),
+              "20.0 °C, its newest reading, at 2026-03-02 07:00 UTC (the gate takes its mean of "
+              "1 h)"));
 }

@@ -51,4 +51,12 @@ std::optional<double> mean_of_newest(const std::deque<SlotMean>& slots, std::siz
   return sum / static_cast<double>(used);
 }
 
+double recorded_of_newest(const std::deque<SlotMean>& slots, std::size_t count) {
+  double sum = 0.0;
+  for (std::size_t i = slots.size() - std::min(count, slots.size()); i < slots.size(); ++i) {
+    sum += slots[i].covered;
+  }
+  return sum;
+}
+
 }  // namespace analysis::readiness::outlook

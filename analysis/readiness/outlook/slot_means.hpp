@@ -57,5 +57,7 @@ class SlotMeans {
 // Mean over the newest `count` slots, each weighing the same; nullopt without any.
 [[nodiscard]] std::optional<double> mean_of_newest(const std::deque<SlotMean>& slots,
                                                    std::size_t count);
+// How many slots' worth of time has readings among the newest `count`.
+[[nodiscard]] double recorded_of_newest(const std::deque<SlotMean>& slots, std::size_t count);
 
 }  // namespace analysis::readiness::outlook

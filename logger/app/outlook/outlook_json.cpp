@@ -197,7 +197,7 @@ ordered_json slab_json(const SlabOutlook& slab) {
           {"places_required",
            slab.places_required ? ordered_json(*slab.places_required) : ordered_json(nullptr)},
           {"air_mean_percent_rh", percent(slab.air_rh)},
-          {"air_mean_days", slab.air_days},
+          {"air_mean_recorded_days", slab.air_days},
           {"probes", probes},
           {"tests", slab.tests},
           {"missing", slab.missing}};

@@ -86,7 +86,7 @@ struct SlabOutlook {
   std::optional<analysis::base::Metres> probe_depth;
   std::optional<std::size_t> places_required;
   std::optional<analysis::base::RelativeHumidity> air_rh;  // mean of up to kAirDays
-  std::size_t air_days = 0;                                // behind it
+  double air_days = 0.0;                                   // recorded, behind it
   double horizon_years = 10.0;
   std::vector<SlabProbeOutlook> probes;
   std::vector<std::string> tests;  // dish and carbide, a sentence each

@@ -24,6 +24,7 @@ using analysis::readiness::SlabForecast;
 using analysis::readiness::SlabHistory;
 using analysis::readiness::SlabReading;
 using analysis::readiness::outlook::mean_of_newest;
+using analysis::readiness::outlook::recorded_of_newest;
 using analysis::readiness::outlook::SlotMean;
 
 namespace {
@@ -246,7 +247,7 @@ std::optional<SlabOutlook> slab_from(const RoomFacts& facts) {
   const auto& days = facts.history.air_rh_days;
   if (const auto mean = mean_of_newest(days, kAirDays)) {
     slab.air_rh = RelativeHumidity{*mean};
-    slab.air_days = std::min(kAirDays, days.size());
+    slab.air_days = recorded_of_newest(days, kAirDays);
   }
   for (const ChannelSetup& channel : facts.tracker.replay().setup().channels) {
     if (channel.scale.role == ChannelRole::slab_rh) {

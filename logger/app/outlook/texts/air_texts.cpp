@@ -24,6 +24,9 @@ using analysis::readiness::room::WaterDirection;
 
 namespace {
 
+// The width of one plank: no floor is narrower. [asm]
+constexpr double kShortestRun = 0.1;  // metres
+
 std::string band_text(const analysis::readiness::ClimateBand& band, ShownUnits units) {
   return fixed(shown_celsius(band.temperature_low.value(), units), 1) + " to " +
          text_of(band.temperature_high, units) + ", " + fixed(percent_from_rh(band.rh_low), 1) +
@@ -134,15 +137,17 @@ void add_water(OutlookSection& section, const AirOutlook& air, ShownUnits units)
 void add_case(OutlookSection& section, const std::string& label, const MovementCase& one,
               const JobMovement& planned, ShownUnits units) {
   const auto& gap = one.gap;
-  std::string text = "needs " + short_length(gap.movement.gap_each_side, units) +
+  std::string text = "needs " + needed_length(gap.movement.gap_each_side, units) +
                      (planned.pinned_one_side ? " at the free side" : " at each side") +
                      "; the planned " + short_length(planned.gap, units) +
-                     (gap.fits ? " does" : " is short by " + short_length(gap.short_by, units));
+                     (gap.fits ? " does" : " is short by " + needed_length(gap.short_by, units));
   if (gap.widest_run) {
-    text += "; that gap allows a run of " + long_length(*gap.widest_run, units);
+    text += gap.widest_run->value() < kShortestRun
+                ? std::string("; that gap allows no run at all")
+                : "; that gap allows a run of " + allowed_length(*gap.widest_run, units);
   }
   if (gap.joint_every) {
-    text += ": a joint at every " + long_length(*gap.joint_every, units) + " would do";
+    text += ": a joint at every " + allowed_length(*gap.joint_every, units) + " would do";
   }
   text += "; it shrinks by up to " + short_length(gap.movement.shrinkage, units) + " in all";
   section.lines.push_back({label, text});
@@ -234,9 +239,9 @@ OutlookSection movement_section(const RoomOutlook& room, ShownUnits units) {
                          " and sets a joint beyond " +
                          long_length(analysis::readiness::outlook::kPracticeRun, units) +
                          "; from 50 to 80 %RH, with the stated growth, such a run needs " +
-                         short_length(movement.practice->gap_needed, units) +
+                         needed_length(movement.practice->gap_needed, units) +
                          " each side and that gap allows " +
-                         long_length(movement.practice->widest_run, units)});
+                         allowed_length(movement.practice->widest_run, units)});
   }
   if (const auto& logged = movement.logged) {
     section.lines.push_back(

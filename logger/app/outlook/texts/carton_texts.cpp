@@ -130,8 +130,10 @@ void add_core(OutlookSection& section, const HeatOutlook& heat, ShownUnits units
                                          text_of(core.mid.temperature, units) + air});
   }
   if (heat.probe) {
-    section.lines.push_back({"Probe", text_of(Celsius{heat.probe->value}, units) + " measured at " +
-                                          minute_text_from_utc(heat.probe->at) + air});
+    section.lines.push_back({"Probe", text_of(Celsius{heat.probe->value}, units) +
+                                          ", its newest reading, at " +
+                                          minute_text_from_utc(heat.probe->at) +
+                                          " (the gate takes its mean of 1 h)" + air});
   }
 }
 

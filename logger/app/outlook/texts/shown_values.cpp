@@ -16,6 +16,9 @@ constexpr double kLitresPerGallon = 3.785411784;  // of the USA
 constexpr double kHoursPerDay = 24.0;
 constexpr double kDaysPerYear = 365.25;
 
+// Less than any length is known to, but more than arithmetic leaves behind.
+constexpr double kLengthNoise = 1e-6;
+
 // Two digits that count for small amounts, whole numbers for large ones.
 std::string amount(double value) { return fixed(value, value < 0.995 ? 2 : value < 9.95 ? 1 : 0); }
 
@@ -42,6 +45,16 @@ std::string short_length(analysis::base::Metres value, ShownUnits units) {
 std::string long_length(analysis::base::Metres value, ShownUnits units) {
   return units.imperial ? fixed(value.value() / kMetresPerFoot, 1) + " ft"
                         : fixed(value.value(), 1) + " m";
+}
+std::string needed_length(analysis::base::Metres value, ShownUnits units) {
+  const double step = units.imperial ? 0.01 * kMetresPerInch : 1e-4;
+  return short_length(analysis::base::Metres{std::ceil(value.value() / step - kLengthNoise) * step},
+                      units);
+}
+std::string allowed_length(analysis::base::Metres value, ShownUnits units) {
+  const double step = units.imperial ? 0.1 * kMetresPerFoot : 0.1;
+  return long_length(analysis::base::Metres{std::floor(value.value() / step + kLengthNoise) * step},
+                     units);
 }
 std::string litres_of(double kilograms, ShownUnits units) {
   return units.imperial ? amount(kilograms / kLitresPerGallon) + " gal" : amount(kilograms) + " l";

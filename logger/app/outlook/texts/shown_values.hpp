@@ -19,7 +19,10 @@ struct ShownUnits {
 [[nodiscard]] std::string text_of(analysis::base::RelativeHumidity value);  // "52.3 %RH"
 [[nodiscard]] std::string short_length(analysis::base::Metres value, ShownUnits units);  // "9.5 mm"
 [[nodiscard]] std::string long_length(analysis::base::Metres value, ShownUnits units);   // "6.1 m"
-[[nodiscard]] std::string litres_of(double kilograms, ShownUnits units);                 // "0.35 l"
+// Of a length that is needed, rounded up; of one that is allowed, rounded down.
+[[nodiscard]] std::string needed_length(analysis::base::Metres value, ShownUnits units);
+[[nodiscard]] std::string allowed_length(analysis::base::Metres value, ShownUnits units);
+[[nodiscard]] std::string litres_of(double kilograms, ShownUnits units);  // "0.35 l"
 // Whole hours rounded up, then days, then years: "5 h", "40 days", "12 years".
 [[nodiscard]] std::string long_time(analysis::base::Micros duration);
 [[nodiscard]] std::string percent_of(double share, int digits = 1);  // "9.6 %"

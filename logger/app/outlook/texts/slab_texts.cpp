@@ -210,8 +210,7 @@ OutlookSection slab_section(const RoomOutlook& room, ShownUnits units) {
   }
   if (slab.air_rh) {
     section.lines.push_back({"Air above", text_of(*slab.air_rh) + ", mean of " +
-                                              std::to_string(slab.air_days) +
-                                              (slab.air_days == 1 ? " day" : " days") +
+                                              fixed(slab.air_days, 1) + " recorded days" +
                                               "; the forecast takes it to stay so"});
   }
   add_tests(section, slab.tests);
