@@ -742,3 +742,31 @@ TEST_CASE("The probe's newest reading is told apart from the mean that the gate 
               "20.0 °C, its newest reading, at 2026-03-02 07:00 UTC (the gate takes its mean of "
               "1 h)"));
 }
+
+TEST_CASE("The chart of the air marks when it was out of its band") {
+  Site site;
+  site.air_percent_rh = 52.0;
+  const auto report_of = [](const JobOnDisk& job) {
+    OpenedJob opened = must(open_job(job.dir(), false));
+    return must(outlook_report_from(opened, "", std::nullopt));
+  };
+  const JobOnDisk kept(full_job(), site);
+  CHECK(report_of(kept).rooms.at(0).course->excursions.empty());
+
+  site.air_course = [](double before) { return before > 20.0 && before < 30.0 ? 12.0 : 20.0; };
+  const JobOnDisk job(full_job(), site);
+  OutlookReport report = report_of(job);
+  auto& excursions = report.rooms.at(0).course->excursions;
+  REQUIRE(excursions.size() == 1);
+  CHECK(excursions[0].role == analysis::base::ChannelRole::room_air_temperature);
+  CHECK(analysis::base::hours_from(excursions[0].range.to - excursions[0].range.from) ==
+        Approx(10.0).margin(0.5));
+  const auto drawn_in = [&](const char* folder) {
+    must(write_outlook_charts(report, {job.scratch() / folder, true}, false));
+    std::ifstream file(job.scratch() / folder / "air-hall.svg");
+    return std::string(std::istreambuf_iterator<char>(file), {});
+  };
+  const std::string marked = drawn_in("marked");
+  excursions.clear();
+  CHECK(marked.size() > drawn_in("bare").size());
+}

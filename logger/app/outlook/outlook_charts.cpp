@@ -121,6 +121,14 @@ std::optional<Picture> slab_picture(const RoomOutlook& room) {
   return picture.panels.empty() ? std::nullopt : std::optional(std::move(picture));
 }
 
+void add_excursions(TimeChart& chart, const RoomCourse& course, analysis::base::ChannelRole role) {
+  for (std::size_t i = 0; i < course.excursions.size(); ++i) {
+    if (course.excursions[i].role == role) {
+      chart.excursions.push_back({course.excursions[i].range, std::to_string(i + 1)});
+    }
+  }
+}
+
 std::optional<Picture> air_picture(const RoomOutlook& room, ShownUnits units) {
   if (!room.course || !any_value(room.course->air_celsius) || !any_value(room.course->air_rh)) {
     return std::nullopt;
@@ -134,12 +142,14 @@ std::optional<Picture> air_picture(const RoomOutlook& room, ShownUnits units) {
   warmth.limit_low = shown_celsius(band.temperature_low.value(), units);
   warmth.limit_high = shown_celsius(band.temperature_high.value(), units);
   warmth.limit_decimals = 1;
+  add_excursions(warmth, course, analysis::base::ChannelRole::room_air_temperature);
   picture.panels.push_back(std::move(warmth));
   TimeChart humidity = course_chart(course, "Room air", "%RH");
   humidity.lines.push_back(line_from("", course.air_rh, [](double rh) { return 100.0 * rh; }));
   humidity.limit_low = percent_from_rh(band.rh_low);
   humidity.limit_high = percent_from_rh(band.rh_high);
   humidity.limit_decimals = 1;
+  add_excursions(humidity, course, analysis::base::ChannelRole::room_air_rh);
   picture.panels.push_back(std::move(humidity));
   return picture;
 }

@@ -70,6 +70,7 @@ class Collector {
         setup_(setup),
         outdoors_(outdoor_channels(*source.job, setup, *source.records)),
         replay_(setup),
+        excursions_(replay_.policy().band, replay_.policy().longest_interval),
         rh_days_(kEpoch, kDaySlot, kMostDays),
         celsius_days_(kEpoch, kDaySlot, kMostDays) {
     if (setup.delivered_at && *setup.delivered_at < source.now) {
@@ -125,7 +126,9 @@ class Collector {
     }
     const auto bucket = bucket_of(at);
     if (bucket) {
-      replay_.add(box_id, record, at);
+      if (const auto counted = replay_.add(box_id, record, at).counted) {
+        excursions_.add(*counted);
+      }
       take_computed(*bucket);
     }
   }
@@ -151,6 +154,7 @@ class Collector {
       course_->air_celsius = air_celsius_.take();
       course_->air_rh = air_rh_.take();
       course_->core_measured = core_.take();
+      course_->excursions = excursions_.excursions();
       history.course = std::move(course_);
     }
     return history;
@@ -234,6 +238,7 @@ class Collector {
   const RoomSetup& setup_;
   std::vector<ChannelSetup> outdoors_;
   RoomReplay replay_;  // of its own, for the computed core along the way
+  analysis::readiness::ExcursionLog excursions_;
   SlotMeans rh_days_;
   SlotMeans celsius_days_;
   std::map<std::string, SlotMeans> slab_rh_;

@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "analysis/readiness/excursion_log.hpp"
 #include "analysis/readiness/outlook/slot_means.hpp"
 #include "logger/app/room/room_tracker.hpp"
 
@@ -36,8 +37,9 @@ struct RoomCourse {
   Micros bucket{0};
   std::size_t buckets = 0;
   CourseCurve air_celsius;
-  CourseCurve air_rh;         // fraction
-  CourseCurve core_measured;  // celsius; empty without a probe
+  CourseCurve air_rh;                                      // fraction
+  CourseCurve core_measured;                               // celsius; empty without a probe
+  std::vector<analysis::readiness::Excursion> excursions;  // of the air, as the hours are counted
   CourseCurve core_computed;  // celsius, lowest, usual and highest material; empty without one
   [[nodiscard]] UtcMicros to() const { return from + bucket * static_cast<std::int64_t>(buckets); }
 };
