@@ -132,7 +132,10 @@ void add_outlook_command(CLI::App& app, CommandLine& line) {
   sub->add_flag("--json", line.outlook.json, "for programs");
   sub->add_option("--at", line.outlook.at, "the outlook as of that time, RFC 3339");
   sub->add_option("--charts", line.outlook.charts,
-                  "folder for charts of each room, made if missing");
+                  "folder for charts of each room, made if missing")
+      ->check([](const std::string& folder) {
+        return folder.empty() ? std::string("expected a folder") : std::string();
+      });
   sub->add_option("--format", line.chart_format, "of the charts")
       ->check(CLI::IsMember({"svg", "png"}))
       ->capture_default_str();

@@ -4,8 +4,8 @@
 
 #include "analysis/readiness/outlook/core_time.hpp"
 #include "analysis/readiness/outlook/gap_outlook.hpp"
-#include "analysis/readiness/outlook/margin_uncertainty.hpp"
 #include "analysis/readiness/outlook/slot_means.hpp"
+#include "analysis/readiness/uncertainty/margin_uncertainty.hpp"
 #include "logger/app/text/terminal_chart.hpp"
 #include "logger/app/text/terminal_text.hpp"
 
@@ -118,15 +118,15 @@ TEST_CASE("The core's time never contradicts its gate") {
 
 TEST_CASE("The margin above the dew point is as uncertain as surface and both air sensors") {
   using analysis::base::KelvinDelta;
-  MarginKnown known{Celsius{20.0},
-                    RelativeHumidity{0.5},
-                    {KelvinDelta{0.2}, RelativeHumidity{0.02}},
-                    KelvinDelta{0.3}};
+  analysis::readiness::MarginKnown known{Celsius{20.0},
+                                         RelativeHumidity{0.5},
+                                         {KelvinDelta{0.2}, RelativeHumidity{0.02}},
+                                         KelvinDelta{0.3}};
   // By hand at 20 deg C, 50 %RH (Magnus, 17.62 and 243.12 deg C; dew point 9.26 deg C):
   // 0.917 K/K and 0.298 K for 1 %RH. sqrt(0.3^2 + (0.917 * 0.2)^2 + (0.298 * 2)^2) = 0.69 K.
-  CHECK(margin_uncertainty_from(known)->value() == Approx(0.69).margin(0.01));
+  CHECK(analysis::readiness::margin_uncertainty_from(known)->value() == Approx(0.69).margin(0.01));
   known.air_uncertainty.rh.reset();
-  CHECK_FALSE(margin_uncertainty_from(known).has_value());
+  CHECK_FALSE(analysis::readiness::margin_uncertainty_from(known).has_value());
 }
 
 TEST_CASE("A chart in characters shows a rising line, its limit and round labels in 76 columns") {

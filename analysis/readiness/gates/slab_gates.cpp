@@ -1,11 +1,11 @@
 // Gates about the slab: RH at depth, age, condensation on its surface.
-#include <cmath>
 #include <utility>
 
 #include "analysis/physics/psychrometrics.hpp"
 #include "analysis/readiness/gates/gate_parts.hpp"
 #include "analysis/readiness/gates/gates.hpp"
 #include "analysis/readiness/uncertainty/conformance.hpp"
+#include "analysis/readiness/uncertainty/margin_uncertainty.hpp"
 
 namespace analysis::readiness::gates {
 namespace {
@@ -91,21 +91,6 @@ std::optional<GateResult> slab_conditions_result(const SlabRequirements& slab,
   return std::nullopt;
 }
 
-// Of the margin: the surface probe beside the dew point, whose error comes from both air sensors.
-std::optional<double> margin_uncertainty(const RoomEvidence& evidence,
-                                         const ChannelEvidence& surface, Celsius air,
-                                         RelativeHumidity rh) {
-  const AirUncertainty uncertainty = air_uncertainty_from(evidence);
-  const auto slopes = physics::dew_point_slopes_from_rh(air, rh);
-  if (!uncertainty.temperature || !uncertainty.rh || !slopes) {
-    return std::nullopt;
-  }
-  const double of_dew_point =
-      std::hypot(slopes.value().by_dry_bulb.value() * uncertainty.temperature->value(),
-                 slopes.value().by_rh.value() * uncertainty.rh->value());
-  return combined_from(surface.standard_uncertainty, of_dew_point);
-}
-
 GateResult condensation_result(const FloorRequirements& r, const RoomEvidence& evidence,
                                const ChannelEvidence& channel) {
   const std::string id = "condensation";
@@ -134,7 +119,12 @@ GateResult condensation_result(const FloorRequirements& r, const RoomEvidence& e
   }
   const Celsius coldest{surface->lowest};
   const base::KelvinDelta margin = coldest - dew_point.value();
-  const auto uncertainty = margin_uncertainty(evidence, channel, air, humidity);
+  const auto of_margin =
+      channel.standard_uncertainty
+          ? margin_uncertainty_from({air, humidity, air_uncertainty_from(evidence),
+                                     base::KelvinDelta{*channel.standard_uncertainty}})
+          : std::nullopt;
+  const auto uncertainty = of_margin ? std::optional(of_margin->value()) : std::nullopt;
   const auto guard = guard_from(r, uncertainty);
   if (!guard) {
     return no_accuracy_result(id, channel.channel_id + " and of the room air", r);

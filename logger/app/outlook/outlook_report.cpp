@@ -8,8 +8,8 @@
 #include "analysis/readiness/gates/gate_parts.hpp"
 #include "analysis/readiness/gates/gates.hpp"
 #include "analysis/readiness/outlook/core_time.hpp"
-#include "analysis/readiness/outlook/margin_uncertainty.hpp"
 #include "analysis/readiness/uncertainty/conformance.hpp"
+#include "analysis/readiness/uncertainty/margin_uncertainty.hpp"
 #include "logger/app/outlook/sections/room_sections.hpp"
 
 namespace logger::app {
@@ -63,7 +63,7 @@ std::optional<GuardLine> guard_from(const RoomFacts& facts, const ChannelUncerta
       const auto temperature = air_temperature_now(facts);
       const auto rh = air_rh_now(facts);
       const auto margin = temperature && rh
-                              ? analysis::readiness::outlook::margin_uncertainty_from(
+                              ? analysis::readiness::margin_uncertainty_from(
                                     {*temperature, *rh, air, analysis::base::KelvinDelta{own}})
                               : std::nullopt;
       return margin

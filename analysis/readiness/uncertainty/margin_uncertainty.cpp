@@ -1,10 +1,10 @@
-#include "analysis/readiness/outlook/margin_uncertainty.hpp"
+#include "analysis/readiness/uncertainty/margin_uncertainty.hpp"
 
 #include <cmath>
 
 #include "analysis/physics/psychrometrics.hpp"
 
-namespace analysis::readiness::outlook {
+namespace analysis::readiness {
 
 std::optional<base::KelvinDelta> margin_uncertainty_from(const MarginKnown& known) {
   const auto slopes = physics::dew_point_slopes_from_rh(known.air, known.rh);
@@ -17,4 +17,4 @@ std::optional<base::KelvinDelta> margin_uncertainty_from(const MarginKnown& know
                  slopes.value().by_rh.value() * known.air_uncertainty.rh->value())};
 }
 
-}  // namespace analysis::readiness::outlook
+}  // namespace analysis::readiness

@@ -6,7 +6,7 @@
 #include "analysis/base/units.hpp"
 #include "analysis/readiness/requirements.hpp"
 
-namespace analysis::readiness::outlook {
+namespace analysis::readiness {
 
 // What the margin was made from: the mean room air, and standard uncertainties.
 struct MarginKnown {
@@ -20,4 +20,4 @@ struct MarginKnown {
 // air is not known or the air lies outside physics/psychrometrics.
 [[nodiscard]] std::optional<base::KelvinDelta> margin_uncertainty_from(const MarginKnown& known);
 
-}  // namespace analysis::readiness::outlook
+}  // namespace analysis::readiness
