@@ -235,7 +235,7 @@ TEST_CASE("SlabAgeGate") {
 
 TEST_CASE("CondensationGate") {
   RoomEvidence room = evidence();
-  // 20 deg C, 50 %RH: dew point 9.272 deg C (psychrolib, check-values section 1).
+  // 20 deg C, 50 %RH: dew point 9.272 deg C (psychrolib 1.1.1).
   set_readings(room, "slab-t", 12.28);
   CHECK(gate("condensation", room).state == GateState::met);
   set_readings(room, "slab-t", 12.0);
