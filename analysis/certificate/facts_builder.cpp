@@ -56,6 +56,8 @@ struct InstrumentChart {
   std::vector<BucketSum> buckets;
 };
 
+}  // namespace
+
 readiness::RoomSetup room_setup_from(const CertificateFacts& facts) {
   readiness::RoomSetup setup;
   setup.room_id = facts.room.room_id;
@@ -68,8 +70,6 @@ readiness::RoomSetup room_setup_from(const CertificateFacts& facts) {
   }
   return setup;
 }
-
-}  // namespace
 
 struct FactsBuilder::State {
   explicit State(CertificateFacts facts)

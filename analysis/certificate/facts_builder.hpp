@@ -14,6 +14,9 @@
 
 namespace analysis::certificate {
 
+// The room as its records are replayed, from what was declared.
+[[nodiscard]] readiness::RoomSetup room_setup_from(const CertificateFacts& facts);
+
 class FactsBuilder {
  public:
   // `declared`: everything that does not come out of the readings (number, issue, period, parties,

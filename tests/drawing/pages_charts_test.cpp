@@ -29,6 +29,23 @@ TEST_CASE("ChartsComeInAFixedOrderWithTheirLimits") {
   CHECK(charts[3].limit_high == Approx(75.0));
 }
 
+TEST_CASE("GuardedChartsShowTheLimitsThatWereDecidedBy") {
+  CertificateFacts facts = tests::invented_facts();
+  facts.requirements.decision.value = analysis::readiness::DecisionRule::guarded;
+  for (InstrumentFacts& instrument : facts.instruments) {
+    // 1.7320508 / sqrt(3) = 1.0, so the guard is 2.0 in the channel's unit.
+    instrument.channel.calibrations.clear();
+    instrument.channel.specification =
+        analysis::readiness::SensorSpecification{1.7320508, 0.0, 0.0, "paper"};
+  }
+  const auto charts = charts_of(facts);
+  CHECK(charts[0].limit_low.value() == Approx(19.0).margin(0.01));
+  CHECK(charts[0].limit_high.value() == Approx(21.0).margin(0.01));
+  CHECK(charts[1].limit_low.value() == Approx(47.0).margin(0.01));
+  CHECK(charts[1].limit_high.value() == Approx(58.0).margin(0.01));
+  CHECK(charts[3].limit_high.value() == Approx(73.0).margin(0.01));
+}
+
 TEST_CASE("TheUnpluggedHourBreaksEveryCurve") {
   for (const TimeChart& chart : charts_of(tests::invented_facts())) {
     INFO(chart.title);

@@ -4,7 +4,9 @@
 #include <array>
 #include <cmath>
 
+#include "analysis/certificate/facts_builder.hpp"
 #include "analysis/certificate/pages/values.hpp"
+#include "analysis/readiness/uncertainty/conformance.hpp"
 
 namespace analysis::certificate {
 namespace {
@@ -45,17 +47,32 @@ void add_lines(TimeChart& chart, const CertificateFacts& facts, ChannelRole role
   }
 }
 
+// The slab's limit as the least certain of its probes has to keep it.
+double slab_limit_fraction(const CertificateFacts& facts) {
+  double guard = 0.0;
+  if (facts.requirements.decision.value == readiness::DecisionRule::guarded) {
+    for (const InstrumentFacts& instrument : facts.instruments) {
+      if (instrument.channel.scale.role == ChannelRole::slab_rh) {
+        const auto u = readiness::standard_uncertainty_from(instrument.channel, facts.delivered_at);
+        guard = std::max(guard, readiness::kCoverageFactor * u.value_or(0.0));
+      }
+    }
+  }
+  return facts.requirements.slab->rh_high.value.value() - guard;
+}
+
+// As they were decided by: drawn in where the job decides guarded.
 void set_limits(TimeChart& chart, const CertificateFacts& facts, ChannelRole role, Units units) {
-  const auto& limits = facts.requirements;
+  const readiness::ClimateBand band = readiness::dwell_policy_from(room_setup_from(facts)).band;
   if (role == ChannelRole::room_air_temperature) {
-    chart.limit_low = shown_value(limits.temperature_low.value.value(), role, units);
-    chart.limit_high = shown_value(limits.temperature_high.value.value(), role, units);
+    chart.limit_low = shown_value(band.temperature_low.value(), role, units);
+    chart.limit_high = shown_value(band.temperature_high.value(), role, units);
     chart.limit_decimals = 1;
   } else if (role == ChannelRole::room_air_rh) {
-    chart.limit_low = base::percent_from_rh(limits.rh_low.value);
-    chart.limit_high = base::percent_from_rh(limits.rh_high.value);
-  } else if (role == ChannelRole::slab_rh && limits.slab) {
-    chart.limit_high = base::percent_from_rh(limits.slab->rh_high.value);
+    chart.limit_low = base::percent_from_rh(band.rh_low);
+    chart.limit_high = base::percent_from_rh(band.rh_high);
+  } else if (role == ChannelRole::slab_rh && facts.requirements.slab) {
+    chart.limit_high = 100.0 * slab_limit_fraction(facts);
   }
   if (base::file_unit_of(role) == "percent_rh") {
     const auto whole = [](const std::optional<double>& limit) {
