@@ -4,7 +4,8 @@ core_packages="g++ cmake ninja-build pkg-config libboost-dev nlohmann-json3-dev 
 test_packages="catch2 socat poppler-utils openssl sqlite3 python3-minimal clang-format"
 # Without them the bare-metal image is not built, or its tests are skipped.
 target_packages="gcc-arm-none-eabi libstdc++-arm-none-eabi-dev libnewlib-dev qemu-system-arm mbpoll"
-long_packages="clang clang-tidy libclang-rt-14-dev"
+# nodejs and npm: the independent peer of the moist air.
+long_packages="clang clang-tidy libclang-rt-14-dev nodejs npm"
 
 # install_missing PACKAGE...: quiet and free when all are there.
 install_missing() {

@@ -209,12 +209,19 @@ boost::asio::awaitable<Result<void>> Daemon::round() {
 
 void Daemon::feed(const CollectedRound& round) {
   reset_rooms_.clear();
+  // In order of time over all boxes, as a replay meets them: the stack's core and the room air may
+  // be measured by different ones.
+  std::vector<const DatedBoxRecord*> dated;
   for (const DatedBoxRecord& record : round.records) {
-    if (!record.at) {
-      continue;
+    if (record.at) {
+      dated.push_back(&record);
     }
+  }
+  std::stable_sort(dated.begin(), dated.end(),
+                   [](const auto* a, const auto* b) { return a->at->at < b->at->at; });
+  for (const DatedBoxRecord* record : dated) {
     for (RoomTracker& room : rooms_) {
-      const auto step = room.feed(record.box_id, record.record, record.at->at);
+      const auto step = room.feed(record->box_id, record->record, record->at->at);
       if (!step.resets.empty()) {
         reset_rooms_.push_back(room.room_id());
       }
