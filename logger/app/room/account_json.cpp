@@ -22,6 +22,37 @@ static void visit(RecentAir& r, Member member) {
   member("newest", r.newest);
 }
 
+template <class Member>
+static void visit(DwellSample& s, Member member) {
+  member("at_utc_us", s.at);
+  member("temperature_celsius", s.temperature);
+  member("rh_fraction", s.rh);
+}
+
+template <class Member>
+static void visit(DwellState& s, Member member) {
+  member("in_band_seconds", s.in_band_seconds);
+  member("excursion_seconds", s.excursion_seconds);
+  member("pending_unknown_seconds", s.pending_unknown_seconds);
+  member("excursion_sum_seconds", s.excursion_sum_seconds);
+  member("unknown_run_seconds", s.unknown_run_seconds);
+  member("total_in_seconds", s.total_in_seconds);
+  member("total_out_seconds", s.total_out_seconds);
+  member("total_unknown_seconds", s.total_unknown_seconds);
+  member("done_at_utc_us", s.done_at);
+  member("first_at_utc_us", s.first_at);
+  member("previous", s.previous);
+  member("run_started_at_utc_us", s.run_started_at);
+  member("run_temperature_min_celsius", s.run_temperature_min);
+  member("run_temperature_max_celsius", s.run_temperature_max);
+  member("run_rh_min_fraction", s.run_rh_min);
+  member("run_rh_max_fraction", s.run_rh_max);
+  member("recent", s.recent);
+  member("counting", s.counting);
+  member("rejected", s.rejected);
+  member("resets", s.resets);
+}
+
 }  // namespace analysis::readiness
 
 namespace logger::app {
@@ -29,8 +60,6 @@ namespace logger::app {
 using analysis::base::SeriesPoint;
 using analysis::base::UtcMicros;
 using analysis::readiness::ChannelWindow;
-using analysis::readiness::DwellSample;
-using analysis::readiness::DwellState;
 using json_values::json_from;
 using json_values::read;
 using nlohmann::json;
@@ -38,30 +67,6 @@ using nlohmann::json;
 namespace {
 
 constexpr int kVersion = 4;
-
-// Names every member once, for both directions.
-template <class State, class Visit>
-void visit_members(State& state, Visit visit) {
-  visit("in_band_seconds", state.in_band_seconds);
-  visit("excursion_seconds", state.excursion_seconds);
-  visit("pending_unknown_seconds", state.pending_unknown_seconds);
-  visit("excursion_sum_seconds", state.excursion_sum_seconds);
-  visit("unknown_run_seconds", state.unknown_run_seconds);
-  visit("total_in_seconds", state.total_in_seconds);
-  visit("total_out_seconds", state.total_out_seconds);
-  visit("total_unknown_seconds", state.total_unknown_seconds);
-  visit("done_at_utc_us", state.done_at);
-  visit("first_at_utc_us", state.first_at);
-  visit("run_started_at_utc_us", state.run_started_at);
-  visit("run_temperature_min_celsius", state.run_temperature_min);
-  visit("run_temperature_max_celsius", state.run_temperature_max);
-  visit("run_rh_min_fraction", state.run_rh_min);
-  visit("run_rh_max_fraction", state.run_rh_max);
-  visit("recent", state.recent);
-  visit("counting", state.counting);
-  visit("rejected", state.rejected);
-  visit("resets", state.resets);
-}
 
 json json_from_point(const SeriesPoint& point) {
   return json::array({point.at.value, point.value});
@@ -102,15 +107,6 @@ ChannelWindow window_from(const json& tree) {
 }  // namespace
 
 std::string text_from_account(const AccountState& state) {
-  json dwell = json::object();
-  visit_members(state.memory.dwell,
-                [&](const char* name, const auto& member) { dwell[name] = json_from(member); });
-  if (state.memory.dwell.previous) {
-    dwell["previous"] = {
-        {"at_utc_us", json_from(state.memory.dwell.previous->at)},
-        {"temperature_celsius", json_from(state.memory.dwell.previous->temperature)},
-        {"rh_fraction", json_from(state.memory.dwell.previous->rh)}};
-  }
   json through = json::object();
   for (const auto& [box_id, id] : state.through) {
     through[box_id] = {id.boot, id.sequence};
@@ -120,7 +116,7 @@ std::string text_from_account(const AccountState& state) {
     windows[channel_id] = json_from_window(window);
   }
   return json{{"version", kVersion},
-              {"dwell", dwell},
+              {"dwell", json_from(state.memory.dwell)},
               {"through_boot_sequence", through},
               {"windows", windows},
               {"stack", state.memory.stack ? json_from_stack_state(*state.memory.stack) : json()}}
@@ -134,15 +130,7 @@ std::optional<AccountState> account_from_text(const std::string& text) {
       return std::nullopt;
     }
     AccountState state;
-    const json& dwell = tree.at("dwell");
-    visit_members(state.memory.dwell,
-                  [&](const char* name, auto& member) { read(dwell.at(name), member); });
-    if (dwell.contains("previous")) {
-      DwellSample& previous = state.memory.dwell.previous.emplace();
-      read(dwell["previous"].at("at_utc_us"), previous.at);
-      read(dwell["previous"].at("temperature_celsius"), previous.temperature);
-      read(dwell["previous"].at("rh_fraction"), previous.rh);
-    }
+    read(tree.at("dwell"), state.memory.dwell);
     for (const auto& [box_id, id] : tree.at("through_boot_sequence").items()) {
       state.through[box_id] = {id.at(0).get<std::uint32_t>(), id.at(1).get<std::int64_t>()};
     }
