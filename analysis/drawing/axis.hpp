@@ -1,6 +1,7 @@
 // Ticks of a time axis (UTC) and of a value axis, and numbers as text. Pure.
 #pragma once
 
+#include <algorithm>
 #include <array>
 #include <string>
 #include <vector>
@@ -27,6 +28,18 @@ struct TimeTick {
 [[nodiscard]] std::vector<TimeTick> time_ticks(const base::TimeRange& range, double width,
                                                double label_width,
                                                const MonthNames& months = kEnglishMonths);
+
+// Lowest and highest of the values taken so far.
+struct ValueExtent {
+  double low = 0.0;
+  double high = 0.0;
+  bool any = false;
+  void take(double value) {
+    low = any ? std::min(low, value) : value;
+    high = any ? std::max(high, value) : value;
+    any = true;
+  }
+};
 
 // A range that ends on multiples of a round step (1, 2 or 5 times a power of ten).
 struct ValueAxis {

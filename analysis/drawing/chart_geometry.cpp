@@ -22,19 +22,8 @@ bool gap_between(const TimeChart& chart, base::UtcMicros from, base::UtcMicros t
                      [&](const base::TimeRange& gap) { return gap.from < to && gap.to > from; });
 }
 
-struct Extremes {
-  double low = 0.0;
-  double high = 0.0;
-  bool any = false;
-  void take(double value) {
-    low = any ? std::min(low, value) : value;
-    high = any ? std::max(high, value) : value;
-    any = true;
-  }
-};
-
-Extremes extremes_of(const TimeChart& chart) {
-  Extremes extremes;
+ValueExtent extremes_of(const TimeChart& chart) {
+  ValueExtent extremes;
   for (const ChartLine& line : chart.lines) {
     for (const auto& bucket : line.buckets) {
       if (bucket) {
@@ -111,7 +100,7 @@ double ChartScale::y_of(double value) const {
 }
 
 ChartScale scale_from(const TimeChart& chart, const Rect& plot, int most_steps) {
-  const Extremes extremes = extremes_of(chart);
+  const ValueExtent extremes = extremes_of(chart);
   const double air = kAir * (extremes.high - extremes.low);
   ChartScale scale{plot, span_of(chart), {}};
   scale.axis = value_axis_from(extremes.low - air, extremes.high + air, most_steps);

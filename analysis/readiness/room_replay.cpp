@@ -32,13 +32,14 @@ std::string air_box_of(const RoomSetup& setup) {
   return {};
 }
 
-std::string first_core_channel_of(const RoomSetup& setup) {
-  for (const ChannelSetup& channel : setup.channels) {
-    if (channel.scale.role == base::ChannelRole::stack_core_temperature) {
-      return channel.channel_id;
-    }
-  }
-  return {};
+std::optional<std::size_t> first_core_of(const RoomSetup& setup) {
+  const auto found =
+      std::find_if(setup.channels.begin(), setup.channels.end(), [](const ChannelSetup& channel) {
+        return channel.scale.role == base::ChannelRole::stack_core_temperature;
+      });
+  return found == setup.channels.end()
+             ? std::nullopt
+             : std::optional(static_cast<std::size_t>(found - setup.channels.begin()));
 }
 
 // A state that does not fit the stack as it is now is not believed; it starts from the delivery.
@@ -90,7 +91,7 @@ RoomReplay::RoomReplay(RoomSetup setup, const ReplayMemory& memory)
       account_(dwell_policy_from(setup_), memory.dwell),
       air_box_(air_box_of(setup_)),
       windows_(setup_.channels.size()),
-      core_channel_(first_core_channel_of(setup_)),
+      core_(first_core_of(setup_)),
       stack_(tracker_from(setup_, memory.stack)) {
   for (std::size_t i = 0; i < windows_.size(); ++i) {
     const auto kept = memory.windows.find(setup_.channels[i].channel_id);
@@ -155,8 +156,7 @@ std::optional<DwellSample> RoomReplay::fill(const std::string& box_id, const bas
     } else if (channel.scale.role == base::ChannelRole::room_air_rh && calibrated.value) {
       air.rh = base::rh_from_percent(*calibrated.value);
     }
-    if (channel.channel_id == core_channel_ && calibrated.value &&
-        (!channel.placed_at || at >= *channel.placed_at)) {
+    if (i == core_ && calibrated.value && (!channel.placed_at || at >= *channel.placed_at)) {
       stack.core = Celsius{*calibrated.value};
     }
     take(windows_[i], channel, record, calibrated, at);

@@ -126,7 +126,7 @@ class RoomReplay {
   DwellAccount account_;
   std::string air_box_;                 // carries both room air channels; empty = none does
   std::vector<ChannelWindow> windows_;  // one for each channel of the setup
-  std::string core_channel_;            // the probe that the stack's heat is compared with
+  std::optional<std::size_t> core_;     // place of the probe that the stack is compared with
   std::optional<StackTracker> stack_;
 };
 

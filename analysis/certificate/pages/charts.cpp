@@ -63,12 +63,16 @@ double slab_limit_fraction(const CertificateFacts& facts) {
 
 // As they were decided by: drawn in where the job decides guarded.
 void set_limits(TimeChart& chart, const CertificateFacts& facts, ChannelRole role, Units units) {
-  const readiness::ClimateBand band = readiness::dwell_policy_from(room_setup_from(facts)).band;
+  const auto air_band = [&facts] {
+    return readiness::dwell_policy_from(room_setup_from(facts)).band;
+  };
   if (role == ChannelRole::room_air_temperature) {
+    const readiness::ClimateBand band = air_band();
     chart.limit_low = shown_value(band.temperature_low.value(), role, units);
     chart.limit_high = shown_value(band.temperature_high.value(), role, units);
     chart.limit_decimals = 1;
   } else if (role == ChannelRole::room_air_rh) {
+    const readiness::ClimateBand band = air_band();
     chart.limit_low = base::percent_from_rh(band.rh_low);
     chart.limit_high = base::percent_from_rh(band.rh_high);
   } else if (role == ChannelRole::slab_rh && facts.requirements.slab) {

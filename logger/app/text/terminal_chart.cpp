@@ -4,12 +4,14 @@
 #include <array>
 #include <cmath>
 
+#include "analysis/drawing/axis.hpp"
 #include "logger/app/text/terminal_text.hpp"
 
 namespace logger::app {
 
 using analysis::base::minute_text_from_utc;
 using analysis::base::UtcMicros;
+using analysis::drawing::ValueExtent;
 
 namespace {
 
@@ -17,19 +19,8 @@ constexpr std::size_t kLabelWidth = 7;  // of the values at the left
 constexpr const char* kBandMark = "░";
 constexpr const char* kLimitMark = "─";
 
-struct Extent {
-  double low = 0.0;
-  double high = 0.0;
-  bool any = false;
-  void take(double value) {
-    low = any ? std::min(low, value) : value;
-    high = any ? std::max(high, value) : value;
-    any = true;
-  }
-};
-
-Extent extent_of(const TerminalChart& chart) {
-  Extent extent;
+ValueExtent extent_of(const TerminalChart& chart) {
+  ValueExtent extent;
   for (const TerminalLine& line : chart.lines) {
     for (const auto& value : line.columns) {
       if (value) {
@@ -57,12 +48,12 @@ constexpr std::size_t kLabelSteps = (kChartRows - 1) / kLabelledRow;
 static_assert(kLabelSteps * kLabelledRow == kChartRows - 1);
 
 struct LabelAxis {
-  Extent extent;
+  ValueExtent extent;
   int decimals = 0;
 };
 
 // The smallest round step whose labels reach over all values; at least `least`.
-LabelAxis axis_from(const Extent& seen, double least) {
+LabelAxis axis_from(const ValueExtent& seen, double least) {
   constexpr std::array<double, 8> kRound{1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0};
   for (int power = -1; power < 7; ++power) {
     for (const double round : kRound) {
@@ -81,7 +72,7 @@ LabelAxis axis_from(const Extent& seen, double least) {
 
 class Grid {
  public:
-  Grid(const Extent& extent) : extent_(extent) {
+  Grid(const ValueExtent& extent) : extent_(extent) {
     for (auto& row : cells_) {
       row.fill(" ");
     }
@@ -111,7 +102,7 @@ class Grid {
   }
 
  private:
-  Extent extent_;
+  ValueExtent extent_;
   std::array<std::array<std::string, kChartColumns>, kChartRows> cells_;
 };
 
@@ -162,7 +153,7 @@ std::string key_text(const TerminalChart& chart) {
 }  // namespace
 
 std::string text_from_chart(const TerminalChart& chart) {
-  const Extent seen = extent_of(chart);
+  const ValueExtent seen = extent_of(chart);
   if (!seen.any) {
     return {};
   }
