@@ -99,6 +99,20 @@ bool before(const SequenceRange& a, const SequenceRange& b) {
   return std::pair(a.boot, a.first) < std::pair(b.boot, b.first);
 }
 
+// The same ids, each in one range only. `ranges`: sorted by `before`.
+std::vector<SequenceRange> without_overlap(std::span<const SequenceRange> ranges) {
+  std::vector<SequenceRange> parts;
+  for (SequenceRange range : ranges) {
+    if (!parts.empty() && parts.back().boot == range.boot) {
+      range.first = std::max(range.first, parts.back().last + 1);
+    }
+    if (range.first <= range.last) {
+      parts.push_back(range);
+    }
+  }
+  return parts;
+}
+
 }  // namespace
 
 store::Result<BoxIdentity> identity_from_registers(core::RegisterView registers) {
@@ -217,6 +231,7 @@ std::vector<store::Gap> RecordSequence::gaps(std::span<const SequenceRange> over
     lost.insert(lost.end(), parts.begin(), parts.end());
   }
   std::sort(lost.begin(), lost.end(), before);
+  lost = without_overlap(lost);
   std::vector<store::Gap> gaps;
   for (const SequenceRange& range : lost) {
     gaps.push_back(gap_from_range(range, GapReason::overflow));

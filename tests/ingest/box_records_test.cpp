@@ -120,6 +120,15 @@ TEST_CASE("with nothing known every range the box reports is a gap") {
         Losses{{{1, 3, 9}, GapReason::overflow}, {{2, 1, 10}, GapReason::overflow}});
 }
 
+TEST_CASE("ranges a box reports twice or overlapping are told once") {
+  const auto sequence = sequence_of(RecordId{1, 10}, {rec(1, 21), rec(1, 40)});
+  const std::vector<SequenceRange> lost{{1, 13, 30}, {1, 11, 15}, {1, 13, 30}, {1, 14, 14}};
+  CHECK(losses_of(sequence.gaps(lost)) == Losses{{{1, 11, 15}, GapReason::overflow},
+                                                 {{1, 16, 20}, GapReason::overflow},
+                                                 {{1, 22, 30}, GapReason::overflow},
+                                                 {{1, 31, 39}, GapReason::missing}});
+}
+
 TEST_CASE("only ids a box gives can be selected or released") {
   CHECK(logger::ingest::key_from_id({1, 1}).has_value());
   CHECK(logger::ingest::key_from_id({0xffffffffU, 0xffffffff}).has_value());
