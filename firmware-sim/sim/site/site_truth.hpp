@@ -1,47 +1,25 @@
-// The truth of a simulated site: weather, room, slab and cartons together, advanced on a fixed grid
-// of steps so that the result does not depend on when it is asked. Seeded. One thread.
+// The truth of a simulated site: weather, room, slab and cartons together, and the air of places
+// around, advanced on a fixed grid of steps so that the result does not depend on when it is asked.
+// Seeded. One thread.
 #pragma once
 
+#include <array>
 #include <cstdint>
+#include <vector>
 
 #include "analysis/base/time.hpp"
 #include "analysis/base/units.hpp"
 #include "firmware-sim/sim/physics/noise.hpp"
-#include "firmware-sim/sim/site/room_truth.hpp"
+#include "firmware-sim/sim/site/place/box_place.hpp"
+#include "firmware-sim/sim/site/place/place_air.hpp"
+#include "firmware-sim/sim/site/place/site_state.hpp"
+#include "firmware-sim/sim/site/room/room_truth.hpp"
+#include "firmware-sim/sim/site/site_parameters.hpp"
 #include "firmware-sim/sim/site/slab_truth.hpp"
 #include "firmware-sim/sim/site/stack_truth.hpp"
-#include "firmware-sim/sim/site/weather.hpp"
+#include "firmware-sim/sim/site/weather/weather.hpp"
 
 namespace firmware::sim::site {
-
-// Sun and people in the room by day: a half sine between two hours of each day.
-struct DaytimeGains {
-  double from_hour_utc = 7.0;
-  double to_hour_utc = 17.0;
-  double most_w = 700.0;
-  double most_vapour_kg_per_h = 0.07;
-};
-
-struct SiteParameters {
-  DaytimeGains gains;
-  WeatherParameters weather;
-  RoomParameters room;
-  SlabParameters slab;
-  StackParameters stack;
-};
-
-// What probes at their places would find, without any error of theirs.
-struct SiteState {
-  analysis::base::UtcMicros at;
-  analysis::base::Celsius outdoor_temperature;
-  analysis::base::RelativeHumidity outdoor_rh;
-  analysis::base::Celsius air_temperature;
-  analysis::base::RelativeHumidity air_rh;
-  analysis::base::Celsius core_temperature;  // of the room air until the cartons are there
-  analysis::base::Celsius slab_surface_temperature;
-  analysis::base::RelativeHumidity slab_rh;         // at probe depth
-  analysis::base::KelvinDelta condensation_margin;  // slab surface above the dew point of the air
-};
 
 class SiteTruth {
  public:
@@ -49,20 +27,39 @@ class SiteTruth {
 
   // Runs the truth to the first grid point at or after `at`. Times before are ignored.
   void advance_to(analysis::base::UtcMicros at);
-  // Between the two grid points around `at`. REQUIRES: advance_to(at) was the last one.
+  // Between the two grid points around `at`, at probes in the room or at another place, where all
+  // of them hang in the air. REQUIRES: advance_to(at) was the last one.
   [[nodiscard]] SiteState state_at(analysis::base::UtcMicros at) const;
+  [[nodiscard]] SiteState state_at(analysis::base::UtcMicros at, BoxPlace place) const;
 
-  // From the next grid step on.
-  void set_heater_works(bool works) { heater_works_ = works; }
-  void deliver_cartons();
+  // What people on site do; acts from the next grid step on.
+  [[nodiscard]] RoomControls& controls() { return controls_; }
+  void set_heater_works(bool works) { controls_.heater_on = works; }
+  void deliver_cartons() {
+    deliver_cartons(analysis::base::Celsius{parameters_.stack.delivery_celsius});
+  }
+  void deliver_cartons(analysis::base::Celsius cartons);
+  // Brings `water` into the room in plaster, paint or levelling compound. It evaporates in
+  // proportion to how dry the air is: within `in_air_of_half_rh` in air of 50 %RH.
+  // REQUIRES: both positive.
+  void start_wet_trade(analysis::base::Kilograms water, analysis::base::Micros in_air_of_half_rh);
 
   [[nodiscard]] const RoomTruth& room() const { return room_; }
   [[nodiscard]] const SlabTruth& slab() const { return slab_; }
   [[nodiscard]] const StackTruth& stack() const { return stack_; }
+  [[nodiscard]] double wet_trade_kg() const;  // not evaporated yet
 
  private:
+  struct WetTrade {
+    double left_kg = 0.0;
+    double kg_per_s = 0.0;  // in air of 50 %RH
+  };
+  using Places = std::array<PlaceAir, kBoxPlaces - 2>;  // all but the room and the outdoors
+
   void step();
-  [[nodiscard]] SiteState snapshot(analysis::base::UtcMicros at) const;
+  double evaporate_kg(double step_s);
+  [[nodiscard]] PlaceForcing place_forcing(analysis::base::UtcMicros at) const;
+  [[nodiscard]] std::array<SiteState, kBoxPlaces> snapshot(analysis::base::UtcMicros at) const;
 
   SiteParameters parameters_;
   physics::Noise noise_;
@@ -70,12 +67,12 @@ class SiteTruth {
   RoomTruth room_;
   SlabTruth slab_;
   StackTruth stack_;
-  bool heater_works_ = true;
+  Places places_;
+  RoomControls controls_;
+  std::vector<WetTrade> wet_trades_;
   bool delivered_ = false;
-  double to_stack_w_ = 0.0;
-  double slab_vapour_kg_per_s_ = 0.0;
-  SiteState before_;
-  SiteState now_;
+  std::array<SiteState, kBoxPlaces> before_;  // by BoxPlace
+  std::array<SiteState, kBoxPlaces> now_;
 };
 
 }  // namespace firmware::sim::site

@@ -1,10 +1,11 @@
-// Outdoor climate of the simulated site: a daily cycle plus slow seeded noise. Invented, not a
-// weather record. One thread.
+// Outdoor climate of the simulated site: a weather record, or a daily cycle plus slow seeded noise,
+// which is invented. One thread.
 #pragma once
 
 #include "analysis/base/time.hpp"
 #include "analysis/base/units.hpp"
 #include "firmware-sim/sim/physics/noise.hpp"
+#include "firmware-sim/sim/site/weather/weather_record.hpp"
 
 namespace firmware::sim::site {
 
@@ -16,15 +17,16 @@ struct WeatherParameters {
   double mean_rh_fraction = 0.82;
   double daily_swing_rh_fraction = 0.08;  // driest when warmest
   double wander_rh_fraction = 0.04;
+  WeatherRecord record;  // takes the place of all that; empty = none
 };
 
 class Weather {
  public:
-  explicit Weather(const WeatherParameters& parameters);
+  Weather(const WeatherParameters& parameters, analysis::base::UtcMicros start);
   // Goes on by `step_s` seconds, to `at`.
   void advance(analysis::base::UtcMicros at, double step_s, physics::Noise& noise);
   [[nodiscard]] analysis::base::Celsius temperature() const { return temperature_; }
-  // Within 0.05..1: outdoor air that would be beyond saturation is saturated.
+  // Synthetic weather: within 0.05..1; outdoor air that would be beyond saturation is saturated.
   [[nodiscard]] analysis::base::RelativeHumidity rh() const { return rh_; }
 
  private:

@@ -1,4 +1,4 @@
-#include "firmware-sim/sim/site/weather.hpp"
+#include "firmware-sim/sim/site/weather/weather.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -12,12 +12,12 @@ constexpr double kWarmestS = 15.0 * 3600.0;  // after midnight UTC
 
 }  // namespace
 
-Weather::Weather(const WeatherParameters& parameters)
+Weather::Weather(const WeatherParameters& parameters, analysis::base::UtcMicros start)
     : parameters_(parameters),
       temperature_wander_(parameters.wander_k, parameters.wander_memory_h * 3600.0),
-      rh_wander_(parameters.wander_rh_fraction, parameters.wander_memory_h * 3600.0),
-      temperature_(parameters.mean_celsius),
-      rh_(parameters.mean_rh_fraction) {}
+      rh_wander_(parameters.wander_rh_fraction, parameters.wander_memory_h * 3600.0) {
+  set(start);
+}
 
 void Weather::advance(analysis::base::UtcMicros at, double step_s, physics::Noise& noise) {
   temperature_wander_.advance(step_s, noise);
@@ -26,6 +26,12 @@ void Weather::advance(analysis::base::UtcMicros at, double step_s, physics::Nois
 }
 
 void Weather::set(analysis::base::UtcMicros at) {
+  if (!parameters_.record.empty()) {
+    const WeatherRow row = weather_at(parameters_.record, at);
+    temperature_ = row.temperature;
+    rh_ = row.rh;
+    return;
+  }
   const double seconds = static_cast<double>(at.value) * 1e-6;
   const double warmth = std::cos(2.0 * std::numbers::pi * (seconds - kWarmestS) / kDayS);
   temperature_ = analysis::base::Celsius{

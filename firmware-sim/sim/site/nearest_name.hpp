@@ -1,0 +1,13 @@
+// Which of some names someone may have meant. No state.
+#pragma once
+
+#include <string_view>
+#include <vector>
+
+namespace firmware::sim::site {
+
+// The nearest of `names` by edit distance, the first of equals; empty when there are none.
+[[nodiscard]] std::string_view nearest_name(std::string_view text,
+                                            const std::vector<std::string_view>& names);
+
+}  // namespace firmware::sim::site
