@@ -101,13 +101,16 @@ Status ProbeBox::store_sample(const Sample& sample) {
                   [](std::uint8_t status) { return status > 0x0f; })) {
     return Status::invalid_argument;
   }
-  const BoxRecord record{.boot = ring_.boot(),
-                         .sequence = live_.sequence + 1,
-                         .ticks_ms = ticks_ms_,
-                         .sample = sample};
+  BoxRecord record{.boot = ring_.boot(),
+                   .sequence = live_.sequence + 1,
+                   .ticks_ms = ticks_ms_,
+                   .sample = sample};
+  if (ring_.bad_blocks() > 0) {
+    record.sample.flags |= kFlagSelfTestFailed;
+  }
   const Status status = ring_.append(record);
   if (status == Status::ok) {
-    live_ = {record.sequence, record.ticks_ms, sample};
+    live_ = {record.sequence, record.ticks_ms, record.sample};
   }
   return status;
 }

@@ -37,7 +37,8 @@ class ProbeBox {
   // Milliseconds since start(), never decreasing.
   void set_ticks(std::uint64_t ticks_ms) { ticks_ms_ = ticks_ms; }
 
-  // Gives the sample its identity, stores it and shows it in the live block. invalid_argument: a
+  // Gives the sample its identity, stores it and shows it in the live block; the self-test flag is
+  // set in it once the memory has a bad block. invalid_argument: a
   // status above 15. memory_fault: not stored, its sequence number is used for the next one.
   Status store_sample(const Sample& sample);
 

@@ -3,6 +3,11 @@
 // * open block: the place written is out of use before and after, so erase and header may tear at
 //   will; the header's CRC is the moment at which the new block counts, the oldest stops counting,
 //   and what it still held is in the new header's lost list.
+// * pass over a bad place: the oldest block is given up before its place is erased, and what it
+// held
+//   is lost from the moment at which the pass mark of the head block is whole. One mark a head
+//   block: of several bad places in a row the later ones count the losses exactly as long as the
+//   power stays.
 // * release: touched byte, then mark. After the first alone, everything before the block counts as
 //   released, which the master has committed as well. A partly cleared byte counts as cleared.
 // * boot: one bit of the last slot when that is a boot event, else an event, else a new block. A
@@ -10,234 +15,92 @@
 #include "firmware-sim/core/record_ring.hpp"
 
 #include <algorithm>
-#include <bit>
+
+#include "firmware-sim/core/lost_list.hpp"
 
 namespace firmware::core {
-namespace {
-
-constexpr std::uint16_t kReleasedMarks = 0x00ff;
-
-bool is_released(std::uint16_t marks) { return (marks >> 8U) != 0xff; }
-
-void add_lost(RecordKey key, LostBlock& lost) {
-  ++lost.total;
-  if (lost.count > 0) {
-    LostRange& last = lost.ranges[lost.count - std::size_t{1}];
-    if (last.boot == key.boot && last.last + 1 == key.sequence) {
-      last.last = key.sequence;
-      return;
-    }
-  }
-  if (lost.count == kLostRanges) {
-    std::copy(lost.ranges.begin() + 1, lost.ranges.end(), lost.ranges.begin());
-    --lost.count;
-  }
-  lost.ranges[lost.count] = {key.boot, key.sequence, key.sequence};
-  ++lost.count;
-}
-
-// Drops the records from the front that were listed when the total was `total`.
-void forget(std::uint32_t total, LostBlock& lost) {
-  std::uint32_t listed = 0;
-  for (std::size_t i = 0; i < lost.count; ++i) {
-    listed += lost.ranges[i].last - lost.ranges[i].first + 1;
-  }
-  const std::uint32_t before_list = lost.total - listed;
-  std::uint32_t drop = total > before_list ? std::min(total - before_list, listed) : 0;
-  while (drop > 0) {
-    LostRange& front = lost.ranges[0];
-    const std::uint32_t size = front.last - front.first + 1;
-    if (drop < size) {
-      front.first += drop;
-      return;
-    }
-    drop -= size;
-    std::copy(lost.ranges.begin() + 1, lost.ranges.end(), lost.ranges.begin());
-    --lost.count;
-    lost.ranges[lost.count] = LostRange{};
-  }
-}
-
-}  // namespace
-
-Status RecordRing::start() {
-  reader_.set_head(0, 0);
-  boot_ = first_held_ = next_ordinal_ = 0;
-  oldest_ = newest_ = released_ = RecordKey{};
-  lost_ = LostBlock{};
-  cursor_ = Place{};
-  setting_ = 0;
-  setting_unsaved_ = false;
-  if (const Status status = blocks_.measure(); status != Status::ok) {
-    return status;
-  }
-  BlockHeader head;
-  bool any = false;
-  if (const Status status = find_head(head, any); status != Status::ok) {
-    return status;
-  }
-  std::uint16_t boot_marks = 0;
-  if (any) {
-    if (const Status status = resume(head, boot_marks); status != Status::ok) {
-      return status;
-    }
-  }
-  if (const Status status = begin_boot(boot_marks); status != Status::ok) {
-    return status;
-  }
-  return refresh_oldest();
-}
-
 std::uint32_t RecordRing::capacity() const {
   return blocks_.blocks() == 0 ? 0 : (blocks_.blocks() - 1) * blocks_.slots();
 }
 
-Status RecordRing::find_head(BlockHeader& head, bool& any) const {
-  any = false;
-  for (std::uint32_t index = 0; index < blocks_.blocks(); ++index) {
-    BlockHeader header;
-    bool valid = false;
-    if (const Status status = blocks_.read_header_at(index, header, valid); status != Status::ok) {
-      return status;
-    }
-    if (valid && (!any || header.serial > head.serial)) {
-      head = header;
-      any = true;
-    }
-  }
-  return Status::ok;
+std::uint32_t RecordRing::most_passed() const {
+  return std::min(kMostPassed, blocks_.blocks() - RingBlocks::kMinBlocks);
 }
 
-Status RecordRing::resume(const BlockHeader& head, std::uint16_t& boot_marks) {
-  reader_.set_head(head.serial, 0);
-  boot_ = head.boot;
-  next_ordinal_ = head.first_ordinal;
-  newest_ = head.before;
-  setting_ = head.setting;
-  lost_ = head.lost;
-  for (std::uint32_t index = 0; index < blocks_.slots(); ++index) {
-    Slot slot;
-    if (const Status status = blocks_.read_slot(head.serial, index, slot); status != Status::ok) {
-      return status;
+Status RecordRing::open_block() {
+  Status status = open_next_place();
+  while (status == Status::memory_fault && reader_.passed() < most_passed()) {
+    if (const Status passed = pass_next_place(); passed != Status::ok) {
+      return passed;
     }
-    if (slot.kind == SlotKind::blank) {
-      continue;
-    }
-    reader_.set_head(head.serial, index + 1);
-    apply_slot(slot);
-    boot_marks = slot.is(EventKind::boot) ? slot.marks : std::uint16_t{0};
-  }
-  return find_released();
-}
-
-void RecordRing::apply_slot(const Slot& slot) {
-  if (slot.kind == SlotKind::record) {
-    newest_ = slot.record.key();
-    ++next_ordinal_;
-  } else if (slot.is(EventKind::boot)) {
-    const int more = std::popcount(static_cast<std::uint16_t>(~slot.marks));
-    boot_ = static_cast<std::uint32_t>(slot.value) + static_cast<std::uint32_t>(more);
-  } else if (slot.is(EventKind::lost_forgotten)) {
-    forget(static_cast<std::uint32_t>(slot.value), lost_);
-  } else if (slot.is(EventKind::setting)) {
-    setting_ = static_cast<std::uint16_t>(slot.value);
-  }
-}
-
-Status RecordRing::find_released() {
-  for (std::uint32_t serial = reader_.head_serial(); serial >= reader_.tail(); --serial) {
-    BlockHeader header;
-    bool valid = false;
-    bool touched = false;
-    if (const Status status = blocks_.read_header(serial, header, valid); status != Status::ok) {
-      return status;
-    }
-    if (!valid) {
-      continue;
-    }
-    first_held_ = header.first_ordinal;
-    if (const Status status = blocks_.read_touched(serial, touched); status != Status::ok) {
-      return status;
-    }
-    if (touched) {
-      return finish_release(header);
-    }
-  }
-  return Status::ok;
-}
-
-Status RecordRing::finish_release(const BlockHeader& header) {
-  Place place{header.serial, 0, header.first_ordinal};
-  FoundRecord found;
-  FoundRecord last;
-  do {
-    if (is_released(found.marks)) {
-      last = found;
-    }
-    if (const Status status = reader_.next_record(place, found); status != Status::ok) {
-      return status;
-    }
-  } while (found.any && found.place.serial == header.serial);
-  if (const Status status = blocks_.touch(header.serial); status != Status::ok) {
-    return status;
-  }
-  if (!last.any) {
-    return Status::ok;
-  }
-  first_held_ = last.place.ordinal + 1;
-  released_ = last.record.key();
-  return blocks_.write_marks(last.place.serial, last.place.slot, kReleasedMarks);
-}
-
-Status RecordRing::begin_boot(std::uint16_t boot_marks) {
-  ++boot_;
-  if (boot_marks != 0) {
-    const auto one_less = static_cast<std::uint16_t>(boot_marks & (boot_marks - 1U));
-    if (blocks_.write_marks(reader_.head_serial(), reader_.head_slot() - 1, one_less) ==
-        Status::ok) {
-      return Status::ok;
-    }
-  }
-  Status status = Status::memory_fault;
-  for (std::size_t attempt = 0; attempt < kAppendAttempts && status != Status::ok; ++attempt) {
-    if (reader_.head_is_full()) {
-      return open_block();
-    }
-    status = save_event(EventKind::boot, boot_);
+    status = open_next_place();
   }
   return status;
 }
 
-Status RecordRing::open_block() {
-  BlockHeader header{.serial = reader_.head_serial() + 1,
-                     .boot = boot_,
-                     .first_ordinal = next_ordinal_,
-                     .before = newest_,
-                     .setting = setting_,
-                     .lost = lost_};
-  const std::uint32_t tail = reader_.tail_of(header.serial);
-  std::uint32_t first_held = first_held_;
-  if (tail > 1) {
-    BlockHeader oldest;
-    bool any = false;
-    if (const Status status = reader_.next_block(tail, oldest, any); status != Status::ok) {
-      return status;
-    }
-    first_held = std::max(first_held_, any ? oldest.first_ordinal : next_ordinal_);
-    if (const Status status = add_losses(tail - 1, header.lost); status != Status::ok) {
-      return status;
-    }
+Status RecordRing::give_up_oldest(Surrender& surrender) const {
+  const std::uint32_t tail = reader_.tail_of(next_serial());
+  surrender = {.first_held = first_held_, .lost = lost_};
+  if (tail == reader_.tail()) {
+    return Status::ok;
   }
-  if (const Status status = blocks_.begin_block(header); status != Status::ok) {
+  BlockHeader oldest;
+  bool any = false;
+  if (const Status status = reader_.next_block(tail, oldest, any); status != Status::ok) {
+    return status;
+  }
+  surrender.first_held = std::max(first_held_, any ? oldest.first_ordinal : next_ordinal_);
+  return add_losses(tail - 1, surrender.lost);
+}
+
+Status RecordRing::open_next_place() {
+  Surrender surrender;
+  Status status = give_up_oldest(surrender);
+  if (status != Status::ok) {
+    return status;
+  }
+  const BlockHeader header{.serial = next_serial(),
+                           .boot = boot_,
+                           .first_ordinal = next_ordinal_,
+                           .before = newest_,
+                           .setting = setting_,
+                           .lost = surrender.lost};
+  status = blocks_.begin_block(header);
+  if (status == Status::memory_fault) {
+    status = blocks_.begin_block(header);
+  }
+  if (status != Status::ok) {
     return status;
   }
   reader_.set_head(header.serial, 0);
-  lost_ = header.lost;
+  reader_.set_passed(0);
+  pass_marked_ = false;
   setting_unsaved_ = false;
-  if (first_held == first_held_) {
+  return surrender_oldest(surrender);
+}
+
+Status RecordRing::pass_next_place() {
+  Surrender surrender;
+  if (const Status status = give_up_oldest(surrender); status != Status::ok) {
+    return status;
+  }
+  ++bad_blocks_;
+  reader_.set_passed(reader_.passed() + 1);
+  const std::uint32_t lost = surrender.lost.total - lost_.total;
+  if (lost > 0 && !pass_marked_) {
+    pass_marked_ = true;
+    // Going on without it is the better choice: it matters only if the power fails just now.
+    static_cast<void>(blocks_.write_pass_mark(reader_.head_serial(), {reader_.passed(), lost}));
+  }
+  return surrender_oldest(surrender);
+}
+
+Status RecordRing::surrender_oldest(const Surrender& surrender) {
+  lost_ = surrender.lost;
+  if (surrender.first_held == first_held_) {
     return Status::ok;
   }
-  first_held_ = first_held;
+  first_held_ = surrender.first_held;
   return refresh_oldest();
 }
 
@@ -306,7 +169,7 @@ Status RecordRing::append_once(const BoxRecord& record) {
 
 Status RecordRing::forget_lost(std::uint32_t total) {
   const LostBlock listed = lost_;
-  forget(total, lost_);
+  forget_lost_through(total, lost_);
   if (lost_ == listed) {
     return Status::ok;
   }
@@ -343,7 +206,7 @@ Status RecordRing::release_through(std::uint32_t ordinal) {
     return status;
   }
   if (const Status status =
-          blocks_.write_marks(found.place.serial, found.place.slot, kReleasedMarks);
+          blocks_.write_marks(found.place.serial, found.place.slot, RingBlocks::kReleasedMarks);
       status != Status::ok) {
     return status;
   }

@@ -5,7 +5,8 @@
 // Records have an ordinal, the count of records stored before them since manufacture; held records
 // are an unbroken run of ordinals. Blocks are opened round the ring in turn, so wear stays even
 // within one erase. Opening a block gives up the oldest one: what it held unreleased is lost, and
-// counted in the new block's header, the write of which is the one atomic step.
+// counted in the new block's header, the write of which is the one atomic step. A place that can't
+// be erased or written is passed over, which costs one more of the oldest blocks.
 #pragma once
 
 #include <array>
@@ -29,7 +30,7 @@ class RecordRing {
 
   // Finds the state and begins a new boot, persisted before this returns ok. Memory of any other
   // content counts as empty. invalid_argument: fewer than RingBlocks::kMinBlocks blocks, or smaller
-  // than RingBlocks::kMinBlockSize. Cost: one header (140 bytes) for each block, the slots of at
+  // than RingBlocks::kMinBlockSize. Cost: two headers (140 bytes) for each block, the slots of at
   // most three blocks, and one write.
   Status start();
 
@@ -59,6 +60,10 @@ class RecordRing {
   // of them. Reading on from where the last read ended costs those slots only, else as find().
   Status read(std::uint32_t from, std::span<BoxRecord> records, std::size_t& count);
 
+  // Places passed over because their erase or header failed twice: those among the blocks in use at
+  // start() and each one met since. Every revolution tries them again.
+  [[nodiscard]] std::uint32_t bad_blocks() const { return bad_blocks_; }
+
   // Forgets every record up to and including `ordinal`, for ever when ok. Already forgotten ones
   // are ok and cost nothing. REQUIRES: ordinal < next_ordinal().
   Status release_through(std::uint32_t ordinal);
@@ -77,16 +82,34 @@ class RecordRing {
 
  private:
   static constexpr std::size_t kAppendAttempts = 3;
+  static constexpr std::uint32_t kMostPassed = 8;  // bad places in a row; more: memory_fault
+  static_assert(kMostPassed <= PassMark::kMostPassed);
+
+  // What is given up when the next place is taken into use.
+  struct Surrender {
+    std::uint32_t first_held = 0;
+    LostBlock lost;
+  };
 
   Status find_head(BlockHeader& head, bool& any) const;
   // `boot_marks`: of the last slot in use when that is a boot event, else 0.
   Status resume(const BlockHeader& head, std::uint16_t& boot_marks);
+  Status resume_pass();
   void apply_slot(const Slot& slot);
   Status find_released();
   Status finish_release(const BlockHeader& header);
   Status begin_boot(std::uint16_t boot_marks);
 
+  // The place after the head that is tried next.
+  [[nodiscard]] std::uint32_t next_serial() const {
+    return reader_.head_serial() + 1 + reader_.passed();
+  }
+  [[nodiscard]] std::uint32_t most_passed() const;  // one block stays in use
   Status open_block();
+  Status open_next_place();
+  Status pass_next_place();
+  Status give_up_oldest(Surrender& surrender) const;  // writes nothing
+  Status surrender_oldest(const Surrender& surrender);
   Status add_losses(std::uint32_t serial, LostBlock& lost) const;
   std::uint32_t take_slot();  // of the head block; given up also when its write fails
   Status save_event(EventKind kind, std::uint64_t value);
@@ -106,6 +129,8 @@ class RecordRing {
   Place cursor_;  // where the last read ended; serial 0 = nowhere
   std::uint16_t setting_ = 0;
   bool setting_unsaved_ = false;
+  bool pass_marked_ = false;  // the head block has its pass mark
+  std::uint32_t bad_blocks_ = 0;
 };
 
 }  // namespace firmware::core

@@ -13,10 +13,13 @@ constexpr std::size_t kHeaderLost = 34;  // bytes, as the layout in the header f
 constexpr std::size_t kHeaderCrc = kHeaderLost + kLostBytes;
 constexpr std::size_t kHeaderBytes = kHeaderCrc + 4;
 constexpr std::size_t kTouched = kHeaderBytes;
+constexpr std::size_t kPass = kTouched + 1;
+constexpr std::size_t kPassed = kPass + 2;
+constexpr std::uint32_t kPassUnit = PassMark::kMostLost + 1;
 constexpr std::size_t kSlots = 144;
 constexpr std::size_t kMarkBytes = 2;
 constexpr std::size_t kSlotBytes = kRecordBytes + kMarkBytes;
-static_assert(kHeaderBytes == 140 && kTouched < kSlots);
+static_assert(kHeaderBytes == 140 && kPassed < kSlots);
 static_assert(RingBlocks::kMinBlockSize >= kSlots + 2 * kSlotBytes);
 
 // Register indices of the header fields.
@@ -173,6 +176,31 @@ Status RingBlocks::read_touched(std::uint32_t serial, bool& touched) const {
 Status RingBlocks::touch(std::uint32_t serial) {
   const std::array<std::uint8_t, 1> cleared{};
   return program_checked(block_offset(serial) + kTouched, cleared);
+}
+
+Status RingBlocks::read_pass_mark(std::uint32_t serial, PassMark& mark) const {
+  std::array<std::uint8_t, 3> bytes{};
+  const Status status = memory_.read(block_offset(serial) + kPass, bytes);
+  mark = PassMark{};
+  if (status == Status::ok && bytes[2] != 0xff) {
+    const std::uint32_t word = RegisterView{std::span(bytes).first(2)}.u16(0);
+    mark = {word / kPassUnit, word % kPassUnit};
+  }
+  return status;
+}
+
+Status RingBlocks::write_pass_mark(std::uint32_t serial, const PassMark& mark) {
+  if (mark.passed > PassMark::kMostPassed || mark.lost > PassMark::kMostLost) {
+    return Status::invalid_argument;
+  }
+  std::array<std::uint8_t, 2> bytes{};
+  RegisterWriter(bytes).put_u16(0, static_cast<std::uint16_t>(mark.passed * kPassUnit + mark.lost));
+  if (const Status status = program_checked(block_offset(serial) + kPass, bytes);
+      status != Status::ok) {
+    return status;
+  }
+  const std::array<std::uint8_t, 1> cleared{};
+  return program_checked(block_offset(serial) + kPassed, cleared);
 }
 
 Status RingBlocks::program_checked(std::size_t offset, std::span<const std::uint8_t> bytes) {

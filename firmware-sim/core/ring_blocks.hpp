@@ -6,6 +6,8 @@
 //    16  u32 boot          20  u32 first ordinal  24  u32 boot and       28  u32 sequence of the
 //    32  u16 setting       34  lost block (51 registers)                    newest record before
 //   136  u32 CRC-32 of 0..135      140  u8 touched (0xff = no record released in this block)
+//   141  u16 pass: places passed over after this block * 4096 + records given up with them
+//   143  u8 passed (0xff = the pass does not count)
 //   144  slots of 44 bytes: record as on the wire (42, with its CRC-32), two mark bytes
 // A slot with boot 0 and a fitting CRC is an event: {0, kind, value as ticks}. The mark bytes lie
 // outside the CRC: 0 in the first = released up to here; of a boot event each cleared bit counts
@@ -50,10 +52,18 @@ struct Slot {
   }
 };
 
+struct PassMark {
+  static constexpr std::uint32_t kMostPassed = 0xf;
+  static constexpr std::uint32_t kMostLost = 0xfff;
+  std::uint32_t passed = 0;  // 0 = no mark
+  std::uint32_t lost = 0;
+};
+
 class RingBlocks {
  public:
-  static constexpr std::size_t kMinBlocks = 3;
-  static constexpr std::size_t kMinBlockSize = 256;  // bytes; a header and two slots
+  static constexpr std::uint32_t kMinBlocks = 3;
+  static constexpr std::uint16_t kReleasedMarks = 0x00ff;  // of a slot: released up to here
+  static constexpr std::size_t kMinBlockSize = 256;        // bytes; a header and two slots
 
   // `memory` must outlive this.
   explicit RingBlocks(NonVolatileMemory& memory) : memory_(memory) {}
@@ -80,6 +90,11 @@ class RingBlocks {
 
   Status read_touched(std::uint32_t serial, bool& touched) const;
   Status touch(std::uint32_t serial);
+
+  Status read_pass_mark(std::uint32_t serial, PassMark& mark) const;
+  // Once for each block. invalid_argument: more than the mark can say. memory_fault: another one
+  // was begun before, and does not count.
+  Status write_pass_mark(std::uint32_t serial, const PassMark& mark);
 
  private:
   [[nodiscard]] std::size_t block_offset(std::uint32_t serial) const;

@@ -33,9 +33,13 @@ class RingReader {
   [[nodiscard]] std::uint32_t head_slot() const { return head_slot_; }
   [[nodiscard]] bool head_is_full() const;
 
+  // Places after the head that can't be used: what their use would have given up is given up.
+  void set_passed(std::uint32_t places) { passed_ = places; }
+  [[nodiscard]] std::uint32_t passed() const { return passed_; }
+
   // The oldest block that counts while `head` is the newest: one block is always out of use.
   [[nodiscard]] std::uint32_t tail_of(std::uint32_t head) const;
-  [[nodiscard]] std::uint32_t tail() const { return tail_of(head_serial_); }
+  [[nodiscard]] std::uint32_t tail() const { return tail_of(head_serial_ + passed_); }
 
   // The first block from `serial` on with a whole header. O(1) while all headers are whole.
   Status next_block(std::uint32_t serial, BlockHeader& header, bool& any) const;
@@ -57,6 +61,7 @@ class RingReader {
   const RingBlocks& blocks_;
   std::uint32_t head_serial_ = 0;
   std::uint32_t head_slot_ = 0;
+  std::uint32_t passed_ = 0;
 };
 
 }  // namespace firmware::core

@@ -41,6 +41,12 @@ inline constexpr std::uint16_t kLiveRaw = 7;        // 8 x i16 counts
 inline constexpr std::uint16_t kLiveStatuses = 15;  // u32, 4 bits a channel, channel 0 lowest
 inline constexpr std::uint16_t kLiveSize = 17;
 
+// Flags of a sample. Values are permanent (wire).
+inline constexpr std::uint16_t kFlagLidOpen = 1U << 0U;
+inline constexpr std::uint16_t kFlagTilted = 1U << 1U;
+inline constexpr std::uint16_t kFlagSupplyLow = 1U << 2U;
+inline constexpr std::uint16_t kFlagSelfTestFailed = 1U << 3U;  // set by the core: a bad block
+
 // Ranges of records that the ring had to overwrite before they were released, oldest first.
 // A range leaves the list with the first release that follows a whole read of this block.
 inline constexpr std::uint16_t kRegLost = 0x0180;

@@ -2,10 +2,12 @@
 // and can lose power after any number of bytes, leaving torn bytes and half-erased blocks behind.
 #pragma once
 
+#include <algorithm>
 #include <cstddef>
 #include <cstdint>
 #include <random>
 #include <span>
+#include <utility>
 #include <vector>
 
 #include "firmware-sim/core/non_volatile_memory.hpp"
@@ -72,6 +74,12 @@ class FakeFlash : public NonVolatileMemory {
     if (!powered_) {
       return Status::memory_fault;
     }
+    if (std::exchange(erase_fails_, false)) {
+      return Status::memory_fault;
+    }
+    if (std::find(worn_out_.begin(), worn_out_.end(), block) != worn_out_.end()) {
+      return Status::memory_fault;
+    }
     const std::size_t first = block * block_size_;
     const bool backwards = (random_() & 1U) != 0;
     const bool garbage = (random_() & 1U) != 0;
@@ -94,6 +102,9 @@ class FakeFlash : public NonVolatileMemory {
     powered_ = true;
     cut_at_ = kNever;
   }
+  // From now on the block keeps what it holds: every erase of it fails.
+  void wear_out(std::size_t block) { worn_out_.push_back(block); }
+  void fail_next_erase() { erase_fails_ = true; }
   void stick_lowest_bit_at(std::size_t offset) { stuck_at_ = offset; }
   void flip_bit_at(std::size_t offset) { bytes_[offset] ^= 0x01U; }
   void fill_with(std::uint8_t byte) { bytes_.assign(bytes_.size(), byte); }
@@ -118,6 +129,8 @@ class FakeFlash : public NonVolatileMemory {
   std::size_t block_size_;
   std::vector<std::uint8_t> bytes_;
   std::vector<std::uint32_t> erases_;
+  std::vector<std::size_t> worn_out_;
+  bool erase_fails_ = false;
   std::minstd_rand random_;
   bool powered_ = true;
   std::uint64_t cut_at_ = kNever;

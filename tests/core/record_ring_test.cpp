@@ -273,3 +273,70 @@ TEST_CASE("WindowsReadOnWithoutSearching") {
   }
   CHECK(worst <= 5 * 44 + 140);
 }
+
+TEST_CASE("ABadPlaceIsPassedOverAndEveryLossIsCounted") {
+  struct Damage {
+    std::vector<std::size_t> worn_out;
+    bool stuck_header;
+  };
+  const Damage damage = GENERATE(Damage{{3}, false}, Damage{{}, true}, Damage{{0, 1}, false},
+                                 Damage{{2, 4, 5}, false}, Damage{{0, 3}, true});
+  for (std::uint32_t seed = 1; seed <= 60; ++seed) {
+    INFO("seed " << seed << ", " << damage.worn_out.size() << " blocks worn out");
+    FakeFlash flash(512, 7, seed);
+    RingUnderTest test(flash);
+    test.step(kRestart);
+    append(test, seed % 60);  // in the first revolution or later
+    for (const std::size_t block : damage.worn_out) {
+      flash.wear_out(block);
+    }
+    if (damage.stuck_header) {
+      flash.stick_lowest_bit_at(6 * 512);  // of the header's first byte, which has it clear
+    }
+    bool passed = false;
+    for (const RingOperation& operation : random_operations(150, seed)) {
+      test.step(operation);
+      require_same(test.ring(), test.model());
+      passed = passed || test.ring().bad_blocks() > 0;
+    }
+    REQUIRE(flash.rule_breaks() == 0);
+    CHECK(passed);
+  }
+}
+
+TEST_CASE("AMemoryThatFailsForAMomentPassesNothingOver") {
+  FakeFlash flash(512, 4);
+  RingUnderTest test(flash);
+  test.step(kRestart);
+  append(test, 100);
+  flash.fail_next_erase();
+  append(test, 10);
+  CHECK(test.ring().bad_blocks() == 0);
+  require_same(test.ring(), test.model());
+}
+
+TEST_CASE("AMemoryWithoutAGoodBlockSaysSoAndKeepsWhatItHolds") {
+  FakeFlash flash(512, 6);
+  RingUnderTest test(flash);
+  test.step(kRestart);
+  append(test, 40);
+  for (std::size_t block = 0; block < 6; ++block) {
+    flash.wear_out(block);
+  }
+  Status status = Status::ok;
+  std::uint32_t stored = 40;
+  for (; status == Status::ok; stored += status == Status::ok ? 1 : 0) {
+    status = test.ring().append(record_for({1, stored + 1}, stored));
+  }
+  CHECK(status == Status::memory_fault);
+  for (int again = 0; again < 5; ++again) {
+    CHECK(test.ring().append(record_for({1, stored + 1}, stored)) == Status::memory_fault);
+  }
+  const RecordRing& ring = test.ring();
+  CHECK(ring.bad_blocks() == 3);
+  CHECK(ring.held() >= ring.slots_per_block());
+  CHECK(ring.held() + ring.lost().total == stored);
+  REQUIRE(ring.lost().count == 1);
+  CHECK(ring.lost().ranges[0] == LostRange{1, 1, ring.oldest().sequence - 1});
+  CHECK(read_all(test.ring(), 5).size() == ring.held());
+}
