@@ -39,6 +39,9 @@ const std::vector<Row>& rows() {
       {{"daytime_from_hour_utc", 0, 23}, [](P& p) -> double& { return p.gains.from_hour_utc; }},
       {{"daytime_to_hour_utc", 1, 24}, [](P& p) -> double& { return p.gains.to_hour_utc; }},
       {{"daytime_gain_w", 0, 5000}, [](P& p) -> double& { return p.gains.most_w; }},
+      {{"daytime_cloud_percent", 0, 60},
+       [](P& p) -> double& { return p.gains.cloud_share; },
+       kPercent},
       {{"daytime_vapour_kg_per_h", 0, 2},
        [](P& p) -> double& { return p.gains.most_vapour_kg_per_h; }},
       // The room's shell.
@@ -107,6 +110,7 @@ const std::vector<Row>& rows() {
       {{"delivery_celsius", -30, 45}, [](P& p) -> double& { return p.stack.delivery_celsius; }},
       {{"stack_half_thickness_m", 0.02, 0.6},
        [](P& p) -> double& { return p.stack.half_thickness_m; }},
+      {{"stack_half_width_m", 0.05, 3}, [](P& p) -> double& { return p.stack.half_width_m; }},
       // Elsewhere.
       {{"other_room_celsius", -10, 40},
        [](P& p) -> double& { return p.other_room.settles_at_celsius; }},
@@ -124,6 +128,13 @@ std::string text_of(double value) {
   return {digits.data(), end};
 }
 
+// nullptr when there is no such key.
+const Row* row_of(std::string_view key) {
+  const auto row = std::find_if(rows().begin(), rows().end(),
+                                [key](const Row& r) { return r.range.key == key; });
+  return row == rows().end() ? nullptr : &*row;
+}
+
 }  // namespace
 
 const std::vector<ParameterRange>& site_parameter_ranges() {
@@ -139,9 +150,8 @@ const std::vector<ParameterRange>& site_parameter_ranges() {
 
 analysis::base::Result<void, std::string> set_site_parameter(SiteParameters& site,
                                                              std::string_view key, double value) {
-  const auto row = std::find_if(rows().begin(), rows().end(),
-                                [key](const Row& r) { return r.range.key == key; });
-  if (row == rows().end()) {
+  const Row* row = row_of(key);
+  if (row == nullptr) {
     std::vector<std::string_view> keys;
     for (const Row& r : rows()) {
       keys.push_back(r.range.key);
@@ -155,6 +165,33 @@ analysis::base::Result<void, std::string> set_site_parameter(SiteParameters& sit
                                    text_of(row->range.low) + " to " + text_of(row->range.high)};
   }
   row->member(site) = value * row->in_unit_of_member;
+  return {};
+}
+
+std::optional<double> site_parameter(SiteParameters site, std::string_view key) {
+  const Row* row = row_of(key);
+  return row == nullptr ? std::nullopt : std::optional(row->member(site) / row->in_unit_of_member);
+}
+
+analysis::base::Result<void, std::string> check_site(const SiteParameters& site) {
+  struct Order {
+    std::string_view low_key;
+    std::string_view high_key;
+  };
+  const std::array<Order, 4> orders{{{"daytime_from_hour_utc", "daytime_to_hour_utc"},
+                                     {"slab_probe_depth_m", "slab_thickness_m"},
+                                     // Else the slab never dries to where the site begins.
+                                     {"slab_dried_in_percent_rh", "slab_start_percent_rh"},
+                                     {"cooling_coil_celsius", "cooling_set_point_celsius"}}};
+  for (const Order& order : orders) {
+    const double low = site_parameter(site, order.low_key).value();
+    const double high = site_parameter(site, order.high_key).value();
+    if (!(low < high)) {
+      return analysis::base::Failure{std::string(order.low_key) + " " + text_of(low) +
+                                     ": expected below " + std::string(order.high_key) + ", " +
+                                     text_of(high)};
+    }
+  }
   return {};
 }
 

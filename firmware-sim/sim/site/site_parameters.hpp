@@ -2,6 +2,7 @@
 // Thread-safe.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -15,11 +16,13 @@
 
 namespace firmware::sim::site {
 
-// Sun, lamps and visitors by day: a half sine between two hours of each day.
+// Sun, lamps and visitors by day: a half sine between two hours of each day, under seeded clouds.
 struct DaytimeGains {
   double from_hour_utc = 7.0;
   double to_hour_utc = 17.0;
-  double most_w = 700.0;
+  double most_w = 700.0;      // of the mean sky
+  double cloud_share = 0.35;  // standard deviation; never below 0 or above 2 times the mean sky
+  double cloud_memory_h = 5.0;
   double most_vapour_kg_per_h = 0.07;
 };
 
@@ -51,5 +54,11 @@ struct ParameterRange {
 [[nodiscard]] analysis::base::Result<void, std::string> set_site_parameter(SiteParameters& site,
                                                                            std::string_view key,
                                                                            double value);
+// The value in the key's unit; nullopt when there is no such key. By value: the table names members
+// that can be written to.
+[[nodiscard]] std::optional<double> site_parameter(SiteParameters site, std::string_view key);
+// What single values can't show: whether they fit together. Call it when all are set. The error is
+// one line: both keys with their values.
+[[nodiscard]] analysis::base::Result<void, std::string> check_site(const SiteParameters& site);
 
 }  // namespace firmware::sim::site

@@ -40,7 +40,6 @@ SiteState in_air(const SiteState& room, Celsius air, RelativeHumidity rh) {
   state.core_temperature = air;
   state.slab_surface_temperature = air;
   state.slab_rh = rh;
-  state.condensation_margin = above_dew_point(air, air, rh);
   return state;
 }
 
@@ -50,6 +49,7 @@ SiteTruth::SiteTruth(const SiteParameters& parameters, UtcMicros start, std::uin
     : parameters_(parameters),
       noise_(seed),
       weather_(parameters.weather, start),
+      clouds_(parameters.gains.cloud_share, parameters.gains.cloud_memory_h * 3600.0),
       room_(parameters.room),
       slab_(parameters.slab),
       stack_(parameters.stack),
@@ -68,7 +68,8 @@ void SiteTruth::advance_to(UtcMicros at) {
 }
 
 PlaceForcing SiteTruth::place_forcing(UtcMicros at) const {
-  return {weather_.temperature(), weather_.rh(), daytime_share(parameters_.gains, at)};
+  const double sky = std::clamp(1.0 + clouds_.value(), 0.0, 2.0);
+  return {weather_.temperature(), weather_.rh(), sky * daytime_share(parameters_.gains, at)};
 }
 
 // Cartons and slab answer to the room as it is at the start of the step; what they take and give
@@ -77,13 +78,15 @@ void SiteTruth::step() {
   const double step_s = parameters_.step_s;
   const UtcMicros next = now_.front().at + Micros{static_cast<std::int64_t>(step_s) * 1'000'000};
   weather_.advance(next, step_s, noise_);
+  clouds_.advance(step_s, noise_);
   const PlaceForcing around = place_forcing(next);
   RoomForcing forcing;
   forcing.outdoor_temperature = around.outdoor_temperature;
   forcing.outdoor_rh = around.outdoor_rh;
   forcing.controls = controls_;
   forcing.gain_w = around.sun_share * parameters_.gains.most_w;
-  forcing.gain_kg_per_s = around.sun_share * parameters_.gains.most_vapour_kg_per_h / 3600.0;
+  forcing.gain_kg_per_s =
+      daytime_share(parameters_.gains, next) * parameters_.gains.most_vapour_kg_per_h / 3600.0;
   forcing.to_stack_w = delivered_ ? stack_.advance(step_s, room_.air_temperature()) / step_s : 0.0;
   forcing.slab_vapour_kg_per_s =
       slab_.advance(step_s, room_.slab_temperature(), room_.rh_at_slab_surface()) *
@@ -139,8 +142,6 @@ std::array<SiteState, kBoxPlaces> SiteTruth::snapshot(UtcMicros at) const {
   room.core_temperature = delivered_ ? stack_.core() : room_.air_temperature();
   room.slab_surface_temperature = room_.slab_surface_temperature();
   room.slab_rh = slab_.rh_at_probe();
-  room.condensation_margin =
-      above_dew_point(room.slab_surface_temperature, room.air_temperature, room.air_rh);
   std::array<SiteState, kBoxPlaces> states;
   states[index_of(BoxPlace::room)] = room;
   states[index_of(BoxPlace::other_room)] = in_air(room, places_[0].temperature(), places_[0].rh());
@@ -170,7 +171,8 @@ SiteState SiteTruth::state_at(UtcMicros at, BoxPlace place) const {
   state.core_temperature = between(&SiteState::core_temperature);
   state.slab_surface_temperature = between(&SiteState::slab_surface_temperature);
   state.slab_rh = between(&SiteState::slab_rh);
-  state.condensation_margin = between(&SiteState::condensation_margin);
+  state.condensation_margin =
+      above_dew_point(state.slab_surface_temperature, state.air_temperature, state.air_rh);
   return state;
 }
 

@@ -59,11 +59,13 @@ class SiteTruth {
   void step();
   double evaporate_kg(double step_s);
   [[nodiscard]] PlaceForcing place_forcing(analysis::base::UtcMicros at) const;
+  // By BoxPlace, without condensation margin: state_at adds it where it is asked for.
   [[nodiscard]] std::array<SiteState, kBoxPlaces> snapshot(analysis::base::UtcMicros at) const;
 
   SiteParameters parameters_;
   physics::Noise noise_;
   Weather weather_;
+  physics::WanderingNoise clouds_;
   RoomTruth room_;
   SlabTruth slab_;
   StackTruth stack_;
@@ -71,7 +73,7 @@ class SiteTruth {
   RoomControls controls_;
   std::vector<WetTrade> wet_trades_;
   bool delivered_ = false;
-  std::array<SiteState, kBoxPlaces> before_;  // by BoxPlace
+  std::array<SiteState, kBoxPlaces> before_;
   std::array<SiteState, kBoxPlaces> now_;
 };
 

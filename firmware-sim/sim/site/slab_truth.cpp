@@ -55,7 +55,7 @@ double SlabTruth::surface_conductance(double top_rh, double celsius) const {
 
 double SlabTruth::advance(double step_s, Celsius slab, RelativeHumidity air) {
   constexpr int kMostIterations = 50;
-  constexpr double kConverged = 1e-11;
+  constexpr double kConverged = 1e-9;
   const double capacity = parameters_.capacity_kg_per_m3 * cell_m_;
   std::vector<double> guess = rh_;
   std::vector<double> link(rh_.size() - 1, 0.0);

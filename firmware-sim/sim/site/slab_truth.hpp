@@ -33,7 +33,7 @@ class SlabTruth {
   explicit SlabTruth(const SlabParameters& parameters);
 
   // Dries at 20 deg C in the start air until the probe depth is at start_rh_fraction; about a
-  // thousand steps. REQUIRES: the start air is drier than that.
+  // thousand steps. REQUIRES: the start air is drier than that (check_site).
   void dry_until_start();
 
   // One implicit step. Returns the vapour given off, kg/m2 (negative = taken up).

@@ -19,7 +19,7 @@ struct PlaceParameters {
 struct PlaceForcing {
   analysis::base::Celsius outdoor_temperature;
   analysis::base::RelativeHumidity outdoor_rh;
-  double sun_share = 0.0;  // 0..1
+  double sun_share = 0.0;  // of full sun under the mean sky; 0..2
 };
 
 class PlaceAir {
