@@ -28,6 +28,7 @@ struct Given {
   std::string memory_file;
   std::optional<std::uint64_t> seed;
   std::uint64_t box_count = 1;
+  bool names_boxes = false;  // any option that says which boxes there are, or how they are
   bool separate_lines = false;
   std::vector<std::string> boxes;
   std::uint64_t interval_s = 60;
@@ -69,14 +70,6 @@ std::string take_drift(const std::string& text, double& into) {
   }
   into = value;
   return "";
-}
-
-std::string names_text() {
-  std::string text;
-  for (const std::string& name : scenario_names()) {
-    text += (text.empty() ? "" : " or ") + name;
-  }
-  return text;
 }
 
 // UNIT:SERIAL[:PORT]
@@ -137,6 +130,8 @@ Result<std::vector<BoxOnLine>, std::string> boxes_from(const Given& given) {
 std::string take_option(const std::string& option, const std::string& value, Given& given,
                         Options& options) {
   constexpr std::uint64_t kAny = std::numeric_limits<std::uint64_t>::max();
+  given.names_boxes = given.names_boxes || option == "--nv" || option == "--box" ||
+                      option == "--boxes" || option == "--interval-s" || option == "--drift-ppm";
   if (option == "--scenario") {
     given.scenario = value;
   } else if (option == "--port") {
@@ -168,6 +163,7 @@ bool take_flag(const std::string& option, Given& given, Options& options) {
     options.progress = true;
   } else if (option == "--separate-lines") {
     given.separate_lines = true;
+    given.names_boxes = true;
   } else if (option == "--help" || option == "-h") {
     options.help = true;
   } else {
@@ -177,11 +173,11 @@ bool take_flag(const std::string& option, Given& given, Options& options) {
 }
 
 Result<Options, std::string> finished(const Given& given, Options options) {
-  auto scenario = scenario_from_name(given.scenario);
+  auto scenario = scenario_from_name_or_file(given.scenario);
   if (!scenario) {
-    return Failure{"--scenario '" + given.scenario + "': expected " + names_text()};
+    return Failure{"--scenario: " + scenario.error()};
   }
-  options.run.scenario = std::move(*scenario);
+  options.run.scenario = std::move(scenario).value();
   options.run.scenario.seed = given.seed.value_or(options.run.scenario.seed);
   if (options.run.pace == Pace::lock_step && options.run.time_socket.empty()) {
     return Failure{
@@ -190,6 +186,16 @@ Result<Options, std::string> finished(const Given& given, Options options) {
   }
   if (options.run.pace == Pace::wall_clock && !options.run.time_socket.empty()) {
     return Failure{std::string("--time-socket and --real-time exclude each other")};
+  }
+  if (!options.run.scenario.boxes.empty() || !options.run.scenario.transmitters.empty()) {
+    if (given.names_boxes || given.port.empty()) {
+      return Failure{given.port.empty()
+                         ? std::string("--port is missing: expected the path of the link to make")
+                         : given.scenario +
+                               " names its own boxes; expected no option about boxes but --port"};
+    }
+    place_on_ports(options.run, given.port);
+    return options;
   }
   auto boxes = boxes_from(given);
   if (!boxes) {
@@ -236,8 +242,10 @@ std::string help_text() {
   return R"(probe-box-sim: a simulated building site with one or more probe boxes on serial lines.
 Everything it shows is invented.
 
-  --scenario NAME      heater-failure (six days, the default) or quick (three hours)
-  --port LINK          path of the link to the serial line (a pseudo-terminal)
+  --scenario NAME|FILE a built-in one, heater-failure (six days, the default), quick (three
+                       hours) and others, or a text as in docs/scenarios.md
+  --port LINK          path of the link to the serial line (a pseudo-terminal); the second line of
+                       a scenario is LINK.2, and so on
   --time-socket PATH   path of the time server's socket: simulated time in lock step
   --clients N          time starts when N clients have come (default 1; 0 = at once)
   --real-time          wall clock pace instead, without time server

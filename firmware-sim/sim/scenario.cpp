@@ -1,63 +1,58 @@
 #include "firmware-sim/sim/scenario.hpp"
 
-#include <array>
+#include <algorithm>
+#include <filesystem>
+#include <fstream>
+#include <sstream>
+
+#include "firmware-sim/sim/script/library.hpp"
+#include "firmware-sim/sim/script/scenario_text.hpp"
+#include "firmware-sim/sim/script/word_cursor.hpp"
+#include "firmware-sim/sim/site/weather/weather_record.hpp"
 
 namespace firmware::sim {
+
+using analysis::base::Failure;
+using analysis::base::Result;
+
 namespace {
 
-using analysis::base::micros_from_hours;
-using analysis::base::UtcMicros;
-
-constexpr UtcMicros kStart{1'772'434'800'000'000};  // 2026-03-02T07:00:00Z
-
-ScenarioAction action_at(double hours, ActionKind kind) {
-  ScenarioAction action;
-  action.after_start = micros_from_hours(hours);
-  action.kind = kind;
-  return action;
-}
-
-// Six days in late winter. Invented throughout: room, slab mix, weather, times. The slab is tuned
-// to pass a 24-h mean of 75 %RH at depth on the fifth day, which real slabs of this thickness
-// seldom do so soon.
-Scenario heater_failure() {
-  Scenario scenario;
-  scenario.name = "heater-failure";
-  scenario.start = kStart;
-  scenario.length = micros_from_hours(6 * 24.0);
-  scenario.actions = {action_at(1.0, ActionKind::delivery), action_at(38.0, ActionKind::heater_off),
-                      action_at(44.0, ActionKind::heater_on),
-                      action_at(80.0, ActionKind::cable_unplug),
-                      action_at(81.0, ActionKind::cable_replug)};
+Result<Scenario, std::string> with_weather(Scenario scenario, const std::string& path) {
+  if (scenario.weather_file.empty()) {
+    return scenario;
+  }
+  const auto file = std::filesystem::path(path).parent_path() / scenario.weather_file;
+  auto record = site::weather_from_file(file.string());
+  if (!record) {
+    return Failure{path + ": " + record.error()};
+  }
+  const auto covers = site::check_covers(
+      record.value(), {scenario.start, scenario.start + scenario.length}, scenario.weather_file);
+  if (!covers) {
+    return Failure{path + ": " + covers.error()};
+  }
+  scenario.site.weather.record = std::move(record).value();
   return scenario;
 }
-
-// Three hours with everything that can happen to a cable and a box; for tests. Invented.
-Scenario quick() {
-  Scenario scenario;
-  scenario.name = "quick";
-  scenario.start = kStart;
-  scenario.length = micros_from_hours(3.0);
-  scenario.actions = {
-      action_at(0.25, ActionKind::delivery), action_at(0.75, ActionKind::cable_unplug),
-      action_at(1.25, ActionKind::cable_replug), action_at(2.0, ActionKind::box_reboot)};
-  return scenario;
-}
-
-struct NamedScenario {
-  const char* name;
-  Scenario (*make)();
-};
-constexpr std::array<NamedScenario, 2> kScenarios{NamedScenario{"heater-failure", &heater_failure},
-                                                  NamedScenario{"quick", &quick}};
 
 }  // namespace
+
+std::size_t line_count_of(const Scenario& scenario) {
+  std::size_t last = 0;
+  for (const ScenarioBox& placed : scenario.boxes) {
+    last = std::max(last, placed.line);
+  }
+  for (const ScenarioTransmitter& placed : scenario.transmitters) {
+    last = std::max(last, placed.line);
+  }
+  return last + 1;
+}
 
 const std::vector<std::string>& scenario_names() {
   static const std::vector<std::string> names = [] {
     std::vector<std::string> result;
-    for (const NamedScenario& scenario : kScenarios) {
-      result.emplace_back(scenario.name);
+    for (const script::LibraryText& text : script::library_texts()) {
+      result.emplace_back(text.name);
     }
     return result;
   }();
@@ -65,12 +60,40 @@ const std::vector<std::string>& scenario_names() {
 }
 
 std::optional<Scenario> scenario_from_name(std::string_view name) {
-  for (const NamedScenario& scenario : kScenarios) {
-    if (name == scenario.name) {
-      return scenario.make();
+  for (const script::LibraryText& text : script::library_texts()) {
+    if (text.name == name) {
+      auto scenario = script::scenario_from_text(text.text, std::string(name));
+      return scenario ? std::optional(std::move(scenario).value()) : std::nullopt;
     }
   }
   return std::nullopt;
+}
+
+Result<Scenario, std::string> scenario_from_name_or_file(const std::string& name_or_path) {
+  const auto texts = script::library_texts();
+  const auto built_in = std::find_if(texts.begin(), texts.end(),
+                                     [&](const auto& text) { return text.name == name_or_path; });
+  if (built_in != texts.end()) {
+    return script::scenario_from_text(built_in->text, name_or_path);
+  }
+  std::ifstream file(name_or_path, std::ios::binary);
+  std::stringstream text;
+  text << file.rdbuf();
+  if (!file || text.str().empty()) {
+    std::vector<std::string_view> names(scenario_names().begin(), scenario_names().end());
+    std::string known;
+    for (const std::string_view name : names) {
+      known += (known.empty() ? "" : ", ") + std::string(name);
+    }
+    const std::string_view nearest = script::nearest_of(name_or_path, names);
+    return Failure{"scenario '" + name_or_path + "': expected a file of scenario text or one of " +
+                   known + (nearest.empty() ? "" : "; nearest is " + std::string(nearest))};
+  }
+  auto scenario = script::scenario_from_text(text.str(), name_or_path);
+  if (!scenario) {
+    return scenario;
+  }
+  return with_weather(std::move(scenario).value(), name_or_path);
 }
 
 }  // namespace firmware::sim

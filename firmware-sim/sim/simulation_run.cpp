@@ -3,9 +3,7 @@
 #include <poll.h>
 
 #include <algorithm>
-#include <array>
 #include <iostream>
-#include <set>
 #include <utility>
 
 namespace firmware::sim {
@@ -21,37 +19,20 @@ using std::chrono::steady_clock;
 // Over a pipe any pause longer than a sender makes inside a frame counts as silence.
 constexpr milliseconds kSilence{20};
 
+// Apart from every serial a box is likely to have.
+constexpr std::uint64_t kFaultSeed = 0xfa017;
+constexpr std::uint64_t kTransmitterSeed = 0x7a45;
+
 std::uint64_t box_seed(std::uint64_t seed, std::uint64_t serial) {
   return seed * 0x9e3779b97f4a7c15ULL + serial;
 }
 
 std::string box_text(const BoxOnLine& placed) { return "box " + std::to_string(placed.box.serial); }
 
-std::string settings_fault(const RunSettings& settings) {
-  std::set<std::uint64_t> serials;
-  std::set<std::pair<std::string, int>> addresses;
-  for (const BoxOnLine& placed : settings.boxes) {
-    if (placed.box.serial == 0) {
-      return "box serial 0; expected 1 or more";
-    }
-    if (placed.box.unit < 1 || placed.box.unit > core::kMaxUnit) {
-      return box_text(placed) + ": unit " + std::to_string(placed.box.unit) + "; expected 1 to 247";
-    }
-    if (!serials.insert(placed.box.serial).second) {
-      return box_text(placed) + " is there twice; expected different serials";
-    }
-    if (!placed.port.empty() && !addresses.insert({placed.port, placed.box.unit}).second) {
-      return box_text(placed) + ": unit " + std::to_string(placed.box.unit) + " is taken on " +
-             placed.port + "; expected different units on one line";
-    }
-  }
-  return "";
-}
-
 }  // namespace
 
 Result<std::unique_ptr<SimulationRun>, std::string> SimulationRun::create(RunSettings settings) {
-  if (std::string fault = settings_fault(settings); !fault.empty()) {
+  if (std::string fault = fault_of(settings); !fault.empty()) {
     return Failure{std::move(fault)};
   }
   std::unique_ptr<SimulationRun> run(new SimulationRun(std::move(settings)));
@@ -67,23 +48,32 @@ SimulationRun::SimulationRun(RunSettings settings)
       now_(settings_.scenario.start),
       end_(settings_.scenario.start + settings_.scenario.length),
       complaint_([](const std::string& text) { std::cerr << text << '\n'; }),
+      faults_(settings_.scenario.exchange_faults, box_seed(settings_.scenario.seed, kFaultSeed)),
       wall_start_(steady_clock::now()) {}
 
 SimulationRun::~SimulationRun() = default;
 
 Result<void, std::string> SimulationRun::open() {
+  for (const std::string& port : ports_of(settings_)) {
+    auto pty = std::make_unique<line::PtyLine>(port);
+    auto requests = std::make_unique<line::RequestReader>(*pty);
+    lines_.push_back({std::move(pty), std::move(requests), false});
+    if (auto plugged = lines_.back().pty->plug(); !plugged) {
+      return plugged;
+    }
+  }
   for (std::size_t i = 0; i < settings_.boxes.size(); ++i) {
     if (auto placed = place_box(i); !placed) {
       return placed;
     }
   }
-  for (const ScenarioAction& action : settings_.scenario.actions) {
-    const bool visible = action.kind == ActionKind::cable_unplug ||
-                         action.kind == ActionKind::cable_replug ||
-                         action.kind == ActionKind::box_reboot;
-    push(settings_.scenario.start + action.after_start, visible,
-         [this, action] { perform(action); });
+  for (const TransmitterOnLine& wanted : settings_.transmitters) {
+    const std::uint64_t seed =
+        box_seed(settings_.scenario.seed, kTransmitterSeed + transmitters_.size());
+    transmitters_.push_back(
+        {std::make_unique<box::Transmitter>(wanted.transmitter, seed), line_at(wanted.port)});
   }
+  schedule_actions();
   move_to(now_);  // what is due at the start is done before anyone can ask
   if (settings_.pace != Pace::lock_step) {
     return {};
@@ -91,8 +81,18 @@ Result<void, std::string> SimulationRun::open() {
   server_ = std::make_unique<line::TimeServer>(
       settings_.time_socket, now_, [this](std::string_view port) { return find_line(port); },
       [this](const std::string& text) { complaint_(text); });
+  server_->set_host_offset(host_offset_);
   server_->await_hellos(settings_.clients);
   return server_->listen();
+}
+
+std::optional<std::size_t> SimulationRun::line_at(std::string_view port) const {
+  for (std::size_t i = 0; i < lines_.size(); ++i) {
+    if (lines_[i].pty->link_path() == port) {
+      return i;
+    }
+  }
+  return std::nullopt;
 }
 
 Result<void, std::string> SimulationRun::place_box(std::size_t index) {
@@ -102,35 +102,15 @@ Result<void, std::string> SimulationRun::place_box(std::size_t index) {
   if (!made) {
     return Failure{made.error()};
   }
-  PlacedBox placed;
-  placed.box = std::move(made).value();
-  if (!wanted.port.empty()) {
-    const auto same = std::find_if(lines_.begin(), lines_.end(), [&](const Line& line) {
-      return line.pty->link_path() == wanted.port;
-    });
-    placed.line = static_cast<std::size_t>(same - lines_.begin());
-    if (same == lines_.end()) {
-      auto pty = std::make_unique<line::PtyLine>(wanted.port);
-      auto requests = std::make_unique<line::RequestReader>(*pty);
-      lines_.push_back({std::move(pty), std::move(requests)});
-      if (auto plugged = lines_.back().pty->plug(); !plugged) {
-        return plugged;
-      }
-    }
-  }
-  boxes_.push_back(std::move(placed));
+  boxes_.push_back({std::move(made).value(), line_at(wanted.port), 0, {}});
   push(settings_.scenario.start + wanted.box.power_on_after_start, false,
        [this, index] { start_box(index); });
   return {};
 }
 
 line::PtyLine* SimulationRun::find_line(std::string_view port) {
-  for (Line& line : lines_) {
-    if (line.pty->link_path() == port) {
-      return line.pty.get();
-    }
-  }
-  return nullptr;
+  const auto index = line_at(port);
+  return index ? lines_[*index].pty.get() : nullptr;
 }
 
 line::PtyLine& SimulationRun::line_of(std::size_t box_index) {
@@ -173,57 +153,11 @@ void SimulationRun::schedule_sample(std::size_t index) {
       return;
     }
     site_.advance_to(now_);
-    if (placed.box->take_sample(site_.state_at(now_), now_) != core::Status::ok) {
+    if (placed.box->take_sample(placed.surroundings.seen(site_, now_), now_) != core::Status::ok) {
       complaint_(box_text(settings_.boxes[index]) + " could not store a sample");
     }
     schedule_sample(index);
   });
-}
-
-void SimulationRun::perform(const ScenarioAction& action) {
-  site_.advance_to(now_);
-  if (action.kind == ActionKind::heater_off || action.kind == ActionKind::heater_on) {
-    site_.set_heater_works(action.kind == ActionKind::heater_on);
-  } else if (action.kind == ActionKind::delivery) {
-    site_.deliver_cartons();
-  } else {
-    const std::size_t first = action.box.value_or(0);
-    const std::size_t last = action.box ? first + 1 : boxes_.size();
-    for (std::size_t index = first; index < last; ++index) {
-      perform_on_box(action, index);
-    }
-  }
-}
-
-void SimulationRun::perform_on_box(const ScenarioAction& action, std::size_t index) {
-  PlacedBox& placed = boxes_.at(index);
-  switch (action.kind) {
-    case ActionKind::cable_unplug:
-    case ActionKind::cable_replug:
-      if (placed.line) {
-        set_plugged(*placed.line, action.kind == ActionKind::cable_replug);
-      }
-      break;
-    case ActionKind::box_reboot:
-      start_box(index);
-      break;
-    case ActionKind::sensor_status:
-      placed.box->sensors().set_status(action.channel, action.status);
-      break;
-    case ActionKind::heater_off:
-    case ActionKind::heater_on:
-    case ActionKind::delivery:
-      break;  // of the site, not of a box
-  }
-}
-
-void SimulationRun::set_plugged(std::size_t index, bool plugged) {
-  Line& line = lines_[index];
-  if (!plugged) {
-    line.pty->unplug();
-  } else if (auto made = line.pty->plug(); !made) {
-    complaint_(made.error());
-  }
 }
 
 bool SimulationRun::serve(milliseconds wait) {
@@ -259,35 +193,6 @@ bool SimulationRun::serve(milliseconds wait) {
 bool SimulationRun::fall_silent(std::size_t index) {
   return lines_[index].requests->fall_silent(
       [&](const std::vector<std::uint8_t>& frame) { handle_frame(index, frame); });
-}
-
-void SimulationRun::handle_frame(std::size_t index, const std::vector<std::uint8_t>& frame) {
-  const std::uint64_t plug_count = lines_[index].pty->plug_count();
-  const auto cut = [&] {
-    return !lines_[index].pty->plugged() || lines_[index].pty->plug_count() != plug_count;
-  };
-  for (std::size_t i = 0; i < boxes_.size() && !frame.empty(); ++i) {
-    const bool addressed =
-        boxes_[i].line == index && boxes_[i].box->running() &&
-        (frame[0] == boxes_[i].box->setup().unit || frame[0] == core::kBroadcastUnit);
-    if (!addressed) {
-      continue;
-    }
-    const RequestFate fate = request_hook_ ? request_hook_(i, frame) : RequestFate::answer;
-    if (fate == RequestFate::drop || cut()) {
-      continue;
-    }
-    std::vector<std::uint8_t> reply = boxes_[i].box->answer(frame, now_);
-    if (fate == RequestFate::lose_reply || reply.empty()) {
-      continue;
-    }
-    if (reply_hook_) {
-      reply_hook_(i, reply);
-    }
-    if (!cut()) {
-      lines_[index].pty->write(reply);
-    }
-  }
 }
 
 StepOutcome SimulationRun::step(milliseconds wait) {

@@ -23,30 +23,12 @@
 #include "firmware-sim/sim/line/pty_line.hpp"
 #include "firmware-sim/sim/line/request_reader.hpp"
 #include "firmware-sim/sim/line/time_server.hpp"
+#include "firmware-sim/sim/run_settings.hpp"
 #include "firmware-sim/sim/scenario.hpp"
+#include "firmware-sim/sim/site/place/box_surroundings.hpp"
 #include "firmware-sim/sim/site/site_truth.hpp"
 
 namespace firmware::sim {
-
-struct BoxOnLine {
-  box::BoxSetup box;
-  // Path of the link to the line; boxes that name the same path share the line. Empty = no cable.
-  std::string port;
-};
-
-enum class Pace : std::uint8_t {
-  lock_step,   // with the clients of the time server
-  wall_clock,  // one simulated second a second; no time server
-  free,        // as fast as it goes; no time server
-};
-
-struct RunSettings {
-  Scenario scenario;
-  std::vector<BoxOnLine> boxes;  // units unique on a line, serials unique
-  Pace pace = Pace::lock_step;
-  std::string time_socket;    // lock_step only: path of the Unix socket to make
-  std::uint64_t clients = 1;  // time starts when this many have said hello
-};
 
 // What happens to a request that arrived whole, before the box sees it.
 enum class RequestFate : std::uint8_t {
@@ -93,13 +75,16 @@ class SimulationRun {
   void set_reply_hook(ReplyHook hook) { reply_hook_ = std::move(hook); }
   // Receives one clear line about each client that had to be dropped; stderr unless set.
   void set_complaint(std::function<void(const std::string&)> complaint);
+  // What to do when an exchange fault of the scenario restarts the daemon; without it such a fault
+  // is one line of complaint.
+  void set_restart_hook(std::function<void()> hook) { restart_hook_ = std::move(hook); }
   // Calls `action` when simulated time gets there; clients are told of that moment.
   // REQUIRES: at >= utc_now().
   void at(analysis::base::UtcMicros at, std::function<void()> action);
   // Holds time until one client more than those so far has said hello. For harnesses that kill a
   // client and start it again at the same simulated moment.
   void hold_for_client();
-  // At once. REQUIRES: action.box and action.channel exist.
+  // At once. REQUIRES: what the action names exists.
   void perform(const ScenarioAction& action);
   // For people: who holds time; empty = no one.
   [[nodiscard]] std::string holder() const;
@@ -107,6 +92,10 @@ class SimulationRun {
   [[nodiscard]] std::size_t box_count() const { return boxes_.size(); }
   [[nodiscard]] box::SimulatedBox& box(std::size_t index) { return *boxes_.at(index).box; }
   [[nodiscard]] line::PtyLine& line_of(std::size_t box_index);  // REQUIRES: it has a port
+  // How often each exchange fault of the scenario has struck, in their order.
+  [[nodiscard]] std::vector<std::uint64_t> faults_struck() const { return faults_.struck(); }
+  // What the clock of the machine beside the site shows, less the true time.
+  [[nodiscard]] analysis::base::Micros host_offset() const { return host_offset_; }
   [[nodiscard]] site::SiteTruth& site() { return site_; }
   // The truth now.
   [[nodiscard]] site::SiteState site_state();
@@ -120,24 +109,54 @@ class SimulationRun {
     std::unique_ptr<box::SimulatedBox> box;
     std::optional<std::size_t> line;
     std::uint64_t start_number = 0;  // sample events of an earlier boot are void
+    site::BoxSurroundings surroundings;
+  };
+  struct PlacedTransmitter {
+    std::unique_ptr<box::Transmitter> transmitter;
+    std::optional<std::size_t> line;
   };
   struct Line {
     std::unique_ptr<line::PtyLine> pty;
     std::unique_ptr<line::RequestReader> requests;
+    bool echoes = false;
+  };
+  // One exchange of one device, and whether its line was cut since it began.
+  struct Exchange {
+    line::DeviceKind device = line::DeviceKind::box;
+    std::size_t index = 0;
+    std::size_t line = 0;
+    std::uint64_t plug_count = 0;
   };
 
   explicit SimulationRun(RunSettings settings);
   analysis::base::Result<void, std::string> open();
   analysis::base::Result<void, std::string> place_box(std::size_t index);
+  [[nodiscard]] std::optional<std::size_t> line_at(std::string_view port) const;
+  void schedule_actions();
   line::PtyLine* find_line(std::string_view port);
   void push(analysis::base::UtcMicros at, bool visible, std::function<void()> action);
   void start_box(std::size_t index);
   void schedule_sample(std::size_t index);
+  void perform_on_site(const ScenarioAction& action);
+  void perform_on_line(const ScenarioAction& action, std::size_t index);
   void perform_on_box(const ScenarioAction& action, std::size_t index);
+  void perform_on_sensors(const ScenarioAction& action, box::SensorSet& sensors);
+  void perform_on_transmitter(const ScenarioAction& action, box::Transmitter& transmitter);
+  void perform_on_host(const ScenarioAction& action);
+  void swap_lines(std::size_t first, std::size_t second);
   void set_plugged(std::size_t line, bool plugged);
   bool serve(std::chrono::milliseconds wait);
   bool fall_silent(std::size_t line);
   void handle_frame(std::size_t line, const std::vector<std::uint8_t>& frame);
+  [[nodiscard]] bool cut(const Exchange& exchange) const;
+  void run_exchange(const Exchange& exchange, std::vector<std::uint8_t> frame);
+  // The device's own reply to the frame; false when the request was lost on the way.
+  bool ask_device(const Exchange& exchange, std::vector<std::uint8_t>& frame,
+                  const std::vector<line::StruckFault>& struck, std::vector<std::uint8_t>& reply);
+  void send_reply(const Exchange& exchange, std::vector<std::uint8_t> reply,
+                  const std::vector<line::StruckFault>& struck);
+  void send_and_unplug(const Exchange& exchange, std::vector<std::uint8_t> reply,
+                       const line::StruckFault& fault);
   bool move();
   bool move_lock_step();
   void move_to(analysis::base::UtcMicros target);
@@ -152,6 +171,7 @@ class SimulationRun {
   bool over_ = false;
   std::atomic<bool> stop_asked_ = false;
   std::vector<PlacedBox> boxes_;
+  std::vector<PlacedTransmitter> transmitters_;
   std::vector<Line> lines_;
   std::function<void(const std::string&)> complaint_;
   std::unique_ptr<line::TimeServer> server_;
@@ -160,6 +180,9 @@ class SimulationRun {
   std::uint64_t next_order_ = 0;
   RequestHook request_hook_;
   ReplyHook reply_hook_;
+  std::function<void()> restart_hook_;
+  line::ExchangeFaults faults_;
+  analysis::base::Micros host_offset_{0};
   std::chrono::steady_clock::time_point wall_start_;
 };
 

@@ -133,12 +133,12 @@ TEST_CASE("ACutLineLosesNothingAndStoresNothingTwice") {
     replies_to_go = static_cast<int>(random() % 25) + 1;
     reply.resize(random() % reply.size());
     auto& site = disturbed.site();
-    site.perform({{}, firmware::sim::ActionKind::cable_unplug, std::nullopt, 0, 0});
+    site.perform({{}, firmware::sim::ActionKind::line_unplug, std::nullopt, 0, 0, 0});
     const auto away =
         analysis::base::Micros{(1 + static_cast<std::int64_t>(random() % 1500)) * 1'000'000};
     site.at(site.utc_now() + away, [&] {
       plugged = true;
-      disturbed.site().perform({{}, firmware::sim::ActionKind::cable_replug, std::nullopt, 0, 0});
+      disturbed.site().perform({{}, firmware::sim::ActionKind::line_plug, std::nullopt, 0, 0, 0});
     });
   });
   disturbed.start_daemon();

@@ -72,7 +72,8 @@ TEST_CASE("WrongArgumentsGiveOneClearLine") {
   CHECK(error_of({"--drift-ppm", "nan"}) ==
         "--drift-ppm 'nan': expected a number from -1000 to 1000 ppm");
   CHECK(error_of({"--real-time", "--port", "/tmp/a", "--scenario", "calm"}) ==
-        "--scenario 'calm': expected heater-failure or quick");
+        "--scenario: scenario 'calm': expected a file of scenario text or one of heater-failure, "
+        "quick");
   CHECK(error_of({"--real-time", "--box", "0:5:/tmp/a"}).find("unit 1 to 247") !=
         std::string::npos);
   CHECK(error_of({"--real-time", "--box", "1:5"}).find("a port here or with --port") !=

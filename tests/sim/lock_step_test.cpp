@@ -234,8 +234,7 @@ TEST_CASE("OpeningDrainsTheLine") {
 }
 
 TEST_CASE("PulledCableHoldsTimeUntilTheClientNoticed") {
-  Site site(1,
-            {action_at(0.01, ActionKind::cable_unplug), action_at(0.02, ActionKind::cable_replug)});
+  Site site(1, {action_at(0.01, ActionKind::line_unplug), action_at(0.02, ActionKind::line_plug)});
   Client client(site, "a");
   Descriptor line = opened_line(site.port());
   client.say("open " + site.port());

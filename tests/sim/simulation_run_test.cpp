@@ -142,7 +142,7 @@ TEST_CASE("CableCanBePulledInTheMiddleOfAnExchange") {
   const TemporaryFolder folder;
   const auto run = standing_run(folder, {box_on(folder.file("tty"), 1, 77)});
   ScenarioAction pull;
-  pull.kind = ActionKind::cable_unplug;
+  pull.kind = ActionKind::line_unplug;
   const auto request = read_request(1, kRegIdentity, kIdentitySize);
 
   SECTION("before the box sees the request") {
@@ -165,7 +165,7 @@ TEST_CASE("CableCanBePulledInTheMiddleOfAnExchange") {
   std::vector<std::uint8_t> bytes;
   CHECK_FALSE(end.read(bytes));
 
-  pull.kind = ActionKind::cable_replug;
+  pull.kind = ActionKind::line_plug;
   run->perform(pull);
   run->set_request_hook(nullptr);
   run->set_reply_hook(nullptr);
@@ -209,9 +209,9 @@ TEST_CASE("SensorActionReachesItsChannelOnly") {
   settings.scenario.actions.clear();
   ScenarioAction broken;
   broken.kind = ActionKind::sensor_status;
-  broken.box = 0;
+  broken.target = 0;
   broken.channel = 4;
-  broken.status = 3;  // open circuit
+  broken.value = 3;  // open circuit
   settings.scenario.actions.push_back(broken);
   settings.pace = Pace::free;
   settings.boxes = {box_on("", 1, 71)};

@@ -2,6 +2,7 @@
 
 #include <cmath>
 #include <limits>
+#include <utility>
 
 #include "analysis/base/record.hpp"
 
@@ -42,26 +43,54 @@ SensorSet::SensorSet(const SensorParameters& parameters, std::uint64_t seed)
 }
 
 void SensorSet::set_status(std::size_t channel, std::uint8_t status) {
-  forced_status_.at(channel) = status;
+  conditions_.at(channel).status = status;
+}
+
+void SensorSet::hold(std::size_t channel, double value) { conditions_.at(channel).held = value; }
+
+void SensorSet::freeze(std::size_t channel) { conditions_.at(channel).frozen = true; }
+
+void SensorSet::free(std::size_t channel) {
+  Condition& condition = conditions_.at(channel);
+  condition.status = wire(ChannelStatus::ok);
+  condition.held.reset();
+  condition.frozen = false;
+}
+
+void SensorSet::spike(std::size_t channel, double by) { conditions_.at(channel).spike = by; }
+
+void SensorSet::set_flag(std::uint16_t bit, bool on) {
+  flags_ = static_cast<std::uint16_t>(on ? flags_ | bit : flags_ & ~bit);
+}
+
+std::array<double, kFittedChannels> SensorSet::values_of(const site::SiteState& truth,
+                                                         analysis::base::Micros powered_for) const {
+  const double days = analysis::base::hours_from(powered_for) / 24.0;
+  const double aged = parameters_.supply_start_volt - parameters_.supply_fall_volt_per_day * days;
+  return {truth.air_temperature.value(),  percent_from_rh(truth.air_rh),
+          truth.core_temperature.value(), truth.slab_surface_temperature.value(),
+          percent_from_rh(truth.slab_rh), supply_volt_.value_or(aged)};
 }
 
 core::Sample SensorSet::measure(const site::SiteState& truth, analysis::base::Micros powered_for) {
-  const double days = analysis::base::hours_from(powered_for) / 24.0;
-  const std::array<double, kFittedChannels> values{
-      truth.air_temperature.value(),
-      percent_from_rh(truth.air_rh),
-      truth.core_temperature.value(),
-      truth.slab_surface_temperature.value(),
-      percent_from_rh(truth.slab_rh),
-      parameters_.supply_start_volt - parameters_.supply_fall_volt_per_day * days};
+  const std::array<double, kFittedChannels> values = values_of(truth, powered_for);
   core::Sample sample;
+  sample.flags = flags_;
   sample.statuses.fill(wire(ChannelStatus::not_fitted));
   for (std::size_t channel = 0; channel < kFittedChannels; ++channel) {
     const SensorSpec& spec = parameters_.channels[channel];
-    const double measured = values[channel] + bias_[channel] + spec.noise_sd * noise_.gaussian();
+    Condition& condition = conditions_[channel];
+    // Noise is drawn whatever the condition, so that a fault on one channel leaves the others as
+    // they would have been.
+    double measured = values[channel] + bias_[channel] + spec.noise_sd * noise_.gaussian();
+    measured = condition.held.value_or(measured + std::exchange(condition.spike, 0.0));
     Reading reading = reading_of(measured, channel == kSupply ? kMillivolts : kHundredths, spec);
-    if (forced_status_[channel] != wire(ChannelStatus::ok)) {
-      reading = {0, forced_status_[channel]};
+    if (condition.frozen && condition.last_counts) {
+      reading.counts = *condition.last_counts;
+    }
+    condition.last_counts = reading.counts;
+    if (condition.status != wire(ChannelStatus::ok)) {
+      reading = {0, condition.status};
     }
     sample.raw_counts[channel] = reading.counts;
     sample.statuses[channel] = reading.status;

@@ -5,6 +5,7 @@
 #include <array>
 #include <cstdint>
 #include <optional>
+#include <string_view>
 
 #include "analysis/base/time.hpp"
 #include "firmware-sim/core/probe_box.hpp"
@@ -44,12 +45,41 @@ class SensorSet {
                                      analysis::base::Micros powered_for);
   // From now on the channel reports `status` (4 bits); 0 makes it healthy again.
   void set_status(std::size_t channel, std::uint8_t status);
+  // From now on it shows `value` (deg C, %RH or V) whatever is true, without bias and noise.
+  void hold(std::size_t channel, double value);
+  // From now on it repeats the counts of its last sample.
+  void freeze(std::size_t channel);
+  // Ends set_status, hold and freeze.
+  void free(std::size_t channel);
+  // The next sample alone is off by `by` (deg C, %RH or V).
+  void spike(std::size_t channel, double by);
+  // From now on the true supply is `volt`; nullopt = as it would be by its age.
+  void set_supply(std::optional<double> volt) { supply_volt_ = volt; }
+  // Sets or clears a flag bit of the following samples (lid, tilt).
+  void set_flag(std::uint16_t bit, bool on);
 
  private:
+  struct Condition {
+    std::uint8_t status = 0;
+    std::optional<double> held;
+    bool frozen = false;
+    double spike = 0.0;
+    std::optional<std::int16_t> last_counts;
+  };
+
+  [[nodiscard]] std::array<double, kFittedChannels> values_of(
+      const site::SiteState& truth, analysis::base::Micros powered_for) const;
+
   SensorParameters parameters_;
   physics::Noise noise_;
   std::array<double, kFittedChannels> bias_{};
-  std::array<std::uint8_t, kFittedChannels> forced_status_{};
+  std::array<Condition, kFittedChannels> conditions_{};
+  std::optional<double> supply_volt_;
+  std::uint16_t flags_ = 0;
 };
+
+// Names of the channels in scripts, in their order.
+inline constexpr std::array<std::string_view, kFittedChannels> kChannelNames{
+    "air-t", "air-rh", "core-t", "slab-t", "slab-rh", "supply"};
 
 }  // namespace firmware::sim::box

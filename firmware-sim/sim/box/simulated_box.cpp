@@ -35,7 +35,10 @@ Result<std::unique_ptr<SimulatedBox>, std::string> SimulatedBox::create(
 
 SimulatedBox::SimulatedBox(const BoxSetup& setup, const SensorParameters& sensors,
                            std::uint64_t seed, std::unique_ptr<FlashMemory> memory)
-    : setup_(setup), sensors_(sensors, seed), memory_(std::move(memory)) {}
+    : setup_(setup),
+      sensors_(sensors, seed),
+      memory_(std::move(memory)),
+      drift_ppm_(setup.drift_ppm) {}
 
 SimulatedBox::~SimulatedBox() = default;
 
@@ -46,7 +49,8 @@ core::Status SimulatedBox::boot(UtcMicros at) {
   settings.fitted_channels = kFittedChannels;
   settings.sample_interval_s = setup_.sample_interval_s;
   firmware_ = std::make_unique<core::ProbeBox>(*memory_, settings);
-  booted_at_ = at;
+  clock_set_at_ = at;
+  clock_us_ = 0.0;
   if (!powered_at_) {
     powered_at_ = at;
   }
@@ -59,20 +63,45 @@ core::Status SimulatedBox::boot(UtcMicros at) {
 }
 
 std::uint64_t SimulatedBox::ticks_at(UtcMicros at) const {
-  const double elapsed_us = static_cast<double>((at - booted_at_).count());
-  return static_cast<std::uint64_t>(elapsed_us * (1.0 + setup_.drift_ppm * 1e-6) / kMicrosPerTick);
+  const double elapsed_us = static_cast<double>((at - clock_set_at_).count());
+  return static_cast<std::uint64_t>((clock_us_ + elapsed_us * (1.0 + drift_ppm_ * 1e-6)) /
+                                    kMicrosPerTick);
+}
+
+void SimulatedBox::set_drift(double ppm, UtcMicros at) {
+  step_clock(Micros{0}, at);
+  drift_ppm_ = ppm;
+}
+
+void SimulatedBox::step_clock(Micros by, UtcMicros at) {
+  const double elapsed_us = static_cast<double>((at - clock_set_at_).count());
+  const double shown_us = clock_us_ + elapsed_us * (1.0 + drift_ppm_ * 1e-6);
+  const double due_in_us = static_cast<double>(next_sample_ticks_ms_) * kMicrosPerTick - shown_us;
+  clock_us_ = std::max(0.0, shown_us + static_cast<double>(by.count()));
+  clock_set_at_ = at;
+  next_sample_ticks_ms_ =
+      static_cast<std::uint64_t>(std::llround((clock_us_ + due_in_us) / kMicrosPerTick));
+  if (by.count() != 0) {
+    firmware_->set_ticks(ticks_at(at));  // also backwards, which a sound box never does
+  }
 }
 
 UtcMicros SimulatedBox::next_sample_at() const {
-  const double elapsed_us =
-      static_cast<double>(next_sample_ticks_ms_) * kMicrosPerTick / (1.0 + setup_.drift_ppm * 1e-6);
-  return booted_at_ + Micros{static_cast<std::int64_t>(std::ceil(elapsed_us))};
+  const double left_us = (static_cast<double>(next_sample_ticks_ms_) * kMicrosPerTick - clock_us_) /
+                         (1.0 + drift_ppm_ * 1e-6);
+  return clock_set_at_ + Micros{static_cast<std::int64_t>(std::ceil(left_us))};
 }
 
 core::Status SimulatedBox::take_sample(const site::SiteState& truth, UtcMicros at) {
-  firmware_->set_ticks(std::max(ticks_at(at), next_sample_ticks_ms_));
+  const std::uint64_t ticks = std::max(ticks_at(at), next_sample_ticks_ms_);
+  firmware_->set_ticks(ticks);
   next_sample_ticks_ms_ += std::uint64_t{1000} * firmware_->sample_interval_s();
-  return firmware_->store_sample(sensors_.measure(truth, at - powered_at_.value_or(at)));
+  const core::Sample sample = sensors_.measure(truth, at - powered_at_.value_or(at));
+  const core::Status status = firmware_->store_sample(sample);
+  if (status == core::Status::ok) {
+    taken_.push_back({{firmware_->boot(), firmware_->sequence()}, ticks, at, sample});
+  }
+  return status;
 }
 
 std::vector<std::uint8_t> SimulatedBox::answer(std::span<const std::uint8_t> frame, UtcMicros at) {

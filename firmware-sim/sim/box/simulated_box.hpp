@@ -27,6 +27,14 @@ struct BoxSetup {
   std::size_t memory_bytes = 1024 * 1024;
 };
 
+// What the box stored, with the true time beside it.
+struct TakenSample {
+  core::RecordKey id;
+  std::uint64_t ticks_ms = 0;
+  analysis::base::UtcMicros at;
+  core::Sample sample;
+};
+
 class SimulatedBox {
  public:
   // The error is one line about the memory file.
@@ -37,6 +45,13 @@ class SimulatedBox {
   // A new boot at `at`: ticks start at 0, the boot id goes up.
   core::Status boot(analysis::base::UtcMicros at);
   [[nodiscard]] bool running() const { return firmware_ != nullptr; }
+  // Without power it takes no samples and answers nothing; its memory stays.
+  void power_off() { firmware_.reset(); }
+  // The box's clock runs at `ppm` from `at` on, positive = fast. REQUIRES: running.
+  void set_drift(double ppm, analysis::base::UtcMicros at);
+  // Its clock jumps, positive = forward, and never below 0; it goes on sampling at its interval.
+  // REQUIRES: running.
+  void step_clock(analysis::base::Micros by, analysis::base::UtcMicros at);
 
   // Ticks at `at`, ms since the boot as this box counts them. REQUIRES: running, at >= boot time.
   [[nodiscard]] std::uint64_t ticks_at(analysis::base::UtcMicros at) const;
@@ -52,6 +67,8 @@ class SimulatedBox {
   [[nodiscard]] core::ProbeBox& firmware() { return *firmware_; }  // REQUIRES: running
   [[nodiscard]] SensorSet& sensors() { return sensors_; }
   [[nodiscard]] FlashMemory& memory() { return *memory_; }
+  // Every sample that was stored, in the order taken.
+  [[nodiscard]] const std::vector<TakenSample>& taken() const { return taken_; }
 
  private:
   SimulatedBox(const BoxSetup& setup, const SensorParameters& sensors, std::uint64_t seed,
@@ -61,7 +78,11 @@ class SimulatedBox {
   SensorSet sensors_;
   std::unique_ptr<FlashMemory> memory_;
   std::unique_ptr<core::ProbeBox> firmware_;
-  analysis::base::UtcMicros booted_at_;
+  // The box's clock: it showed clock_us_ at clock_set_at_ and runs at drift_ppm_ since.
+  analysis::base::UtcMicros clock_set_at_;
+  double clock_us_ = 0.0;
+  double drift_ppm_;
+  std::vector<TakenSample> taken_;
   std::optional<analysis::base::UtcMicros> powered_at_;
   std::uint64_t next_sample_ticks_ms_ = 0;
 };

@@ -216,7 +216,7 @@ void TimeServer::handle_line(Client& client, std::string_view text) {
 void TimeServer::handle_hello(Client& client, std::string_view name) {
   client.name = std::string(name);
   ++hellos_;
-  send(client, "now " + std::to_string(step_) + " " + std::to_string(now_.value) + "\n");
+  send(client, now_line());
   if (ended_) {
     send(client, "end\n");
   }
@@ -266,6 +266,14 @@ void TimeServer::handle_idle(Client& client, std::string_view rest) {
   client.idle_step = at_step;
   client.wake = wake ? std::optional(UtcMicros{*wake}) : std::nullopt;
   client.counts = std::move(counts);
+}
+
+std::string TimeServer::now_line() const {
+  std::string line = "now " + std::to_string(step_) + " " + std::to_string(now_.value);
+  if (host_offset_.count() != 0) {
+    line += " " + std::to_string((now_ + host_offset_).value);
+  }
+  return line + "\n";
 }
 
 void TimeServer::send(Client& client, const std::string& text) {
@@ -363,7 +371,7 @@ void TimeServer::tell(UtcMicros now) {
   ++step_;
   for (const auto& client : clients_) {
     if (!client->gone && !client->name.empty()) {
-      send(*client, "now " + std::to_string(step_) + " " + std::to_string(now_.value) + "\n");
+      send(*client, now_line());
     }
   }
 }

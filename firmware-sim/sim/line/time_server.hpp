@@ -43,6 +43,8 @@ class TimeServer {
   [[nodiscard]] bool all_idle() const;
   // Earliest time a client wants to be woken at; nullopt = no timer anywhere.
   [[nodiscard]] std::optional<analysis::base::UtcMicros> earliest_wake() const;
+  // What the clock of the clients' machine shows beyond the true time; told with every later step.
+  void set_host_offset(analysis::base::Micros offset) { host_offset_ = offset; }
   // A new step at `now`; told to every client.
   void tell(analysis::base::UtcMicros now);
   void tell_end();
@@ -82,6 +84,7 @@ class TimeServer {
   void handle_hello(Client& client, std::string_view name);
   void handle_open(Client& client, std::string_view port);
   void handle_idle(Client& client, std::string_view rest);
+  [[nodiscard]] std::string now_line() const;
   void send(Client& client, const std::string& text);
   void drop(Client& client, const std::string& reason);  // reason empty = it left by itself
   [[nodiscard]] bool is_idle(const Client& client) const;
@@ -94,6 +97,7 @@ class TimeServer {
   std::vector<std::unique_ptr<Client>> clients_;
   std::uint64_t step_ = 1;
   analysis::base::UtcMicros now_;
+  analysis::base::Micros host_offset_{0};
   std::uint64_t hellos_ = 0;
   std::uint64_t awaited_hellos_ = 0;
   bool ended_ = false;

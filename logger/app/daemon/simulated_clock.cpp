@@ -40,7 +40,7 @@ store::Result<void> SimulatedClock::connect(const std::string& socket_path,
   take_line(line);
   if (step_ == 0 && now_.value == 0) {
     return failure(ErrorCode::invalid_input,
-                   where + ": expected `now STEP UTC_US`, got `" + line + "`");
+                   where + ": expected `now STEP UTC_US [HOST_UTC_US]`, got `" + line + "`");
   }
   read_next_line();
   return {};
@@ -167,6 +167,11 @@ void SimulatedClock::take_line(const std::string& line) {
     if (words >> step >> utc_us) {
       step_ = step;
       now_ = UtcMicros{utc_us};
+      std::int64_t host_utc_us = utc_us;
+      if (!(words >> host_utc_us)) {
+        host_utc_us = utc_us;  // a failed extraction has written 0
+      }
+      host_offset_ = Micros{host_utc_us - utc_us};
       last_report_.clear();
       run_due_timers();
     }

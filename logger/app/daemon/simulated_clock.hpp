@@ -23,7 +23,8 @@ class SimulatedClock final : public ingest::Clock, public ingest::LineObserver {
   // Connects and waits for the first `now`.
   store::Result<void> connect(const std::string& socket_path, const std::string& name);
 
-  [[nodiscard]] ingest::UtcMicros utc_now() const override { return now_; }
+  // What the simulated machine's clock shows, right or wrong.
+  [[nodiscard]] ingest::UtcMicros utc_now() const override { return now_ + host_offset_; }
   [[nodiscard]] ingest::Micros monotonic_now() const override { return ingest::Micros{now_.value}; }
   TimerId call_after(ingest::Micros delay, std::function<void()> handler) override;
   void cancel(TimerId id) override;
@@ -60,7 +61,8 @@ class SimulatedClock final : public ingest::Clock, public ingest::LineObserver {
 
   boost::asio::local::stream_protocol::socket socket_;
   boost::asio::streambuf input_;
-  ingest::UtcMicros now_;
+  ingest::UtcMicros now_;  // true; timers and monotonic time go by it
+  ingest::Micros host_offset_{0};
   std::uint64_t step_ = 0;
   bool ended_ = false;
   std::function<void()> on_end_;
