@@ -2,8 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
-
-#include "firmware-sim/sim/physics/chain_step.hpp"
+#include <utility>
 
 namespace firmware::sim::site {
 namespace {
@@ -65,17 +64,18 @@ double SlabTruth::advance(double step_s, Celsius slab, RelativeHumidity air) {
       link[cell] = step_s * mean_conductivity(guess[cell], guess[cell + 1], slab.value()) / cell_m_;
     }
     surface = step_s * surface_conductance(guess.front(), slab.value());
-    const std::vector<double> next = physics::chain_step(rh_, capacity, link, surface, air.value());
+    std::vector<double> next = rh_;
+    chain_.advance(next, capacity, link, {surface, air.value()});
     double change = 0.0;
     for (std::size_t cell = 0; cell < next.size(); ++cell) {
       change = std::max(change, std::abs(next[cell] - guess[cell]));
     }
-    guess = next;
+    guess = std::move(next);
     if (change < kConverged) {
       break;
     }
   }
-  rh_ = guess;
+  rh_ = std::move(guess);
   return surface * (rh_.front() - air.value());
 }
 

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "analysis/base/units.hpp"
+#include "firmware-sim/sim/physics/chain_step.hpp"
 
 namespace firmware::sim::site {
 
@@ -50,6 +51,7 @@ class SlabTruth {
   [[nodiscard]] double surface_conductance(double top_rh, double celsius) const;
 
   SlabParameters parameters_;
+  physics::ChainStep chain_;
   double cell_m_;
   std::vector<double> rh_;  // cell centres, top first
 };

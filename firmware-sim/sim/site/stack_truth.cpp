@@ -1,7 +1,5 @@
 #include "firmware-sim/sim/site/stack_truth.hpp"
 
-#include "firmware-sim/sim/physics/chain_step.hpp"
-
 namespace firmware::sim::site {
 namespace {
 
@@ -49,8 +47,7 @@ double StackTruth::advance_through(double step_s, double air) {
       direction(step_s, cell_m, parameters_.thickness_cells, parameters_.conductivity_w_per_mk);
   double sum_k = 0.0;
   for (std::vector<double>& column : celsius_) {
-    column = physics::chain_step(column, parameters_.heat_capacity_j_per_m3k * cell_m, way.link,
-                                 way.face, air);
+    chain_.advance(column, parameters_.heat_capacity_j_per_m3k * cell_m, way.link, {way.face, air});
     sum_k += air - column.front();
   }
   return kQuarters * way.face * sum_k * width_cell_m() * parameters_.length_m;
@@ -66,8 +63,7 @@ double StackTruth::advance_across(double step_s, double air) {
     for (std::size_t i = 0; i < row.size(); ++i) {
       row[i] = celsius_[i][depth];
     }
-    row = physics::chain_step(row, parameters_.heat_capacity_j_per_m3k * cell_m, way.link, way.face,
-                              air);
+    chain_.advance(row, parameters_.heat_capacity_j_per_m3k * cell_m, way.link, {way.face, air});
     for (std::size_t i = 0; i < row.size(); ++i) {
       celsius_[i][depth] = row[i];
     }

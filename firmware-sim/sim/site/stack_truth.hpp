@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "analysis/base/units.hpp"
+#include "firmware-sim/sim/physics/chain_step.hpp"
 
 namespace firmware::sim::site {
 
@@ -52,6 +53,7 @@ class StackTruth {
   [[nodiscard]] double width_cell_m() const;
 
   StackParameters parameters_;
+  physics::ChainStep chain_;
   // [width][thickness], cell centres, each from the outside to the middle.
   std::vector<std::vector<double>> celsius_;
 };

@@ -62,8 +62,8 @@ TEST_CASE("CoreFollowsTheSeriesSolution") {
   const double usual = most_off_k(StackParameters{}, 30.0);
   const double narrow = most_off_k(with_cells(24, 8), 30.0);
   CAPTURE(usual, narrow);
-  CHECK(usual < 0.02);
-  CHECK(narrow < 0.06);
+  CHECK(usual < 0.005);
+  CHECK(narrow < 0.04);
 }
 
 TEST_CASE("FinerGridsComeNearerToTheSeriesInTheSecondOrder") {
