@@ -33,9 +33,14 @@ SlabTruth::SlabTruth(const SlabParameters& parameters)
 
 void SlabTruth::dry_until_start() {
   constexpr double kStepS = 3600.0;
+  constexpr double kStandsStill = 1e-12;
   const RelativeHumidity air{parameters_.start_air_rh_fraction};
-  while (rh_at_probe().value() > parameters_.start_rh_fraction) {
-    advance(kStepS, Celsius{kReferenceCelsius}, air);
+  double fall = 1.0;
+  while (rh_at_probe().value() > parameters_.start_rh_fraction && fall > kStandsStill) {
+    const double before = rh_at_probe().value();
+    // The first hours do not reach down to the probe.
+    const double given_off = advance(kStepS, Celsius{kReferenceCelsius}, air);
+    fall = std::max(before - rh_at_probe().value(), given_off);
   }
 }
 

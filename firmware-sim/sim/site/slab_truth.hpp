@@ -33,8 +33,8 @@ class SlabTruth {
   // Uniform at cast_rh_fraction.
   explicit SlabTruth(const SlabParameters& parameters);
 
-  // Dries at 20 deg C in the start air until the probe depth is at start_rh_fraction; about a
-  // thousand steps. REQUIRES: the start air is drier than that (check_site).
+  // Dries at 20 deg C in the start air until the probe depth is at start_rh_fraction, about a
+  // thousand steps, or nothing changes any more because the start air is damper (check_site).
   void dry_until_start();
 
   // One implicit step. Returns the vapour given off, kg/m2 (negative = taken up).
