@@ -6,6 +6,7 @@ namespace firmware::target {
 
 core::Status BoxLoop::step(std::uint64_t now_ms) {
   box_.set_ticks(now_ms);
+  front_end_.watch(now_ms);
   receive(now_ms);
   const core::Status replied = reply(now_ms);
   const core::Status sampled = take_sample(now_ms);
@@ -43,7 +44,7 @@ void BoxLoop::accept(std::span<const std::uint8_t> frame) {
 }
 
 core::Status BoxLoop::reply(std::uint64_t now_ms) {
-  if (request_length_ == 0 || now_ms - last_byte_ms_ < kReplyAfterMs) {
+  if (request_length_ == 0 || now_ms - last_byte_ms_ < timing_.reply_after_ms) {
     return core::Status::ok;
   }
   std::array<std::uint8_t, core::kMaxRtuFrame> frame{};
@@ -57,7 +58,8 @@ core::Status BoxLoop::reply(std::uint64_t now_ms) {
 }
 
 std::uint64_t BoxLoop::next_due_ms() const {
-  return last_due_ms_ ? *last_due_ms_ + std::uint64_t{1000} * box_.sample_interval_s() : settle_ms_;
+  return last_due_ms_ ? *last_due_ms_ + std::uint64_t{1000} * box_.sample_interval_s()
+                      : timing_.settle_ms;
 }
 
 core::Status BoxLoop::take_sample(std::uint64_t now_ms) {

@@ -15,21 +15,28 @@
 
 namespace firmware::target {
 
+struct LoopTiming {
+  std::uint32_t settle_ms = 2000;    // until the first sample, so that the sensors have settled
+  std::uint32_t reply_after_ms = 3;  // ticks after the one in which the request ended
+};
+
+// A reply follows the end of its request by more than 3.5 characters of 11 bits, 1.75 ms above
+// 19,200 baud (MODBUS over Serial Line V1.02, 2.5.1.1); one tick more, since the request ends
+// anywhere inside its own. REQUIRES: baud above 0.
+[[nodiscard]] constexpr std::uint32_t reply_after_ms_from_baud(std::uint32_t baud) {
+  const std::uint32_t silence_us = baud > 19200 ? 1750 : (77U * 500'000U + baud - 1) / baud;
+  return (silence_us + 999) / 1000 + 1;
+}
+
 class BoxLoop {
  public:
-  // Until the first sample, so that the sensors have settled.
-  static constexpr std::uint32_t kSettleMs = 2000;
-  // A reply follows the end of its request by more than 3.5 characters: 1.75 ms above 19,200 baud
-  // (MODBUS over Serial Line V1.02, 2.5.1.1), in ticks of 1 ms.
-  static constexpr std::uint64_t kReplyAfterMs = 3;
   // An unfinished request is dropped after this much silence. Longer than 3.5 characters, since
   // adapters and pipes pause inside a frame.
   static constexpr std::uint64_t kSilenceMs = 20;
 
   // All outlive the loop. REQUIRES: `box` was started at time 0.
-  BoxLoop(core::ProbeBox& box, SerialPort& line, FrontEnd& front_end,
-          std::uint32_t settle_ms = kSettleMs)
-      : box_(box), line_(line), front_end_(front_end), settle_ms_(settle_ms) {}
+  BoxLoop(core::ProbeBox& box, SerialPort& line, FrontEnd& front_end, LoopTiming timing = {})
+      : box_(box), line_(line), front_end_(front_end), timing_(timing) {}
 
   // Does what is due at `now_ms` (since start, never decreasing) and returns. The first status that
   // was not ok, else ok: the loop goes on in any case.
@@ -48,7 +55,7 @@ class BoxLoop {
   core::ProbeBox& box_;
   SerialPort& line_;
   FrontEnd& front_end_;
-  std::uint32_t settle_ms_;
+  LoopTiming timing_;
   core::RequestAssembler assembler_;
   std::array<std::uint8_t, core::kMaxRtuFrame> request_{};
   std::size_t request_length_ = 0;  // 0 = none waits for its answer

@@ -25,7 +25,12 @@ struct FlashFaults {
   std::uint32_t tear_mask;      // of the torn unit: bits set here stay as they were
   std::uint32_t units_written;  // whole units since manufacture
   std::uint32_t rule_breaks;    // bits asked to become 1 by programming
+  std::uint32_t worn_block;     // 1 + the block whose erase fails from now on; 0 = none
 };
+
+// Bits of ControlBlock::levels, the pins of a wired box.
+inline constexpr std::uint32_t kLidPin = 1U << 0U;   // high: open
+inline constexpr std::uint32_t kTiltPin = 1U << 1U;  // high: tilted
 
 struct ControlBlock {
   // Written outside, read by the box.
@@ -39,6 +44,11 @@ struct ControlBlock {
   std::int16_t raw_counts[core::kChannels];
   std::uint8_t statuses[core::kChannels];
   std::uint32_t flags;
+  std::uint32_t baud;           // at start; 19200 or 115200; 0 and all others = kDefaultBaud
+  std::uint32_t watchdog_ms;    // at start; 0 = kDefaultWatchdogMs
+  std::uint32_t supply_counts;  // of the converter; 0 = kDefaultSupplyCounts
+  std::uint32_t levels;         // of the pins above
+  std::uint32_t hangs_wanted;   // raised: the loop hangs
   FlashFaults faults;
   // Written by the box.
   std::uint32_t state;  // BoxState
@@ -49,12 +59,20 @@ struct ControlBlock {
   std::uint32_t ticks_ms;     // since this start, modulo 2^32
   std::uint32_t bytes_received;
   std::uint32_t bytes_dropped;  // the receive ring was full, or the line overran
+  std::uint32_t hangs_taken;
+  std::uint32_t watchdog_resets;  // since manufacture
+  std::uint32_t driver_enabled;   // of the line's transceiver
+  std::uint32_t driver_releases;  // since this start
 };
-static_assert(offsetof(ControlBlock, faults) == 56);
-static_assert(offsetof(ControlBlock, state) == 72);
-static_assert(sizeof(ControlBlock) == 104);
+static_assert(offsetof(ControlBlock, faults) == 76);
+static_assert(offsetof(ControlBlock, state) == 96);
+static_assert(sizeof(ControlBlock) == 144);
 
 inline constexpr std::uint32_t kDefaultSerial = 1;
+inline constexpr std::uint32_t kDefaultBaud = 115200;
+inline constexpr std::uint32_t kSlowBaud = 19200;
+inline constexpr std::uint32_t kDefaultWatchdogMs = 8000;    // many times the longest round
+inline constexpr std::uint32_t kDefaultSupplyCounts = 2300;  // 3707 mV
 inline constexpr std::uint32_t kFlashBlockBytes = 4096;
 inline constexpr std::uint32_t kDefaultFlashBlocks = 256;
 inline constexpr std::uint32_t kMaxFlashBlocks = 2048;

@@ -73,6 +73,9 @@ core::Status FlashModel::erase(std::size_t block) {
   if (status != core::Status::ok) {
     return status;
   }
+  if (part_.faults.worn_block == block + 1) {
+    return core::Status::memory_fault;
+  }
   part_.erase_counts[block] = part_.erase_counts[block] + 1;
   const auto cells = part_.cells.subspan(block * kFlashBlockBytes, kFlashBlockBytes);
   for (std::size_t unit = 0; unit < kFlashBlockBytes; unit += kEraseUnit) {

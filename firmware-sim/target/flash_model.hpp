@@ -1,6 +1,6 @@
 // A flash part made of RAM, with the rules of flash: erase sets a block to 0xff, programming only
 // clears bits, every erase wears its block, and a power cut tears the unit being written. One
-// thread. Freestanding. Models no wear-out, no read errors and no time.
+// thread. Freestanding. One block can be worn out; models no read errors and no time.
 #pragma once
 
 #include <cstddef>
@@ -47,6 +47,7 @@ class FlashModel final : public core::NonVolatileMemory {
   core::Status read(std::size_t offset, std::span<std::uint8_t> into) const override;
   // memory_fault: a bit was asked to become 1; it stays 0, the others are programmed.
   core::Status program(std::size_t offset, std::span<const std::uint8_t> bytes) override;
+  // memory_fault: the block is worn out and stays as it is.
   core::Status erase(std::size_t block) override;
 
  private:

@@ -1,6 +1,7 @@
 #include "firmware-sim/target/machine/board.hpp"
 
 #include "firmware-sim/target/machine/registers.hpp"
+#include "firmware-sim/target/machine/watchdog.hpp"
 
 namespace firmware::target::machine {
 namespace {
@@ -63,6 +64,7 @@ FlashModel::Part flash_part(std::uint32_t blocks) {
 volatile std::uint32_t& made_blocks() { return *content_at<std::uint32_t>(kPartAt); }
 
 void StopAtPowerLoss::power_lost() {
+  stop_watchdog();  // it has no power either
   control_block().state = static_cast<std::uint32_t>(BoxState::power_lost);
   asm volatile("cpsid i" ::: "memory");
   for (;;) {

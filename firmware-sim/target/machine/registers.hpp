@@ -1,7 +1,7 @@
 // Registers of the machine: Cortex-M3 system control and the APB peripherals of the AN385 image.
 // Sources: Arm v7-M Architecture Reference Manual, B3.2 and B3.3 (system control, SysTick) and B3.4
 // (NVIC); Arm Application Note AN385, memory map and interrupts; Cortex-M System Design Kit, APB
-// UART programmer's model.
+// UART, APB timer and APB watchdog programmer's models.
 #pragma once
 
 #include <cstdint>
@@ -37,6 +37,19 @@ inline constexpr std::uint32_t kUartControlOn = 0x0f;  // send, receive, and an 
 inline constexpr std::uint32_t kUartSendDone = 1U << 0U;
 inline constexpr std::uint32_t kUartReceived = 1U << 1U;
 inline constexpr std::uint32_t kUartInterrupts = 0x3;  // of UART n: 2n receive, 2n + 1 send
+
+inline constexpr std::uintptr_t kTimerControl = 0x40000000;  // timer 0
+inline constexpr std::uintptr_t kTimerValue = 0x40000004;
+inline constexpr std::uintptr_t kTimerReload = 0x40000008;
+inline constexpr std::uintptr_t kTimerInterrupt = 0x4000000c;   // write 1: clear
+inline constexpr std::uint32_t kTimerOn = 1U << 0U | 1U << 3U;  // with its interrupt
+inline constexpr std::uint32_t kTimerInterruptNumber = 8;
+
+inline constexpr std::uintptr_t kWatchdogLoad = 0x40008000;
+inline constexpr std::uintptr_t kWatchdogControl = 0x40008008;
+inline constexpr std::uintptr_t kWatchdogClear =
+    0x4000800c;                                    // any write: counts from the load anew
+inline constexpr std::uint32_t kWatchdogOn = 0x3;  // interrupt (NMI), at the next time-out a reset
 
 // Two wires of the expansion header: the first register shows both and lets go of those written as
 // 1, the second pulls those down.

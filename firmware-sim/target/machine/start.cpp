@@ -4,7 +4,10 @@
 #include <cstdint>
 
 #include "firmware-sim/target/machine/board.hpp"
+#include "firmware-sim/target/machine/registers.hpp"
+#include "firmware-sim/target/machine/timer.hpp"
 #include "firmware-sim/target/machine/uart.hpp"
+#include "firmware-sim/target/machine/watchdog.hpp"
 
 extern "C" {
 extern std::uint32_t data_image[];
@@ -59,9 +62,12 @@ using firmware::target::machine::Uart;
 [[gnu::section(".vectors"), gnu::used]] constinit const VectorTable vectors = [] {
   VectorTable table{stack_top, reset_handler, {}, firmware::target::machine::on_tick, {}};
   table.exceptions.fill(fault_handler);
+  table.exceptions[0] = firmware::target::machine::on_watchdog;  // NMI
   table.interrupts.fill(fault_handler);
   table.interrupts[0] = table.interrupts[1] = [] { Uart::on_interrupt(0); };
   table.interrupts[2] = table.interrupts[3] = [] { Uart::on_interrupt(1); };
+  table.interrupts[firmware::target::machine::kTimerInterruptNumber] =
+      firmware::target::machine::LineTimer::on_interrupt;
   return table;
 }();
 

@@ -32,6 +32,13 @@ bool Uart::send(std::span<const std::uint8_t> bytes) {
   if (bytes.size() > to_send_.free()) {
     return false;
   }
+  if (bytes.empty()) {
+    return true;
+  }
+  // Before the first byte: the ring may be emptied by the interrupt from then on.
+  if (gate_ != nullptr) {
+    gate_->open();
+  }
   for (const std::uint8_t byte : bytes) {
     static_cast<void>(to_send_.put(byte));
   }
@@ -70,6 +77,9 @@ void Uart::serve_sender() {
   std::uint8_t byte = 0;
   if (!to_send_.take(byte)) {
     sending_.store(false, std::memory_order_release);
+    if (gate_ != nullptr) {
+      gate_->last_byte_begun();
+    }
     return;
   }
   sending_.store(true, std::memory_order_release);

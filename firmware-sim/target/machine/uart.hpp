@@ -8,6 +8,7 @@
 #include <span>
 
 #include "firmware-sim/target/sensors/byte_ports.hpp"
+#include "firmware-sim/target/transmit_gate.hpp"
 
 namespace firmware::target::machine {
 
@@ -58,6 +59,9 @@ class Uart final : public SerialPort {
   // each number, for ever.
   Uart(std::size_t number, std::uint32_t baud);
 
+  // Sending opens `gate`, the last byte closes it. Before the first send; lives for ever.
+  void set_gate(TransmitGate& gate) { gate_ = &gate; }
+
   std::size_t receive(std::span<std::uint8_t> into) override;
   bool send(std::span<const std::uint8_t> bytes) override;
 
@@ -73,6 +77,7 @@ class Uart final : public SerialPort {
   void serve_sender();
 
   std::uintptr_t base_;
+  TransmitGate* gate_ = nullptr;  // none: a line that is not shared
   ByteRing<kRingBytes> received_;
   ByteRing<kRingBytes> to_send_;
   std::atomic<bool> sending_{false};  // the sender holds a byte, so its interrupt will come

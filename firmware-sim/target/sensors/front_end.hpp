@@ -32,6 +32,8 @@ class FrontEnd {
   FrontEnd() = default;
   FrontEnd(const FrontEnd&) = delete;
   FrontEnd& operator=(const FrontEnd&) = delete;
+  // Looks at what can change between two measurements; called in every round of the loop.
+  virtual void watch(std::uint64_t now_ms) = 0;
   // A measurement begun before is given up.
   virtual void begin(std::uint64_t now_ms) = 0;
   // True once, when the measurement is there; false while it is not, or none was begun. It is there

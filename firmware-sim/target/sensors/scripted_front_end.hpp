@@ -10,6 +10,7 @@ class ScriptedFrontEnd final : public FrontEnd {
  public:
   // `control` outlives the front end.
   explicit ScriptedFrontEnd(const volatile ControlBlock& control) : control_(control) {}
+  void watch(std::uint64_t /*now_ms*/) override {}
   void begin(std::uint64_t now_ms) override;
   bool poll(std::uint64_t now_ms, core::Sample& sample) override;
 

@@ -9,9 +9,10 @@
 #include "firmware-sim/core/probe_box.hpp"
 #include "firmware-sim/target/flash_model.hpp"
 #include "firmware-sim/target/machine/board.hpp"
-#include "firmware-sim/target/machine/i2c_bus.hpp"
+#include "firmware-sim/target/machine/pins.hpp"
 #include "firmware-sim/target/machine/uart.hpp"
 #include "firmware-sim/target/sensors/humidity_sensor.hpp"
+#include "firmware-sim/target/sensors/i2c_bus.hpp"
 #include "tests/target/on_target/semihosting.hpp"
 
 // The contract with its example frames, as it is.
@@ -253,7 +254,8 @@ void check_ticks(Tally& tally) {
 
 // A memory of 256 bytes or more with two address bytes is on the bus at 0x50.
 void check_i2c(Tally& tally) {
-  machine::I2cBus bus;
+  machine::BoardWires wires;
+  target::I2cBus bus(wires);
   const std::array<std::uint8_t, 5> written{0x00, 0x10, 0xa5, 0x00, 0xff};
   std::array<std::uint8_t, 3> back{};
   tally.check(bus.write(0x50, written), "the memory acknowledges");

@@ -31,6 +31,9 @@ const Bytes kSlabRequest = bytes_from_hex("07 04 00 10 00 03 b1 a8");
 // 20.1 deg C and 85.0 %RH in tenths, something else between them.
 const Bytes kSlabReply = bytes_from_hex("07 04 06 00 c9 11 11 03 52 43 17");
 
+constexpr SupplyScale kSupply{
+    .full_count = 4095, .full_scale_mv = 8190, .low_below_mv = 3300, .good_from_mv = 3400};
+
 constexpr ClimateReading kNoAnswer = climate_without_counts(ReadingStatus::no_answer);
 
 template <class Status>
@@ -234,7 +237,15 @@ TEST_CASE("TheWiredFrontEndWaitsForAllItsSensors") {
   HumiditySensor air(air_bus, kPart);
   HumiditySensor core(core_bus, kPart);
   SlabProbe slab(line, kMap);
-  WiredFrontEnd front_end(air, core, slab);
+  FakeConverter converter;
+  SupplyMonitor supply(converter, kSupply);
+  FakePin lid_pin;
+  FakePin tilt_pin;
+  Contact lid(lid_pin, {.active_high = true, .hold_ms = 30});
+  Contact tilt(tilt_pin, {.active_high = false, .hold_ms = 30});
+  WiredFrontEnd front_end({air, core, slab, supply, lid, tilt});
+  tilt_pin.level = true;
+  converter.counts = 1999;
   firmware::core::Sample sample;
   CHECK_FALSE(front_end.poll(0, sample));
   air_bus.answer = bytes_from_hex("66 66 93 80 00 a2");
@@ -244,10 +255,54 @@ TEST_CASE("TheWiredFrontEndWaitsForAllItsSensors") {
   air_bus.answer.reset();  // what was read stays
   line.give(kSlabReply);
   REQUIRE(front_end.poll(40, sample));
-  CHECK(sample.raw_counts == std::array<std::int16_t, 8>{2500, 5000, 0, 2010, 8500, 0, 0, 0});
-  CHECK(sample.statuses == std::array<std::uint8_t, 8>{0, 0, 2, 0, 0, 1, 1, 1});
+  CHECK(sample.raw_counts == std::array<std::int16_t, 8>{2500, 5000, 0, 2010, 8500, 3998, 0, 0});
+  CHECK(sample.statuses == std::array<std::uint8_t, 8>{0, 0, 2, 0, 0, 0, 1, 1});
   CHECK(sample.flags == 0);
   CHECK_FALSE(front_end.poll(41, sample));
+}
+
+TEST_CASE("LidTiltAndSupplyBecomeFlagsOfTheRecord") {
+  FakeI2c bus;
+  FakeSerial line;
+  HumiditySensor air(bus, kPart);
+  HumiditySensor core(bus, kPart);
+  SlabProbe slab(line, kMap);
+  FakeConverter converter;
+  SupplyMonitor supply(converter, kSupply);
+  FakePin lid_pin;
+  FakePin tilt_pin;
+  Contact lid(lid_pin, {.active_high = true, .hold_ms = 30});
+  Contact tilt(tilt_pin, {.active_high = true, .hold_ms = 30});
+  WiredFrontEnd front_end({air, core, slab, supply, lid, tilt});
+  bus.present = false;
+  std::uint64_t now_ms = 0;
+  const auto watch_for = [&](std::uint64_t ms) {
+    for (const std::uint64_t end = now_ms + ms; now_ms < end; ++now_ms) {
+      front_end.watch(now_ms);
+    }
+  };
+  const auto flags = [&] {
+    firmware::core::Sample sample;
+    front_end.begin(now_ms);
+    line.give(kSlabReply);
+    REQUIRE(front_end.poll(now_ms, sample));
+    return sample.flags;
+  };
+  converter.counts = 1999;
+  watch_for(100);
+  CHECK(flags() == 0);
+  lid_pin.level = true;
+  watch_for(40);
+  lid_pin.level = false;  // opened and shut again between two samples
+  watch_for(40);
+  CHECK(flags() == firmware::core::kFlagLidOpen);
+  CHECK(flags() == 0);
+  tilt_pin.level = true;
+  watch_for(40);
+  CHECK(flags() == firmware::core::kFlagTilted);
+  CHECK(flags() == firmware::core::kFlagTilted);
+  converter.counts = 1000;
+  CHECK(flags() == (firmware::core::kFlagTilted | firmware::core::kFlagSupplyLow));
 }
 
 TEST_CASE("TheScriptedFrontEndGivesWhatTheControlBlockSays") {

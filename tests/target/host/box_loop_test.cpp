@@ -18,6 +18,7 @@ namespace {
 // Ready `takes_ms` after its begin; counts the measurements.
 class FakeFrontEnd final : public FrontEnd {
  public:
+  void watch(std::uint64_t /*now_ms*/) override { ++watched; }
   void begin(std::uint64_t now_ms) override { begun_ms_ = now_ms; }
   bool poll(std::uint64_t now_ms, Sample& sample) override {
     if (!begun_ms_ || now_ms < *begun_ms_ + takes_ms) {
@@ -29,6 +30,7 @@ class FakeFrontEnd final : public FrontEnd {
   }
   std::uint64_t takes_ms = 0;
   std::uint32_t measured = 0;
+  std::uint32_t watched = 0;
 
  private:
   std::optional<std::uint64_t> begun_ms_;
@@ -113,6 +115,7 @@ TEST_CASE("AFunctionOfUnknownLengthIsRefusedAfterTheSilence") {
 TEST_CASE("SamplesComeAtTheInterval") {
   Bench bench;
   bench.run_until(2000);
+  CHECK(bench.sensors.watched == 2000);  // contacts are looked at in every round
   CHECK(bench.box.sequence() == 0);
   bench.run_until(2001);
   CHECK(bench.box.sequence() == 1);
