@@ -19,7 +19,7 @@ install_missing $core_packages $test_packages clang llvm-14 libclang-rt-14-dev
 targets="device_requests master_replies"
 parsers="firmware-sim/core/modbus_frame.cpp firmware-sim/core/record_codec.cpp
   firmware-sim/core/probe_box.cpp logger/ingest/box_records.cpp"
-longest_input=600  # bytes: eight windows of records, or any frame twice
+longest_input=300  # bytes: any frame, or many records
 
 # build FOLDER PREFIX CMAKE-ARGUMENT...: the program PREFIX_target of each target.
 build() {
@@ -82,7 +82,8 @@ coverage() {
   for target in $targets; do
     LLVM_PROFILE_FILE=build/fuzz/$target.profraw \
       "build/fuzz-coverage/tests/fuzz/replay_$target" "build/fuzz/minimised/$target" >/dev/null
-    objects="$objects -object build/fuzz-coverage/tests/fuzz/replay_$target"
+    # llvm-cov takes the first program as it is, the others as -object.
+    objects="${objects:+$objects -object }build/fuzz-coverage/tests/fuzz/replay_$target"
   done
   llvm llvm-profdata merge -o build/fuzz/all.profdata $(for target in $targets; do echo "build/fuzz/$target.profraw"; done)
   llvm llvm-cov report $objects -instr-profile=build/fuzz/all.profdata $parsers |
