@@ -18,40 +18,9 @@ using store::Failure;
 
 namespace {
 
-constexpr int kTries = 3;
-// What the box may take to answer beyond the time on the wire: it may have to erase a block of
-// flash.
-constexpr Micros kAnswerMargin{500'000};
+// A record with a wrong check sum is read this often.
+constexpr int kReadingsOfAWindow = 3;
 constexpr Micros kTickResolution{1'000};
-
-struct ExceptionMeaning {
-  std::uint8_t exception_code;
-  ErrorCode code;
-  const char* text;
-};
-// Source: MODBUS application protocol specification V1.1b3, section 7.
-constexpr std::array<ExceptionMeaning, 5> kExceptions{{
-    {0x01, ErrorCode::unsupported, "illegal function"},
-    {0x02, ErrorCode::unsupported, "illegal data address"},
-    {0x03, ErrorCode::invalid_input, "illegal data value"},
-    {0x04, ErrorCode::io, "device failure"},
-    {0x06, ErrorCode::unavailable, "device busy"},
-}};
-
-Error error_from_exception(std::uint8_t exception_code, const core::Request& request) {
-  const auto* const known = std::find_if(
-      kExceptions.begin(), kExceptions.end(),
-      [&](const ExceptionMeaning& meaning) { return meaning.exception_code == exception_code; });
-  std::array<char, 96> text{};
-  std::snprintf(text.data(), text.size(), "exception %02u (%s) to function %02u at register 0x%04x",
-                exception_code, known == kExceptions.end() ? "unknown" : known->text,
-                request.function, request.address);
-  return {known == kExceptions.end() ? ErrorCode::unsupported : known->code, text.data(), 0};
-}
-
-std::size_t reply_bytes(const core::Request& request) {
-  return request.function == core::kWriteMultipleRegisters ? 8U : 5U + 2U * request.quantity;
-}
 
 std::string text_from_id(RecordId id) {
   return std::to_string(id.boot) + "/" + std::to_string(id.sequence);
@@ -101,54 +70,23 @@ struct BoxReader::Pass {
   }
 };
 
-BoxReader::BoxReader(SerialLine& line, Clock& clock, BoxAddress address)
-    : line_(line), clock_(clock), address_(std::move(address)) {}
+BoxReader::BoxReader(ModbusLine& line, Clock& clock, BoxAddress address)
+    : master_(line, {address.box_id, address.unit}), clock_(clock), address_(std::move(address)) {}
 
-Failure BoxReader::in_box(const Error& error) const {
-  return failure(error.code,
-                 "box " + address_.box_id + " (unit " + std::to_string(address_.unit) + " on " +
-                     line_.settings().port + "): " + error.context,
-                 error.os_errno);
-}
-
-BoxReader::Awaitable<BoxReader::Bytes> BoxReader::ask(std::uint8_t function, std::uint16_t address,
-                                                      std::uint16_t quantity,
-                                                      std::span<const std::uint8_t> values) {
-  const core::Request request{static_cast<std::uint8_t>(address_.unit), function, address, quantity,
-                              values};
-  std::array<std::uint8_t, core::kMaxRtuFrame> frame{};
-  std::size_t length = 0;
-  [[maybe_unused]] const auto built = core::build_request(request, frame, length);
-  assert(built == core::FrameStatus::ok);
-  const Micros deadline =
-      time_on_wire(line_.settings().baud, length + reply_bytes(request)) + kAnswerMargin;
-  Error last;
-  for (int i = 0; i < kTries; ++i) {
-    auto reply = co_await line_.exchange(std::span(frame).first(length), deadline);
-    if (!reply) {
-      last = reply.error();
-      if (last.code == ErrorCode::unavailable) {
-        co_return in_box(last);
-      }
-      continue;
-    }
-    core::Reply content;
-    const core::FrameStatus status = core::parse_reply(reply.value(), request, content);
-    if (status == core::FrameStatus::ok) {
-      const auto bytes = content.registers.bytes();
-      co_return Bytes(bytes.begin(), bytes.end());
-    }
-    if (status == core::FrameStatus::exception_reply) {
-      co_return in_box(error_from_exception(content.exception_code, request));
-    }
-    last = {ErrorCode::corrupt, "a reply that does not fit what was asked", 0};
+BoxReader::Awaitable<BoxReader::Bytes> BoxReader::ask(const core::Request& request) {
+  auto answer = co_await master_.ask(request);
+  if (!answer) {
+    co_return Failure{answer.error()};
   }
-  last.context += ", " + std::to_string(kTries) + " tries";
-  co_return in_box(last);
+  if (answer.value().exception_code != 0) {
+    co_return in_box(error_from_exception(answer.value().exception_code, request));
+  }
+  co_return std::move(answer.value().register_bytes);
 }
 
 BoxReader::Awaitable<BoxReader::Bytes> BoxReader::read(std::uint16_t first, std::uint16_t count) {
-  co_return co_await ask(core::kReadHoldingRegisters, first, count, {});
+  const core::Request request{0, core::kReadHoldingRegisters, first, count, {}};
+  co_return co_await ask(request);
 }
 
 BoxReader::Awaitable<void> BoxReader::write_command(std::uint16_t first, RecordId id) {
@@ -161,7 +99,8 @@ BoxReader::Awaitable<void> BoxReader::write_command(std::uint16_t first, RecordI
   core::RegisterWriter writer(bytes);
   writer.put_u32(0, key->boot);
   writer.put_u32(2, key->sequence);
-  auto reply = co_await ask(core::kWriteMultipleRegisters, first, core::kCommandSize, bytes);
+  const core::Request request{0, core::kWriteMultipleRegisters, first, core::kCommandSize, bytes};
+  auto reply = co_await ask(request);
   if (!reply) {
     co_return Failure{reply.error()};
   }
@@ -171,8 +110,8 @@ BoxReader::Awaitable<void> BoxReader::write_command(std::uint16_t first, RecordI
 BoxReader::Awaitable<void> BoxReader::read_identity(Reading& reading) {
   // Opened before, so that the wait for a port is not in the round trip. A repeated read is dated
   // from its first try: the reply may be the late one to that.
-  if (auto opened = co_await line_.open(); !opened) {
-    co_return in_box(opened.error());
+  if (auto opened = co_await master_.open(); !opened) {
+    co_return Failure{opened.error()};
   }
   const UtcMicros utc_before = clock_.utc_now();
   const Micros asked_at = clock_.monotonic_now();
@@ -192,7 +131,7 @@ BoxReader::Awaitable<void> BoxReader::read_identity(Reading& reading) {
                           ", expected " + std::to_string(address_.serial),
                       0});
   }
-  reading.harvest.identity = identity.value();
+  identity_ = identity.value();
   // Both what the host clock said before and what it said after must fit; they differ by more than
   // the round trip only where the clock was stepped meanwhile.
   const UtcMicros earliest = std::min(utc_before, utc_after - round_trip);
@@ -219,7 +158,7 @@ BoxReader::Awaitable<void> BoxReader::read_lost(Reading& reading) {
 BoxReader::Awaitable<BoxReader::Slots> BoxReader::read_window(std::size_t index) {
   const auto first = static_cast<std::uint16_t>(core::kRegWindow + index * core::kWindowStride);
   Slots best;
-  for (int i = 0; i < kTries; ++i) {
+  for (int i = 0; i < kReadingsOfAWindow; ++i) {
     auto bytes = co_await read(first, core::kWindowSize);
     if (!bytes) {
       co_return Failure{bytes.error()};
@@ -260,7 +199,7 @@ BoxReader::Awaitable<BoxReader::Pass> BoxReader::read_pass(RecordId wanted, Reco
 }
 
 BoxReader::Awaitable<void> BoxReader::read_records(Reading& reading) {
-  const BoxIdentity& identity = reading.harvest.identity;
+  const BoxIdentity& identity = identity_;
   const std::optional<RecordId> after = reading.after;
   if (after && (after->boot > identity.boot || (identity.held > 0 && identity.newest < *after))) {
     co_return in_box({ErrorCode::corrupt,
@@ -319,7 +258,7 @@ BoxReader::Awaitable<void> BoxReader::read_holes_again(Reading& reading) {
       continue;
     }
     const RecordId wanted{hole.range.boot, hole.range.first};
-    auto read = co_await read_pass(wanted, reading.harvest.identity.newest, 1);
+    auto read = co_await read_pass(wanted, identity_.newest, 1);
     if (!read) {
       co_return Failure{read.error()};
     }
@@ -366,7 +305,7 @@ void BoxReader::conclude(Reading& reading) {
     gap.box_id = address_.box_id;
     gap.noted_at = clock_.utc_now();
   }
-  const BoxIdentity& identity = harvest.identity;
+  const BoxIdentity& identity = identity_;
   if (!harvest.records.empty()) {
     harvest.release_through = harvest.records.back().id;
   } else if (reading.after &&

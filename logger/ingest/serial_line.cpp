@@ -32,8 +32,6 @@ namespace {
 // for the next one; and how long to wait for that at most on a line that babbles.
 constexpr Micros kSilenceAfterFailure{200'000};
 constexpr Micros kLongestWaitForSilence{1'000'000};
-constexpr Micros kFirstReopenDelay{1'000'000};
-constexpr Micros kLongestReopenDelay{60'000'000};
 constexpr int kBitsPerCharacter = 11;  // at most: start, 8 data, parity or second stop, stop
 
 std::string seconds_text(Micros d) {
@@ -44,6 +42,23 @@ std::string seconds_text(Micros d) {
 bool is_pseudo_terminal(int fd) {
   struct stat status {};
   return ::fstat(fd, &status) == 0 && major(status.st_rdev) >= 136 && major(status.st_rdev) <= 143;
+}
+
+asio::serial_port_base::parity::type asio_parity(Parity parity) {
+  using Port = asio::serial_port_base;
+  switch (parity) {
+    case Parity::even:
+      return Port::parity::even;
+    case Parity::odd:
+      return Port::parity::odd;
+    case Parity::none:
+      break;
+  }
+  return Port::parity::none;
+}
+
+std::string name_of(Parity parity) {
+  return parity == Parity::none ? "no" : parity == Parity::even ? "even" : "odd";
 }
 
 // Keeps other programs out. The lock ends with this process, however it ends.
@@ -64,14 +79,6 @@ bool starts_with(std::span<const std::uint8_t> bytes, std::span<const std::uint8
 }
 
 }  // namespace
-
-Micros reopen_delay(unsigned failed_attempts) {
-  Micros delay = kFirstReopenDelay;
-  for (unsigned i = 1; i < failed_attempts && delay < kLongestReopenDelay; ++i) {
-    delay *= 2;
-  }
-  return std::min(delay, kLongestReopenDelay);
-}
 
 Micros time_on_wire(int baud, std::size_t bytes) {
   const auto bits = static_cast<std::int64_t>(bytes) * kBitsPerCharacter;
@@ -148,16 +155,20 @@ Result<void> SerialLine::open_port() {
   }
   port_.set_option(Port::character_size(8), ec);
   if (!ec) {
-    port_.set_option(Port::parity(Port::parity::none), ec);
+    port_.set_option(Port::parity(asio_parity(settings_.parity)), ec);
   }
   if (!ec) {
-    port_.set_option(Port::stop_bits(Port::stop_bits::one), ec);
+    port_.set_option(
+        Port::stop_bits(settings_.stop_bits == 2 ? Port::stop_bits::two : Port::stop_bits::one),
+        ec);
   }
   if (!ec) {
     port_.set_option(Port::flow_control(Port::flow_control::none), ec);
   }
   if (ec) {
-    return failed("refuses 8 data bits, no parity, 1 stop bit", ec.value());
+    return failed("refuses 8 data bits, " + name_of(settings_.parity) + " parity, " +
+                      std::to_string(settings_.stop_bits) + " stop bits",
+                  ec.value());
   }
   if (::tcflush(port_.native_handle(), TCIOFLUSH) != 0) {
     return failed("cannot be flushed", errno);

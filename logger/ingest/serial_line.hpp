@@ -1,6 +1,4 @@
-// The master's end of one serial line: one request, one reply, with a deadline of the given Clock.
-// Event loop thread only. Several boxes may share a line; exchanges are serialised by the caller
-// (one coroutine a line). Knows frame lengths, not their meaning.
+// A serial line to Modbus devices (MODBUS over Serial Line V1.02, RTU mode).
 #pragma once
 
 #include <boost/asio/awaitable.hpp>
@@ -14,29 +12,17 @@
 #include <string>
 #include <vector>
 
-#include "logger/ingest/clock.hpp"
+#include "logger/ingest/line_settings.hpp"
+#include "logger/ingest/modbus_line.hpp"
 #include "logger/ingest/signal.hpp"
-#include "logger/store/error.hpp"
 
 namespace logger::ingest {
-
-using store::Error;
-using store::ErrorCode;
-using store::Result;
-
-struct SerialSettings {
-  std::string port;  // path of the device; a stable name (by-id) survives swapped adapters
-  int baud = 19200;
-};
 
 enum class LineState : std::uint8_t {
   disconnected,  // closed; the next exchange at or after next_attempt_at() opens it
   opening,       // open, waiting until the observer lets bytes flow
   connected,
 };
-
-// Waiting time before the n-th attempt in a row to open a port: 1 s, doubled up to 60 s, for ever.
-[[nodiscard]] Micros reopen_delay(unsigned failed_attempts);
 
 // Shortest silence between two frames: 3.5 characters of 11 bits, 1.75 ms above 19,200 baud.
 // Source: MODBUS over serial line specification and implementation guide V1.02, 2.5.1.1.
@@ -45,35 +31,30 @@ enum class LineState : std::uint8_t {
 // Time `bytes` take on the wire, characters of 11 bits.
 [[nodiscard]] Micros time_on_wire(int baud, std::size_t bytes);
 
-class SerialLine {
+class SerialLine final : public ModbusLine {
  public:
   // `clock` and `observer` (nullptr = none) outlive the line. Opens nothing yet.
   SerialLine(boost::asio::io_context& loop, Clock& clock, LineObserver* observer,
              SerialSettings settings);
-  SerialLine(const SerialLine&) = delete;
-  SerialLine& operator=(const SerialLine&) = delete;
   // REQUIRES: no open() or exchange() is running; close() makes a running one return.
-  ~SerialLine();
+  ~SerialLine() override;
 
-  // Opens the port raw 8N1 for this process alone, drops stale bytes and waits for the observer.
-  // Nothing to do when it is connected. Errors: unavailable (before next_attempt_at(), no such
-  // port, in use by another program, no permission, a baud rate the port refuses) with the port
-  // named.
-  boost::asio::awaitable<Result<void>> open();
+  // Opens the port raw, 8 data bits, for this process alone, drops stale bytes and waits for the
+  // observer. unavailable also before next_attempt_at(), and for settings the port refuses.
+  boost::asio::awaitable<Result<void>> open() override;
 
-  // Opens the line when needed, sends `request` (a whole RTU frame) and returns the whole reply
-  // frame with a right check sum. Bytes of an earlier exchange that come late are dropped, an echo
-  // of the request is skipped. `deadline` counts from handing the request to the port, so it has to
-  // cover the time both frames take on the wire. Errors: unavailable (as open(), or unplugged
-  // meanwhile), timeout (no whole reply in time), corrupt (wrong check sum, or a reply of another
-  // unit or function).
+  // An echo of the request, as a half-duplex adapter gives it, is skipped. `deadline` counts from
+  // handing the request to the port, so it has to cover carrying_time().
   boost::asio::awaitable<Result<std::vector<std::uint8_t>>> exchange(
-      std::span<const std::uint8_t> request, Micros deadline);
+      std::span<const std::uint8_t> request, Micros deadline) override;
 
-  // Closes the port at once; a running open() or exchange() returns unavailable. No back-off
-  // follows.
-  void close();
+  // No back-off follows.
+  void close() override;
 
+  [[nodiscard]] Micros carrying_time(std::size_t bytes) const override {
+    return time_on_wire(settings_.baud, bytes);
+  }
+  [[nodiscard]] std::string name() const override { return settings_.port; }
   [[nodiscard]] LineState state() const { return state_; }
   // Monotonic time from which a disconnected line may be opened again; nullopt = at once.
   [[nodiscard]] std::optional<Micros> next_attempt_at() const { return next_attempt_at_; }

@@ -20,10 +20,10 @@ TEST_CASE("an empty box gives its identity and nothing else") {
   BoxBench bench;
   const auto harvest = bench.collect(std::nullopt);
   REQUIRE(harvest.has_value());
-  CHECK(harvest.value().identity.serial == ingest_test::kSerial);
-  CHECK(harvest.value().identity.boot == 1);
-  CHECK(harvest.value().identity.fitted_channels == 6);
-  CHECK(harvest.value().identity.sample_interval_s == 60);
+  CHECK(bench.reader.identity().serial == ingest_test::kSerial);
+  CHECK(bench.reader.identity().boot == 1);
+  CHECK(bench.reader.identity().fitted_channels == 6);
+  CHECK(bench.reader.identity().sample_interval_s == 60);
   CHECK(harvest.value().records.empty());
   CHECK(harvest.value().gaps.empty());
   CHECK_FALSE(harvest.value().more);
