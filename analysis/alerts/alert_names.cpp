@@ -7,8 +7,8 @@ namespace {
 
 constexpr std::string_view kPhaseNames[] = {"inactive", "pending", "firing"};
 constexpr std::string_view kTransitionNames[] = {"none", "fired", "cleared"};
-constexpr std::string_view kRuleNames[] = {"out_of_band", "dwell_reset", "probe_silent", "ready",
-                                           "no_longer_ready"};
+constexpr std::string_view kRuleNames[] = {"out_of_band", "dwell_reset",     "probe_silent",
+                                           "ready",       "no_longer_ready", "sensor_fault"};
 
 // `first`: the value of the enumerator that the first name belongs to.
 template <class E, std::size_t N>

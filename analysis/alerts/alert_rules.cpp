@@ -150,4 +150,23 @@ std::vector<AlertMessage> step_box_alerts(std::vector<Alert>& alerts, const Aler
            {{"silent_for_minutes", silent_minutes}}}};
 }
 
+std::vector<AlertMessage> step_channel_alerts(std::vector<Alert>& alerts,
+                                              const AlertTimings& timings,
+                                              const ChannelObservation& channel, UtcMicros now) {
+  RuleState& state = state_of(alerts, RuleKind::sensor_fault, channel.channel_id);
+  const std::optional<bool> faulty =
+      channel.usable ? std::optional(!*channel.usable) : std::nullopt;
+  const Transition transition =
+      step_rule(state, timings.sensor_fault, {faulty, channel.usable}, now);
+  if (transition == Transition::none) {
+    return {};
+  }
+  return {{RuleKind::sensor_fault,
+           channel.channel_id,
+           transition,
+           now,
+           text_from_channel(transition, channel),
+           {}}};
+}
+
 }  // namespace analysis::alerts

@@ -60,13 +60,15 @@ Transition step_rule(RuleState& state, const RuleTiming& timing, const RuleInput
 // set back does not leave the rule waiting for the old time to come round.
 void follow_clock_step(RuleState& state, Micros step);
 
-// v1 rules, one instance a room (probe_silent: one a box). Values are permanent (stored).
+// v1 rules, one instance a room (probe_silent: one a box; sensor_fault: one a channel). Values are
+// permanent (stored).
 enum class RuleKind : std::uint8_t {
   out_of_band = 1,      // fires outside the band; clears 0.3 K and 1 %RH inside it
   dwell_reset = 2,      // an event: fires with a reset, clears by itself once dwell counts again
   probe_silent = 3,     // never clears by missing data, only by a new sample
   ready = 4,            // verdict became ready; "cannot tell" is an answer too, and ends it
   no_longer_ready = 5,  // ready was told, and the verdict is not ready any more
+  sensor_fault = 6,     // a channel gives no usable value while its box delivers samples
 };
 [[nodiscard]] std::string_view name_of(RuleKind kind);  // "out_of_band"
 [[nodiscard]] std::optional<RuleKind> rule_from_name(std::string_view name);
@@ -78,6 +80,7 @@ struct AlertTimings {
   RuleTiming out_of_band{base::micros_from_hours(0.25), base::micros_from_hours(0.25)};
   Micros dwell_reset_clear_after = base::micros_from_hours(1);
   Micros probe_silent_fire_after = base::micros_from_hours(0.5);
+  RuleTiming sensor_fault{base::micros_from_hours(0.5), base::micros_from_hours(0.25)};
   Micros ready_fire_after = base::micros_from_hours(0.5);
   Micros no_longer_ready_fire_after = base::micros_from_hours(0.5);
   bool operator==(const AlertTimings&) const = default;
@@ -86,7 +89,7 @@ struct AlertTimings {
 // One alert instance: rule + subject, with its state.
 struct Alert {
   RuleKind kind = RuleKind::out_of_band;
-  std::string subject;  // room id or box id
+  std::string subject;  // room id, box id or channel id
   RuleState state;
   bool operator==(const Alert&) const = default;
 };
@@ -103,6 +106,13 @@ struct RoomObservation {
   std::optional<base::RelativeHumidity> air_rh;  // longest interval, else nullopt
   bool dwell_was_reset = false;                  // since the step before
   bool dwell_counting = false;                   // newest interval was in band
+};
+// One channel of a room, at the newest sample of its box.
+struct ChannelObservation {
+  std::string channel_id;
+  std::string quality;         // of that sample, for people: "open_circuit", "frozen"
+  std::optional<bool> usable;  // nullopt = the box gives no samples: probe_silent tells that
+  std::optional<UtcMicros> last_good_at;
 };
 struct BoxObservation {
   std::string box_id;
@@ -133,5 +143,9 @@ std::vector<AlertMessage> step_room_alerts(std::vector<Alert>& alerts, const Ale
                                            const RoomObservation& room, UtcMicros now);
 std::vector<AlertMessage> step_box_alerts(std::vector<Alert>& alerts, const AlertTimings& timings,
                                           const BoxObservation& box, UtcMicros now);
+
+std::vector<AlertMessage> step_channel_alerts(std::vector<Alert>& alerts,
+                                              const AlertTimings& timings,
+                                              const ChannelObservation& channel, UtcMicros now);
 
 }  // namespace analysis::alerts

@@ -66,6 +66,7 @@ std::string fired_text(RuleKind kind, const RoomObservation& room) {
     case RuleKind::no_longer_ready:
       return "no longer ready" + verdict_text(room);
     case RuleKind::probe_silent:
+    case RuleKind::sensor_fault:
       break;
   }
   std::abort();  // not a rule of rooms
@@ -94,6 +95,17 @@ std::string text_from_box(Transition transition, const BoxObservation& box, UtcM
   return box.box_id + ": no sample for " + base::text_from_duration(now - *box.last_sample_at) +
          ", the last one at " + base::minute_text_from_utc(*box.last_sample_at) +
          "; check supply, cable and port";
+}
+
+std::string text_from_channel(Transition transition, const ChannelObservation& channel) {
+  if (transition == Transition::cleared) {
+    return channel.channel_id + ": usable values again";
+  }
+  return channel.channel_id + ": no usable value (" + channel.quality + ")" +
+         (channel.last_good_at
+              ? ", the last good one at " + base::minute_text_from_utc(*channel.last_good_at)
+              : "") +
+         "; check the sensor, its plug and its place";
 }
 
 }  // namespace analysis::alerts

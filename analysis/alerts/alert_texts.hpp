@@ -16,4 +16,8 @@ namespace analysis::alerts {
 [[nodiscard]] std::string text_from_box(Transition transition, const BoxObservation& box,
                                         UtcMicros now);
 
+// REQUIRES: transition is fired or cleared.
+[[nodiscard]] std::string text_from_channel(Transition transition,
+                                            const ChannelObservation& channel);
+
 }  // namespace analysis::alerts

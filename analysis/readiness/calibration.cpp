@@ -47,6 +47,8 @@ std::string_view name_of(Quality quality) {
       return "sentinel";
     case Quality::implausible:
       return "implausible";
+    case Quality::frozen:
+      return "frozen";
   }
   return "unknown_quality";
 }
@@ -59,7 +61,7 @@ CalibratedValue calibrated_from_raw(const base::Record& record, std::size_t chan
     return {Quality::status_not_ok, std::nullopt};
   }
   const std::int32_t count = record.raw_counts[channel_index];
-  const double nominal = static_cast<double>(count) * scale.units_per_count;
+  const double nominal = static_cast<double>(count) * scale.units_per_count + scale.value_at_zero;
   if (is_sentinel(count, nominal, scale.role)) {
     return {Quality::sentinel, std::nullopt};
   }
@@ -68,6 +70,22 @@ CalibratedValue calibrated_from_raw(const base::Record& record, std::size_t chan
   const bool plausible = value >= scale.low && value <= scale.high;  // false for a NaN
   return plausible ? CalibratedValue{Quality::good, value}
                    : CalibratedValue{Quality::implausible, std::nullopt};
+}
+
+CalibratedValue StillCount::judged(const CalibratedValue& value, const base::Record& record,
+                                   std::size_t channel_index, const ChannelScale& scale,
+                                   base::UtcMicros at) {
+  if (!scale.frozen_after || !value.value || (count_ && at <= seen_at_)) {
+    return value;
+  }
+  const std::int32_t count = record.raw_counts[channel_index];
+  if (count_ != count || at - seen_at_ > *scale.frozen_after / 4) {
+    since_ = at;
+  }
+  count_ = count;
+  seen_at_ = at;
+  return at - since_ >= *scale.frozen_after ? CalibratedValue{Quality::frozen, std::nullopt}
+                                            : value;
 }
 
 }  // namespace analysis::readiness

@@ -1,6 +1,6 @@
-// From raw counts to values. One conversion point: value = gain * (raw * scale) + offset, in the
-// file unit of the channel's role (celsius, percent_rh, volt). Quality first: a sample whose status
-// is not ok, or that is a sentinel or outside the channel's range, gives no value.
+// From raw counts to values. One conversion point: value = gain * (raw * scale + zero) + offset, in
+// the file unit of the channel's role (celsius, percent_rh, volt). Quality first: a sample whose
+// status is not ok, or that is a sentinel or outside the channel's range, gives no value.
 #pragma once
 
 #include <cstddef>
@@ -18,8 +18,12 @@ namespace analysis::readiness {
 struct ChannelScale {
   base::ChannelRole role = base::ChannelRole::room_air_temperature;
   double units_per_count = 0.01;  // file unit per count
+  double value_at_zero = 0.0;     // file unit at count 0
   double low = -60.0;             // plausible range in the file unit; outside = no value
   double high = 125.0;
+  // A count that stays the very same for this long comes from a sensor, or a line to it, that
+  // stands still: air and sensors always stir by a count. nullopt = counts too coarse to tell.
+  std::optional<base::Micros> frozen_after{};
 };
 
 // Dated two-point correction in the file unit. The newest with valid_from <= the sample's time
@@ -33,7 +37,13 @@ struct DatedCalibration {
 };
 
 // Quality of one channel of one sample. Values are permanent (exported).
-enum class Quality : std::uint8_t { good = 1, status_not_ok = 2, sentinel = 3, implausible = 4 };
+enum class Quality : std::uint8_t {
+  good = 1,
+  status_not_ok = 2,
+  sentinel = 3,
+  implausible = 4,
+  frozen = 5
+};
 [[nodiscard]] std::string_view name_of(Quality quality);  // "good", "status_not_ok" and the like
 
 struct CalibratedValue {
@@ -49,5 +59,20 @@ struct CalibratedValue {
                                                   std::size_t channel_index,
                                                   const ChannelScale& scale, base::UtcMicros at,
                                                   std::span<const DatedCalibration> calibrations);
+
+// Follows one channel from sample to sample, in order of time, and finds out when its count has
+// stood still for too long. What was good before that was known stays good. A pause longer than a
+// quarter of that time begins anew, since nobody saw it stand still.
+class StillCount {
+ public:
+  // `value`: what calibrated_from_raw made of the sample. Gives it back, or frozen without a value.
+  CalibratedValue judged(const CalibratedValue& value, const base::Record& record,
+                         std::size_t channel_index, const ChannelScale& scale, base::UtcMicros at);
+
+ private:
+  std::optional<std::int32_t> count_;
+  base::UtcMicros since_;
+  base::UtcMicros seen_at_;
+};
 
 }  // namespace analysis::readiness

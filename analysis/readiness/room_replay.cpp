@@ -91,6 +91,7 @@ RoomReplay::RoomReplay(RoomSetup setup, const ReplayMemory& memory)
       account_(dwell_policy_from(setup_), memory.dwell),
       air_box_(air_box_of(setup_)),
       windows_(setup_.channels.size()),
+      still_counts_(setup_.channels.size()),
       core_(first_core_of(setup_)),
       stack_(tracker_from(setup_, memory.stack)) {
   for (std::size_t i = 0; i < windows_.size(); ++i) {
@@ -147,9 +148,10 @@ std::optional<DwellSample> RoomReplay::fill(const std::string& box_id, const bas
     if (channel.box_id != box_id) {
       continue;
     }
-    const CalibratedValue calibrated =
-        calibrated_from_raw(record, static_cast<std::size_t>(channel.channel_index), channel.scale,
-                            at, channel.calibrations);
+    const auto index = static_cast<std::size_t>(channel.channel_index);
+    const CalibratedValue calibrated = still_counts_[i].judged(
+        calibrated_from_raw(record, index, channel.scale, at, channel.calibrations), record, index,
+        channel.scale, at);
     if (channel.scale.role == base::ChannelRole::room_air_temperature && calibrated.value) {
       air.temperature = Celsius{*calibrated.value};
       stack.air = air.temperature;

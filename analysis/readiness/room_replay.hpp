@@ -77,7 +77,7 @@ struct ChannelWindow {
 using LongWindows = std::map<std::string, ChannelWindow>;
 
 // How far back a restart must read records to refill every other window.
-inline constexpr Micros kShortWindow = base::micros_from_hours(4);
+inline constexpr Micros kShortWindow = base::micros_from_hours(4);  // frozen_after is no longer
 
 // What a replay leaves behind for a later one of the same setup.
 struct ReplayMemory {
@@ -124,9 +124,10 @@ class RoomReplay {
 
   RoomSetup setup_;
   DwellAccount account_;
-  std::string air_box_;                 // carries both room air channels; empty = none does
-  std::vector<ChannelWindow> windows_;  // one for each channel of the setup
-  std::optional<std::size_t> core_;     // place of the probe that the stack is compared with
+  std::string air_box_;                   // carries both room air channels; empty = none does
+  std::vector<ChannelWindow> windows_;    // one for each channel of the setup
+  std::vector<StillCount> still_counts_;  // as windows_
+  std::optional<std::size_t> core_;       // place of the probe that the stack is compared with
   std::optional<StackTracker> stack_;
 };
 

@@ -54,4 +54,21 @@ analysis::alerts::RoomObservation room_observation_from(
   return seen;
 }
 
+std::vector<analysis::alerts::ChannelObservation> channel_observations_from(const RoomTracker& room,
+                                                                            UtcMicros now) {
+  const auto longest = room.replay().setup().requirements.longest_interval.value;
+  std::vector<analysis::alerts::ChannelObservation> seen;
+  for (const auto& channel : room.evidence(now).channels) {
+    const bool heard = channel.last_seen_at && now - *channel.last_seen_at <= longest;
+    const bool status_ok = channel.last_status == analysis::base::ChannelStatus::ok;
+    seen.push_back(
+        {channel.channel_id,
+         std::string(status_ok ? name_of(channel.last_quality) : name_of(channel.last_status)),
+         heard ? std::optional(channel.last_quality == analysis::readiness::Quality::good)
+               : std::nullopt,
+         channel.last_good ? std::optional(channel.last_good->at) : std::nullopt});
+  }
+  return seen;
+}
+
 }  // namespace logger::app

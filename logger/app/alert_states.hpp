@@ -18,4 +18,8 @@ namespace logger::app {
     const RoomTracker& room, const analysis::readiness::RoomAssessment& assessment, bool reset,
     UtcMicros now);
 
+// One for each channel of the room.
+[[nodiscard]] std::vector<analysis::alerts::ChannelObservation> channel_observations_from(
+    const RoomTracker& room, UtcMicros now);
+
 }  // namespace logger::app

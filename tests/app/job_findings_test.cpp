@@ -21,7 +21,7 @@ TEST_CASE("Unknown keys are told with line and the nearest valid key") {
        "\"prot\"",
        {"job.json:12: boxes[0].prot: unknown key \"prot\"; did you mean \"port\"?",
         "job.json:12: boxes[0].port: required key is missing: the serial device, such as "
-        "/dev/serial/by-id/..."}},
+        "/dev/serial/by-id/..., or \"host\" of an adapter on the network"}},
       {"\"boxes\"",
        "\"colour\": 3,\n\"boxes\"",
        {"job.json:11: colour: unknown key \"colour\"; the nearest valid key is \"rooms\""}},

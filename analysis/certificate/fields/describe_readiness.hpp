@@ -38,6 +38,9 @@ inline constexpr auto kTime = [](auto& io, const std::string& key, auto& value) 
 inline constexpr auto kComputedTime = [](auto& io, const std::string& key, auto& value) {
   io.computed_time(key, value);
 };
+inline constexpr auto kSeconds = [](auto& io, const std::string& key, auto& value) {
+  io.seconds(key, value);
+};
 inline constexpr auto kNumber = [](auto& io, const std::string& key, auto& value) {
   io.number(key, value);
 };

@@ -40,6 +40,8 @@ void describe_instrument(Io& io, InstrumentFacts& i) {
   io.text("channel_id", i.channel.channel_id);
   describe_role(io, i.channel.scale.role);
   io.number("units_per_count", i.channel.scale.units_per_count);
+  io.later_number("value_at_zero", i.channel.scale.value_at_zero, 0.0);
+  io.later_optional("frozen_after_s", i.channel.scale.frozen_after, kSeconds);
   io.number("low", i.channel.scale.low);
   io.number("high", i.channel.scale.high);
   io.optional("accuracy", i.channel.specification,

@@ -52,6 +52,18 @@ class FieldWriter {
   void number(const std::string& key, base::Quantity<Tag> value) {
     object_[key] = value.value();
   }
+  // Members that came to the format later: left out where they say nothing new.
+  void later_number(const std::string& key, double value, double otherwise) {
+    if (value != otherwise) {
+      number(key, value);
+    }
+  }
+  template <class T, class Member>
+  void later_optional(const std::string& key, const std::optional<T>& value, Member member) {
+    if (value) {
+      optional(key, value, member);
+    }
+  }
   void computed(const std::string& key, double value) { object_[key] = rounded_computed(value); }
   // An upper bound: rounded up, so that a small risk is never written as none.
   void computed_bound(const std::string& key, double value) {
@@ -130,6 +142,19 @@ class FieldReader {
     number(key, read);
     value = base::Quantity<Tag>{read};
   }
+  void later_number(const std::string& key, double& value, double otherwise) {
+    value = otherwise;
+    if (has(key)) {
+      number(key, value);
+    }
+  }
+  template <class T, class Member>
+  void later_optional(const std::string& key, std::optional<T>& value, Member member) {
+    value.reset();
+    if (has(key)) {
+      optional(key, value, member);
+    }
+  }
   void computed(const std::string& key, double& value) { number(key, value); }
   void computed_bound(const std::string& key, double& value) { number(key, value); }
   template <std::integral T>
@@ -183,6 +208,9 @@ class FieldReader {
   }
   void texts(const std::string& key, std::vector<std::string>& values);
 
+  [[nodiscard]] bool has(const std::string& key) const {
+    return object_.is_object() && object_.contains(key);
+  }
   // nullptr, and a fault, when the member is missing or what is read is no object.
   [[nodiscard]] const nlohmann::json* find(const std::string& key);
   [[nodiscard]] const nlohmann::json* find_array(const std::string& key);

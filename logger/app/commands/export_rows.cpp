@@ -12,6 +12,7 @@ namespace logger::app {
 using analysis::readiness::calibrated_from_raw;
 using analysis::readiness::ChannelSetup;
 using analysis::readiness::Quality;
+using analysis::readiness::StillCount;
 using store::Result;
 
 namespace {
@@ -69,8 +70,9 @@ std::string header(const std::vector<ChannelSetup>& channels, const ExportQuery&
   return line + "\r\n";
 }
 
+// `still_counts`: one for each channel, kept from row to row.
 std::string row(const Record& record, DatedTime at, const std::vector<ChannelSetup>& channels,
-                const ExportQuery& query) {
+                std::vector<StillCount>& still_counts, const ExportQuery& query) {
   std::string line = analysis::base::rfc3339_from_utc(at.at);
   const auto add = [&](const std::string& text) {
     line += query.separator + cell(text, query.separator);
@@ -81,11 +83,13 @@ std::string row(const Record& record, DatedTime at, const std::vector<ChannelSet
   add(std::to_string(record.id.sequence));
   add(std::to_string(record.ticks_ms));
   add(std::to_string(record.flags));
-  for (const ChannelSetup& channel : channels) {
+  for (std::size_t i = 0; i < channels.size(); ++i) {
+    const ChannelSetup& channel = channels[i];
     const auto index = static_cast<std::size_t>(channel.channel_index);
     const auto status = record.statuses[index];
-    const auto value =
-        calibrated_from_raw(record, index, channel.scale, at.at, channel.calibrations);
+    const auto value = still_counts[i].judged(
+        calibrated_from_raw(record, index, channel.scale, at.at, channel.calibrations), record,
+        index, channel.scale, at.at);
     add(status == analysis::base::ChannelStatus::ok ? std::to_string(record.raw_counts[index])
                                                     : "");
     add(value.value ? number(*value.value, 3, query.decimal) : "");
@@ -103,10 +107,11 @@ Result<std::int64_t> write_export(OpenedJob& opened, const ExportQuery& query, s
     return store::Failure{records.error()};
   }
   const auto channels = channels_of(opened, *query.box, records.value());
+  std::vector<StillCount> still_counts(channels.size());
   out << header(channels, query);
   return visit_history(*opened.store, {{query.box->id}, query.from, query.to, {}},
                        [&](const std::string& /*box_id*/, const Record& record, DatedTime at) {
-                         out << row(record, at, channels, query);
+                         out << row(record, at, channels, still_counts, query);
                        });
 }
 

@@ -1,9 +1,16 @@
 #include "logger/app/daemon/collector.hpp"
 
 #include <algorithm>
+#include <boost/asio/co_spawn.hpp>
+#include <boost/asio/detached.hpp>
 #include <limits>
 #include <nlohmann/json.hpp>
 #include <utility>
+
+#include "logger/ingest/box_reader.hpp"
+#include "logger/ingest/registers/register_reader.hpp"
+#include "logger/ingest/serial_line.hpp"
+#include "logger/ingest/tcp_line.hpp"
 
 namespace logger::app {
 
@@ -17,6 +24,11 @@ namespace {
 // A round takes a third of a day of one-minute records from each box, so that one box with a long
 // backlog keeps neither the others nor a commit waiting.
 constexpr std::size_t kRecordsPerRound = 480;
+// Where a transmitter shares the line, a box with a backlog lets it come in between: 80 records
+// take 2.2 s at 19,200 baud (hardware/register-map.md).
+constexpr std::size_t kRecordsPerTurn = 80;
+// Of a device that does not answer, unless it is due more seldom anyway.
+constexpr Micros kLongestRetry{60'000'000};
 constexpr std::int64_t kEndOfTicks = std::numeric_limits<std::int64_t>::max() / 4;
 
 std::string text_of(const json& object) {
@@ -27,38 +39,85 @@ std::string text_of(const json& object) {
 
 struct Collector::BoxState {
   const JobBox* box = nullptr;
-  std::unique_ptr<ingest::BoxReader> reader;
+  std::unique_ptr<ingest::RecordSource> source;
   std::optional<RecordId> collected;  // newest record in the store or in the round at hand
   std::optional<RecordId> to_release;
   std::optional<std::pair<std::uint32_t, ClockExchange>> last_exchange;
   std::optional<UtcMicros> last_sample_at;
-  std::optional<bool> link_up;  // nullopt = not tried yet
+  std::optional<bool> link_up;     // nullopt = not tried yet
+  std::optional<Micros> asked_at;  // monotonic; nullopt = due at once
+  unsigned failures = 0;           // in a row
 };
 
 struct Collector::LineOfBoxes {
-  std::unique_ptr<ingest::SerialLine> line;
+  std::string key;  // what boxes on the same line have in common
+  std::unique_ptr<ingest::ModbusLine> line;
   std::vector<BoxState> boxes;
+  std::size_t records_per_round = kRecordsPerRound;
 };
+
+struct Collector::Gathering {
+  explicit Gathering(boost::asio::any_io_executor executor) : line_done(std::move(executor)) {}
+  CollectedRound round;
+  std::size_t lines_at_work = 0;
+  ingest::Signal line_done;
+};
+
+namespace {
+
+std::string line_key_of(const JobBox& box) {
+  return box.host.empty() ? box.port : box.host + " " + std::to_string(box.tcp_port);
+}
+
+ingest::RegisterDevice device_from(const JobBox& box) {
+  ingest::RegisterDevice device;
+  device.address = {box.id, box.unit, box.registers->answer_within};
+  device.identity = box.registers->identity;
+  for (const JobChannel& channel : box.channels) {
+    device.channels.push_back({static_cast<std::size_t>(channel.index), channel.source.value()});
+  }
+  return device;
+}
+
+}  // namespace
 
 Collector::Collector(boost::asio::io_context& loop, ingest::Clock& clock,
                      ingest::LineObserver* observer, const Job& job, store::ReadingStore& committed)
-    : clock_(clock), committed_(committed) {
-  std::map<std::string, LineOfBoxes*> by_port;
+    : executor_(loop.get_executor()), clock_(clock), job_(job), committed_(committed) {
   for (const JobBox& box : job.boxes) {
-    if (box.csv) {
-      continue;
+    if (!box.csv) {
+      add_box(loop, observer, box);
     }
-    LineOfBoxes*& place = by_port[box.port];
-    if (place == nullptr) {
-      lines_.push_back(std::make_unique<LineOfBoxes>());
-      place = lines_.back().get();
-      place->line = std::make_unique<ingest::SerialLine>(
-          loop, clock, observer, ingest::SerialSettings{box.port, box.baud});
+  }
+}
+
+void Collector::add_box(boost::asio::io_context& loop, ingest::LineObserver* observer,
+                        const JobBox& box) {
+  const std::string key = line_key_of(box);
+  auto place = std::find_if(lines_.begin(), lines_.end(),
+                            [&](const auto& known) { return known->key == key; });
+  if (place == lines_.end()) {
+    auto line = std::make_unique<LineOfBoxes>();
+    line->key = key;
+    if (box.host.empty()) {
+      line->line = std::make_unique<ingest::SerialLine>(
+          loop, clock_, observer,
+          ingest::SerialSettings{box.port, box.baud, box.parity, box.stop_bits});
+    } else {
+      line->line = std::make_unique<ingest::TcpLine>(
+          loop, clock_, ingest::TcpSettings{box.host, static_cast<std::uint16_t>(box.tcp_port)});
     }
-    BoxState& state = place->boxes.emplace_back();
-    state.box = &box;
-    state.reader = std::make_unique<ingest::BoxReader>(
-        *place->line, clock, ingest::BoxAddress{box.id, box.unit, box.serial});
+    place = lines_.insert(lines_.end(), std::move(line));
+  }
+  LineOfBoxes& line = **place;
+  BoxState& state = line.boxes.emplace_back();
+  state.box = &box;
+  if (box.registers) {
+    state.source = std::make_unique<ingest::RegisterReader>(*line.line, clock_, device_from(box));
+    line.records_per_round = kRecordsPerTurn;
+  } else {
+    state.source = std::make_unique<ingest::BoxReader>(
+        *line.line, clock_, ingest::BoxAddress{box.id, box.unit, box.serial});
   }
 }
 
@@ -71,6 +130,7 @@ Result<void> Collector::load() {
       if (!last) {
         return store::Failure{last.error()};
       }
+      state.asked_at.reset();
       state.to_release.reset();
       state.collected.reset();
       state.last_exchange.reset();
@@ -95,18 +155,73 @@ Result<void> Collector::load() {
   return {};
 }
 
-boost::asio::awaitable<CollectedRound> Collector::collect() {
-  CollectedRound round;
+boost::asio::awaitable<CollectedRound> Collector::collect(Extent extent) {
+  Gathering gathering(executor_);
+  gathering.lines_at_work = lines_.size();
   for (const auto& line : lines_) {
-    for (BoxState& box : line->boxes) {
-      co_await collect_box(box, round);
-    }
+    boost::asio::co_spawn(executor_, collect_line(*line, extent, gathering), boost::asio::detached);
   }
-  co_return round;
+  while (gathering.lines_at_work > 0) {
+    co_await gathering.line_done.wait();
+  }
+  co_return std::move(gathering.round);
 }
 
-boost::asio::awaitable<void> Collector::collect_box(BoxState& box, CollectedRound& round) {
-  auto harvest = co_await box.reader->collect(box.collected, kRecordsPerRound);
+boost::asio::awaitable<void> Collector::collect_line(LineOfBoxes& line, Extent extent,
+                                                     Gathering& gathering) {
+  for (BoxState& box : line.boxes) {
+    if (until_due(box, extent) == Micros{0}) {
+      co_await collect_box(box, line.records_per_round, gathering.round);
+    }
+  }
+  --gathering.lines_at_work;
+  gathering.line_done.raise();
+}
+
+// Polls keep to a grid, so that one late poll does not move those that follow.
+void Collector::note_asked(BoxState& box, bool more) const {
+  const Micros now = clock_.monotonic_now();
+  const Micros interval = std::chrono::seconds(box.box->sample_interval_s);
+  if (more) {
+    box.asked_at.reset();
+  } else if (box.box->registers && box.failures == 0 && box.asked_at &&
+             now - *box.asked_at < 2 * interval) {
+    *box.asked_at += interval;
+  } else {
+    box.asked_at = now;
+  }
+}
+
+Micros Collector::until_due(const BoxState& box, Extent extent) const {
+  if (!box.asked_at || extent == Extent::all) {
+    return Micros{0};
+  }
+  Micros wait =
+      std::chrono::seconds(box.box->registers ? box.box->sample_interval_s : job_.collect_every_s);
+  if (extent == Extent::hurried) {
+    wait = std::min<Micros>(wait, std::chrono::seconds(box.box->sample_interval_s));
+  }
+  if (box.failures > 0) {
+    wait = std::max(wait, std::min(wait * (1 << std::min(box.failures, 6U)), kLongestRetry));
+  }
+  return std::max(*box.asked_at + wait - clock_.monotonic_now(), Micros{0});
+}
+
+Micros Collector::until_due(Extent extent) const {
+  Micros wait = std::chrono::seconds(job_.collect_every_s);
+  for (const auto& line : lines_) {
+    for (const BoxState& box : line->boxes) {
+      wait = std::min(wait, until_due(box, extent));
+    }
+  }
+  return wait;
+}
+
+boost::asio::awaitable<void> Collector::collect_box(BoxState& box, std::size_t most_records,
+                                                    CollectedRound& round) {
+  auto harvest = co_await box.source->collect(box.collected, most_records);
+  box.failures = harvest ? 0 : box.failures + 1;
+  note_asked(box, harvest && harvest.value().more);
   if (!harvest) {
     note_link(box, false, harvest.error().context, round);
     co_return;
@@ -174,7 +289,7 @@ boost::asio::awaitable<void> Collector::release_committed() {
   for (const auto& line : lines_) {
     for (BoxState& box : line->boxes) {
       if (box.to_release && box.link_up.value_or(false)) {
-        const auto released = co_await box.reader->release(*box.to_release);
+        const auto released = co_await box.source->release(*box.to_release);
         if (released) {
           box.to_release.reset();
         }

@@ -1,6 +1,7 @@
-// Collects from every box of a job, dates what came, and releases at the boxes what was committed.
-// Event loop thread only. Holds nothing of a round after it: what is not committed is still in the
-// boxes.
+// Collects from every box of a job when it is due, dates what came, and releases at the boxes what
+// was committed. Event loop thread only. Holds nothing of a round after it: what is not committed
+// is still in the boxes, or in the reader of a transmitter that has no memory. Lines are collected
+// side by side, the devices of one line one after another.
 #pragma once
 
 #include <boost/asio/awaitable.hpp>
@@ -13,7 +14,9 @@
 
 #include "logger/app/job/job.hpp"
 #include "logger/app/room/history.hpp"
-#include "logger/ingest/box_reader.hpp"
+#include "logger/ingest/modbus_line.hpp"
+#include "logger/ingest/record_source.hpp"
+#include "logger/ingest/signal.hpp"
 #include "logger/store/reading_store.hpp"
 
 namespace logger::app {
@@ -24,7 +27,7 @@ struct DatedBoxRecord {
   std::optional<DatedTime> at;  // nullopt = the host's clock was not set yet
 };
 
-// One round over all boxes.
+// One round over the boxes that were due.
 struct CollectedRound {
   std::vector<store::BoxBatch> boxes;
   std::vector<store::Gap> gaps;
@@ -32,7 +35,7 @@ struct CollectedRound {
   std::vector<DatedBoxRecord> records;     // for each box in order
   std::vector<std::string> redated_boxes;  // a step of the host clock moved their earlier records
   Micros clock_step{0};                    // its size, positive = put forward
-  bool more = false;                       // a box holds more than one round takes
+  bool more = false;                       // a box holds more than one round takes: it is due now
 };
 
 // What is known of one box now.
@@ -54,27 +57,43 @@ class Collector {
 
   // Where each box stands in the store. Call it before the first round and after a failed commit.
   store::Result<void> load();
-  // A box that does not answer is told in the events, once, and costs no more than its time-outs.
-  boost::asio::awaitable<CollectedRound> collect();
+  // Which boxes a round asks: those that are due; those whose next sample may be there, since it
+  // matters at once; all.
+  enum class Extent { due, hurried, all };
+  // A box that does not answer is told in the events, once. It costs the others of its line one
+  // time-out, and is asked less and less often, at least once a minute or as often as before.
+  boost::asio::awaitable<CollectedRound> collect(Extent extent);
   // The last round is on disk: the boxes may forget it. A failed release is repeated by the next.
   boost::asio::awaitable<void> release_committed();
 
+  // Until there is something to collect.
+  [[nodiscard]] Micros until_due(Extent extent) const;
   [[nodiscard]] std::vector<BoxNow> boxes() const;
 
  private:
   struct BoxState;
   struct LineOfBoxes;
 
-  boost::asio::awaitable<void> collect_box(BoxState& box, CollectedRound& round);
+  struct Gathering;  // a round while its lines are at work
+
+  void add_box(boost::asio::io_context& loop, ingest::LineObserver* observer, const JobBox& box);
+  boost::asio::awaitable<void> collect_line(LineOfBoxes& line, Extent extent, Gathering& gathering);
+  boost::asio::awaitable<void> collect_box(BoxState& box, std::size_t most_records,
+                                           CollectedRound& round);
+  void note_asked(BoxState& box, bool more) const;
+  // Zero = due.
+  [[nodiscard]] Micros until_due(const BoxState& box, Extent extent) const;
   store::Result<void> date_harvest(BoxState& box, const ingest::Harvest& harvest,
                                    CollectedRound& round);
   void note_link(BoxState& box, bool up, const std::string& reason, CollectedRound& round);
   void add_event(CollectedRound& round, const std::string& kind, const std::string& subject,
                  const std::string& detail_json) const;
 
+  boost::asio::any_io_executor executor_;
   ingest::Clock& clock_;
+  const Job& job_;
   store::ReadingStore& committed_;
-  std::vector<std::unique_ptr<LineOfBoxes>> lines_;
+  std::vector<std::unique_ptr<LineOfBoxes>> lines_;  // in the order of the job
 };
 
 }  // namespace logger::app

@@ -181,7 +181,7 @@ boost::asio::awaitable<Result<void>> Daemon::round() {
       co_return Failure{loaded.error()};
     }
   }
-  CollectedRound collected = co_await collector_.collect();
+  CollectedRound collected = co_await collector_.collect(extent_of_round());
   for (const store::Event& event : collected.events) {
     log(event.subject + ": " + event.kind + " " + event.detail_json);
   }
@@ -268,6 +268,9 @@ void Daemon::step_alerts(CommitBatch& batch) {
         std::find(reset_rooms_.begin(), reset_rooms_.end(), room.room_id()) != reset_rooms_.end();
     take(step_room_alerts(alerts_, timings, room_observation_from(room, assessment, reset, now),
                           now));
+    for (const auto& channel : channel_observations_from(room, now)) {
+      take(step_channel_alerts(alerts_, timings, channel, now));
+    }
   }
   for (const BoxNow& box : collector_.boxes()) {
     take(step_box_alerts(alerts_, timings, {box.box_id, box.last_sample_at, started_at_}, now));

@@ -59,6 +59,7 @@ class Daemon {
   store::Result<bool> people_recorded_something();
   boost::asio::awaitable<void> deliver_due();
   boost::asio::awaitable<bool> deliver(store::Message message);
+  [[nodiscard]] Collector::Extent extent_of_round() const;
   [[nodiscard]] Micros until_next_round() const;
   boost::asio::awaitable<void> check_store();
   boost::asio::awaitable<void> wait_for_next_round();

@@ -32,20 +32,20 @@ boost::asio::awaitable<void> Daemon::wait_for_next_round() {
   }
 }
 
-// While a rule waits for its for-duration, the next sample matters at once.
-Micros Daemon::until_next_round() const {
-  int seconds = opened_.job.collect_every_s;
+// While a rule waits for its for-duration, the next sample matters at once. The last round asks
+// every box; what is left of a backlog then is fetched without asking the others again.
+Collector::Extent Daemon::extent_of_round() const {
+  if (stopping_ && !last_round_more_) {
+    return Collector::Extent::all;
+  }
   const bool pending = std::any_of(alerts_.begin(), alerts_.end(), [](const Alert& alert) {
     return alert.state.phase == Phase::pending;
   });
-  if (pending) {
-    for (const JobBox& box : opened_.job.boxes) {
-      if (!box.csv) {
-        seconds = std::min(seconds, box.sample_interval_s);
-      }
-    }
-  }
-  Micros wait{seconds * std::int64_t{1'000'000}};
+  return pending ? Collector::Extent::hurried : Collector::Extent::due;
+}
+
+Micros Daemon::until_next_round() const {
+  Micros wait = collector_.until_due(extent_of_round());
   if (next_attempt_at_) {
     wait = std::min(wait, std::max(*next_attempt_at_ - ports_.clock.utc_now(), Micros{1'000'000}));
   }

@@ -12,6 +12,8 @@
 #include "analysis/physics/panel/board_moisture.hpp"
 #include "analysis/physics/panel/moisture_uptake.hpp"
 #include "analysis/readiness/room_replay.hpp"
+#include "logger/ingest/line_settings.hpp"
+#include "logger/ingest/registers/register_map.hpp"
 
 namespace logger::app {
 
@@ -28,7 +30,8 @@ struct JobChannel {
   std::string placement;  // in words; may be empty, as the serial
   std::optional<UtcMicros> placed_at;
   std::optional<UtcMicros> calibration_due_at;  // of the maker's paper; notes may bring a newer one
-  std::string csv_column;                       // imported boxes only
+  std::optional<ingest::RegisterSource> source;  // boxes with registers only
+  std::string csv_column;                        // imported boxes only
   std::string csv_unit;  // "celsius", "fahrenheit", "percent_rh", "rh_fraction", "volt"
 };
 
@@ -41,13 +44,25 @@ struct CsvLayout {
   char decimal = '.';
 };
 
+// A transmitter off the shelf: no records, registers of its maker's choice.
+struct JobRegisters {
+  Micros answer_within{500'000};
+  std::optional<ingest::DeviceIdentity> identity;
+};
+
+// Filled in one of three ways: a probe box (serial), a transmitter (registers), or imports (csv).
 struct JobBox {
   std::string id;
-  std::uint64_t serial = 0;  // the box's own number; 0 = imported box, which has no line either
-  std::string port;          // serial device; empty for an imported box
+  std::uint64_t serial = 0;  // a probe box's own number; 0 = another way
+  std::string port;          // serial device; empty = an adapter at `host`, or imported
+  std::string host;          // IP address of an adapter that speaks Modbus TCP
+  int tcp_port = 502;        // of that adapter
   int unit = 1;              // Modbus address on that line, 1..247
-  int baud = 19200;
-  int sample_interval_s = 60;        // 1..3600
+  int baud = 19200;          // the rest of the line: serial devices only
+  ingest::Parity parity = ingest::Parity::none;
+  int stop_bits = 1;
+  int sample_interval_s = 60;  // 1..3600
+  std::optional<JobRegisters> registers;
   std::optional<CsvLayout> csv;      // present = filled by `dwellog import`, never polled
   std::vector<JobChannel> channels;  // 1..8, increasing index
 };

@@ -136,6 +136,7 @@ constexpr std::string_view kAlerts = R"(
       "out_of_band": { "fire_after_minutes": 15, "clear_after_minutes": 15 },
       "dwell_reset": { "clear_after_minutes": 60 },
       "probe_silent": { "fire_after_minutes": 30 },
+      "sensor_fault": { "fire_after_minutes": 30, "clear_after_minutes": 15 },
       "ready": { "fire_after_minutes": 30 },
       "no_longer_ready": { "fire_after_minutes": 30 }
     }

@@ -1,6 +1,7 @@
 #include "logger/app/outlook/outlook_history.hpp"
 
 #include <algorithm>
+#include <map>
 
 #include "analysis/readiness/calibration.hpp"
 #include "logger/app/room/history.hpp"
@@ -11,6 +12,7 @@ using analysis::base::ChannelRole;
 using analysis::readiness::ChannelSetup;
 using analysis::readiness::RoomReplay;
 using analysis::readiness::RoomSetup;
+using analysis::readiness::StillCount;
 using analysis::readiness::outlook::SlotMeans;
 
 namespace {
@@ -33,10 +35,14 @@ std::vector<ChannelSetup> outdoor_channels(const Job& job, const RoomSetup& room
   return found;
 }
 
-std::optional<double> value_of(const ChannelSetup& channel, const Record& record, UtcMicros at) {
-  const auto value = calibrated_from_raw(record, static_cast<std::size_t>(channel.channel_index),
-                                         channel.scale, at, channel.calibrations)
-                         .value;
+std::optional<double> value_of(const ChannelSetup& channel, const Record& record, UtcMicros at,
+                               StillCount& still_count) {
+  const auto index = static_cast<std::size_t>(channel.channel_index);
+  const auto value =
+      still_count
+          .judged(calibrated_from_raw(record, index, channel.scale, at, channel.calibrations),
+                  record, index, channel.scale, at)
+          .value;
   return value && file_unit_of(channel.scale.role) == "percent_rh"
              ? std::optional(analysis::base::rh_from_percent(*value).value())
              : value;
@@ -108,15 +114,20 @@ class Collector {
   }
 
   void visit(const std::string& box_id, const Record& record, UtcMicros at) {
+    const auto value_now = [&](const ChannelSetup& channel) {
+      return channel.box_id == box_id
+                 ? value_of(channel, record, at, still_counts_[channel.channel_id])
+                 : std::nullopt;
+    };
     for (const ChannelSetup& channel : setup_.channels) {
-      const auto value = channel.box_id == box_id ? value_of(channel, record, at) : std::nullopt;
+      const auto value = value_now(channel);
       if (value) {
         take(channel, at, *value);
       }
     }
     if (at >= source_.now - kOutdoorWindow) {
       for (const ChannelSetup& channel : outdoors_) {
-        const auto value = channel.box_id == box_id ? value_of(channel, record, at) : std::nullopt;
+        const auto value = value_now(channel);
         if (value) {
           auto& mean = channel.scale.role == ChannelRole::outdoor_rh ? outdoor_rh_ : outdoor_t_;
           mean.sum += *value;
@@ -237,6 +248,7 @@ class Collector {
   const HistorySource& source_;
   const RoomSetup& setup_;
   std::vector<ChannelSetup> outdoors_;
+  std::map<std::string, StillCount> still_counts_;  // by channel id
   RoomReplay replay_;  // of its own, for the computed core along the way
   analysis::readiness::ExcursionLog excursions_;
   SlotMeans rh_days_;

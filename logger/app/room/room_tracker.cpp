@@ -70,8 +70,10 @@ std::string fingerprint_of(const RoomSetup& setup) {
     }
     rules["channels"].push_back(
         {channel.box_id, channel.channel_index, analysis::base::name_of(channel.scale.role),
-         channel.scale.units_per_count, channel.scale.low, channel.scale.high, calibrations,
-         channel.placed_at ? json(channel.placed_at->value) : json()});
+         channel.scale.units_per_count, channel.scale.value_at_zero, channel.scale.low,
+         channel.scale.high,
+         channel.scale.frozen_after ? json(channel.scale.frozen_after->count()) : json(),
+         calibrations, channel.placed_at ? json(channel.placed_at->value) : json()});
   }
   return analysis::evidence::hex_from_digest(analysis::evidence::sha256_from_bytes(rules.dump()));
 }

@@ -36,6 +36,10 @@ class BoxCheck {
 
  private:
   void check_line(const JobBox& box, const ObjectView& view, const std::string& path);
+  void check_adapter(const JobBox& box, const ObjectView& view, const std::string& path);
+  void check_serial_line(const JobBox& box, const ObjectView& view, const std::string& path);
+  void check_place_on_line(const JobBox& box, const ObjectView& view, const std::string& path,
+                           std::string_view key);
   void check_imported_box(const ObjectView& view, const std::string& path);
   void check_channel(const JobBox& box, std::size_t index, const ObjectView& view,
                      const std::string& path);
@@ -60,7 +64,7 @@ class BoxCheck {
   UniqueValues channel_ids_;
   UniqueValues serials_;
   UniqueValues lines_;
-  std::map<std::string, int> baud_of_port_;
+  std::map<std::string, ingest::SerialSettings> settings_of_port_;
 };
 
 void BoxCheck::refuse_keys(const ObjectView& view, const std::string& path,
@@ -91,6 +95,9 @@ void BoxCheck::check_box(std::size_t index) {
   } else {
     check_line(box, view, path);
   }
+  if (box.registers) {
+    check_registers(box, view, path, findings_);
+  }
   UniqueValues indices(findings_, "index");
   const std::vector<JsonNode>& channels = view.items("channels");
   for (std::size_t i = 0; i < channels.size(); ++i) {
@@ -107,12 +114,56 @@ void BoxCheck::check_box(std::size_t index) {
 
 // A box on a serial line: who it is and where.
 void BoxCheck::check_line(const JobBox& box, const ObjectView& view, const std::string& path) {
-  require_key(view, path, "serial", "required key is missing: the number printed on the box");
-  require_key(view, path, "port",
-              "required key is missing: the serial device, such as /dev/serial/by-id/...");
+  if (box.registers) {
+    refuse_keys(
+        view, path, {"serial"},
+        "a transmitter with \"registers\" tells no serial number of a probe box; leave this "
+        "out, and name an \"identity\" register where its papers have one");
+  } else {
+    require_key(
+        view, path, "serial",
+        "required key is missing: the number printed on the box (or \"registers\": {} for a "
+        "transmitter that is no probe box)");
+  }
   if (const auto serial = view.whole_number("serial")) {
     serials_.add(std::to_string(*serial), view.line_of("serial"), key_path(path, "serial"));
   }
+  if (view.has("host")) {
+    check_adapter(box, view, path);
+  } else {
+    check_serial_line(box, view, path);
+  }
+}
+
+// An adapter that carries the line over the network.
+void BoxCheck::check_adapter(const JobBox& box, const ObjectView& view, const std::string& path) {
+  refuse_keys(view, path, {"port", "baud", "parity", "stop_bits"},
+              "a box behind \"host\" has no serial device of this machine; leave this out");
+  if (!ingest::is_ip_address(box.host)) {
+    findings_.add_error(view.line_of("host"), key_path(path, "host"),
+                        quoted(box.host) +
+                            " is no IP address in figures, such as 192.168.1.20; names are not "
+                            "looked up, so that a name server can't stop the log");
+  }
+  check_place_on_line(box, view, path, "host");
+}
+
+void BoxCheck::check_place_on_line(const JobBox& box, const ObjectView& view,
+                                   const std::string& path, std::string_view key) {
+  const bool unit_known = !view.has("unit") || view.whole_number("unit");
+  if (unit_known) {
+    const std::string line =
+        key == "host" ? box.host + " " + std::to_string(box.tcp_port) : box.port;
+    lines_.add(line + " " + std::to_string(box.unit), view.line_of(key), key_path(path, key));
+  }
+}
+
+void BoxCheck::check_serial_line(const JobBox& box, const ObjectView& view,
+                                 const std::string& path) {
+  require_key(view, path, "port",
+              "required key is missing: the serial device, such as /dev/serial/by-id/..., or "
+              "\"host\" of an adapter on the network");
+  refuse_keys(view, path, {"tcp_port"}, "only a box with \"host\" has one; leave this out");
   if (std::find(kBaudRates.begin(), kBaudRates.end(), box.baud) == kBaudRates.end()) {
     std::string rates;
     for (const int rate : kBaudRates) {
@@ -125,17 +176,19 @@ void BoxCheck::check_line(const JobBox& box, const ObjectView& view, const std::
   if (box.port.empty()) {
     return;
   }
-  const bool unit_known = !view.has("unit") || view.whole_number("unit");
-  if (unit_known) {
-    lines_.add(box.port + " " + std::to_string(box.unit), view.line_of("port"),
-               key_path(path, "port"));
-  }
-  const auto [first, is_new] = baud_of_port_.emplace(box.port, box.baud);
-  if (!is_new && first->second != box.baud) {
+  check_place_on_line(box, view, path, "port");
+  const auto [first, is_new] = settings_of_port_.emplace(
+      box.port, ingest::SerialSettings{box.port, box.baud, box.parity, box.stop_bits});
+  if (!is_new && first->second.baud != box.baud) {
     findings_.add_error(view.line_of("baud"), key_path(path, "baud"),
                         std::to_string(box.baud) + " baud, but another box on " + quoted(box.port) +
-                            " has " + std::to_string(first->second) +
+                            " has " + std::to_string(first->second.baud) +
                             " baud; one line has one rate");
+  }
+  if (!is_new && (first->second.parity != box.parity || first->second.stop_bits != box.stop_bits)) {
+    findings_.add_error(view.line_of("parity"), key_path(path, "parity"),
+                        "parity and stop_bits differ from those of another box on " +
+                            quoted(box.port) + "; one line has one setting");
   }
 }
 
@@ -165,7 +218,9 @@ std::string time_format_fault(const std::string& format) {
 }
 
 void BoxCheck::check_imported_box(const ObjectView& view, const std::string& path) {
-  refuse_keys(view, path, {"serial", "port", "unit", "baud", "sample_interval_seconds"},
+  refuse_keys(view, path,
+              {"serial", "port", "host", "tcp_port", "unit", "baud", "parity", "stop_bits",
+               "registers", "sample_interval_seconds"},
               "a box with \"csv\" is filled by import and has no line of its own; leave this out");
   const ObjectView csv = view.object("csv");
   const std::string csv_path = key_path(path, "csv");
@@ -206,6 +261,10 @@ void BoxCheck::check_channel(const JobBox& box, std::size_t index, const ObjectV
   check_plausible_range(channel, view, path);
   check_accuracy(channel, view, path);
   check_csv_channel(box, channel, view, path);
+  if (!box.registers) {
+    refuse_keys(view, path, {"register"},
+                "only a box with \"registers\" is read by register; leave this out");
+  }
 }
 
 void BoxCheck::check_channel_room(const JobChannel& channel, const ObjectView& view,

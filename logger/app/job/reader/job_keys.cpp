@@ -39,8 +39,9 @@ constexpr KeyRule moment(std::string_view name) {
 constexpr KeyRule object(std::string_view name, bool required, const ObjectKeys& child) {
   return {name, KeyKind::object, required, 0, 0, {}, &child};
 }
-constexpr KeyRule object_list(std::string_view name, double high, const ObjectKeys& child) {
-  return {name, KeyKind::object_list, kRequired, 1, high, {}, &child};
+constexpr KeyRule object_list(std::string_view name, bool required, double high,
+                              const ObjectKeys& child) {
+  return {name, KeyKind::object_list, required, 1, high, {}, &child};
 }
 
 constexpr KeyRule kSource = text("source", kRequired);
@@ -193,8 +194,40 @@ constexpr KeyRule kAccuracyKeys[] = {number("limits_kelvin", kOptional, 0.001, 2
                                      kSource};
 constexpr ObjectKeys kAccuracy{kAccuracyKeys};
 
+// How a transmitter's registers are to be read; its papers say it.
+constexpr std::string_view kRegisterTypes[] = {"i16", "u16", "i32", "u32", "f32"};
+constexpr std::string_view kWordOrders[] = {"high_first", "low_first"};
+constexpr std::string_view kRegisterUnits[] = {"celsius",     "fahrenheit", "percent_rh",
+                                               "rh_fraction", "volt",       "millivolt"};
+constexpr std::string_view kSentinelStatuses[] = {"no_answer",    "open_circuit", "short_circuit",
+                                                  "out_of_range", "warming_up",   "fault"};
+constexpr double kLargestRaw = 4294967295.0;
+constexpr KeyRule kSentinelKeys[] = {number("raw", kRequired, -kLargestRaw, kLargestRaw),
+                                     choice("status", kRequired, kSentinelStatuses)};
+constexpr ObjectKeys kSentinel{kSentinelKeys};
+constexpr KeyRule kFunction = whole_number("function", kRequired, 3, 4);
+constexpr KeyRule kAddress = whole_number("address", kRequired, 0, 65535);
+constexpr KeyRule kRegisterType = choice("type", kRequired, kRegisterTypes);
+constexpr KeyRule kWordOrder = choice("word_order", kOptional, kWordOrders);
+constexpr KeyRule kRegisterKeys[] = {kFunction,
+                                     kAddress,
+                                     kRegisterType,
+                                     kWordOrder,
+                                     choice("unit", kRequired, kRegisterUnits),
+                                     number("scale", kOptional, -1000, 1000),
+                                     number("offset", kOptional, -100000, 100000),
+                                     object_list("sentinels", kOptional, 20, kSentinel)};
+constexpr ObjectKeys kRegister{kRegisterKeys};
+constexpr KeyRule kIdentityKeys[] = {kFunction, kAddress, kRegisterType, kWordOrder,
+                                     number("raw", kRequired, -kLargestRaw, kLargestRaw)};
+constexpr ObjectKeys kIdentity{kIdentityKeys};
+constexpr KeyRule kRegistersKeys[] = {
+    whole_number("answer_within_milliseconds", kOptional, 20, 5000),
+    object("identity", kOptional, kIdentity)};
+constexpr ObjectKeys kRegisters{kRegistersKeys};
+
 const ObjectKeys& channel_keys() {
-  static const std::array<KeyRule, 18> keys = {whole_number("index", kRequired, 0, 7),
+  static const std::array<KeyRule, 20> keys = {whole_number("index", kRequired, 0, 7),
                                                identifier("id", kRequired),
                                                identifier("room", kOptional),
                                                choice("role", kRequired, role_names()),
@@ -210,6 +243,8 @@ const ObjectKeys& channel_keys() {
                                                text("placement", kOptional),
                                                moment("placed_at"),
                                                moment("calibration_due_at"),
+                                               number("frozen_after_hours", kOptional, 0.25, 4),
+                                               object("register", kOptional, kRegister),
                                                text("csv_column", kOptional),
                                                choice("csv_unit", kOptional, kCsvUnits)};
   static const ObjectKeys object_keys{keys};
@@ -223,16 +258,23 @@ constexpr KeyRule kCsvKeys[] = {
     choice("separator", kOptional, kSeparators), choice("decimal", kOptional, kDecimals)};
 constexpr ObjectKeys kCsv{kCsvKeys};
 
+constexpr std::string_view kParities[] = {"none", "even", "odd"};
+
 const ObjectKeys& box_keys() {
-  static const std::array<KeyRule, 8> keys = {
+  static const std::array<KeyRule, 13> keys = {
       identifier("id", kRequired),
       whole_number("serial", kOptional, 1, kLargestSerial),
       text("port", kOptional),
       whole_number("unit", kOptional, 1, 247),
       whole_number("baud", kOptional, 1200, 230400),
+      choice("parity", kOptional, kParities),
+      whole_number("stop_bits", kOptional, 1, 2),
+      text("host", kOptional),
+      whole_number("tcp_port", kOptional, 1, 65535),
       whole_number("sample_interval_seconds", kOptional, 1, 3600),
+      object("registers", kOptional, kRegisters),
       object("csv", kOptional, kCsv),
-      object_list("channels", 8, channel_keys())};
+      object_list("channels", kRequired, 8, channel_keys())};
   static const ObjectKeys object_keys{keys};
   return object_keys;
 }
@@ -246,9 +288,9 @@ constexpr ObjectKeys kBoth{kBothTimes};
 constexpr ObjectKeys kFireOnly{kFireTime};
 constexpr ObjectKeys kClearOnly{kClearTime};
 constexpr KeyRule kRuleKeys[] = {
-    object("out_of_band", kOptional, kBoth), object("dwell_reset", kOptional, kClearOnly),
-    object("probe_silent", kOptional, kFireOnly), object("ready", kOptional, kFireOnly),
-    object("no_longer_ready", kOptional, kFireOnly)};
+    object("out_of_band", kOptional, kBoth),         object("dwell_reset", kOptional, kClearOnly),
+    object("probe_silent", kOptional, kFireOnly),    object("ready", kOptional, kFireOnly),
+    object("no_longer_ready", kOptional, kFireOnly), object("sensor_fault", kOptional, kBoth)};
 constexpr ObjectKeys kRules{kRuleKeys};
 constexpr KeyRule kAlertKeys[] = {
     KeyRule{"command", KeyKind::text_list, kOptional, 0, 50, {}, nullptr},
@@ -272,6 +314,7 @@ constexpr UnitEnd kUnitEnds[] = {{"_percent_rh", "%RH"},
                                  {"_percent", "%"},
                                  {"_hours", "h"},
                                  {"_minutes", "min"},
+                                 {"_milliseconds", "ms"},
                                  {"_seconds", "s"},
                                  {"_days", "d"},
                                  {"_m2", "m²"},
@@ -326,8 +369,8 @@ const ObjectKeys& job_file_keys() {
       choice("format", kRequired, kFormats),
       object("job", kRequired, kJob),
       whole_number("collect_every_seconds", kOptional, 5, 86400),
-      object_list("rooms", 100, room_keys()),
-      object_list("boxes", 100, box_keys()),
+      object_list("rooms", kRequired, 100, room_keys()),
+      object_list("boxes", kRequired, 100, box_keys()),
       object("alerts", kOptional, kAlerts)};
   static const ObjectKeys object_keys{keys};
   return object_keys;

@@ -48,10 +48,19 @@ class ObjectView {
 // its default.
 [[nodiscard]] Job job_from_tree(const JsonNode& root);
 
+// How a channel of a transmitter is read: its register, and into `scale` the way from counts to the
+// file unit of its role. nullopt when `channel` has no register.
+[[nodiscard]] std::optional<ingest::RegisterSource> register_from(
+    const ObjectView& channel, analysis::readiness::ChannelScale& scale);
+[[nodiscard]] JobRegisters registers_from(const ObjectView& view);
+
 // What one key can't tell: ids that refer, limits that cross, lines that two boxes share. `root` is
 // the whole file, `job` what job_from_tree made of it. Skips what was refused before.
 void check_rooms_and_alerts(const Job& job, const ObjectView& root, Findings& findings);
 void check_boxes(const Job& job, const ObjectView& root, Findings& findings);
+// The part of check_boxes for one transmitter. `path` of the box.
+void check_registers(const JobBox& box, const ObjectView& view, const std::string& path,
+                     Findings& findings);
 
 // What is allowed but worth a look: limits looser than common practice, gates that nothing
 // measures.

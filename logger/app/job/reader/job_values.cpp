@@ -238,10 +238,17 @@ JobRoom room_from(const JsonNode& node) {
 ChannelScale default_scale(ChannelRole role) {
   const std::string_view unit = analysis::base::file_unit_of(role);
   if (unit == "percent_rh") {
-    return {role, 0.01, 0.0, 100.0};
+    return {role, 0.01, 0.0, 0.0, 100.0};
   }
-  return unit == "volt" ? ChannelScale{role, 0.001, 0.0, 60.0}
-                        : ChannelScale{role, 0.01, -40.0, 80.0};
+  return unit == "volt" ? ChannelScale{role, 0.001, 0.0, 0.0, 60.0}
+                        : ChannelScale{role, 0.01, 0.0, -40.0, 80.0};
+}
+
+// Of the room air, which never rests; our assumption.
+constexpr Micros kFrozenAfter = analysis::base::micros_from_hours(3);
+
+bool is_room_air(ChannelRole role) {
+  return role == ChannelRole::room_air_temperature || role == ChannelRole::room_air_rh;
 }
 
 std::optional<analysis::readiness::SensorSpecification> specification_from(const ObjectView& view,
@@ -265,6 +272,10 @@ JobChannel channel_from(const JsonNode& node) {
   const auto role = analysis::base::role_from_name(view.text("role").value_or(""));
   channel.scale = default_scale(role.value_or(ChannelRole::room_air_temperature));
   put(view.number("units_per_count"), channel.scale.units_per_count);
+  channel.source = register_from(view, channel.scale);
+  if (const auto hours = view.number("frozen_after_hours")) {
+    channel.scale.frozen_after = analysis::base::micros_from_hours(*hours);
+  }
   const std::string unit(analysis::base::file_unit_of(channel.scale.role));
   put(view.number("low_" + unit), channel.scale.low);
   put(view.number("high_" + unit), channel.scale.high);
@@ -296,12 +307,27 @@ JobBox box_from(const JsonNode& node) {
   put(view.text("port"), box.port);
   put_whole(view.whole_number("unit"), box.unit);
   put_whole(view.whole_number("baud"), box.baud);
+  const auto parity = view.text("parity");
+  box.parity = parity == "even"  ? ingest::Parity::even
+               : parity == "odd" ? ingest::Parity::odd
+                                 : ingest::Parity::none;
+  put_whole(view.whole_number("stop_bits"), box.stop_bits);
+  put(view.text("host"), box.host);
+  put_whole(view.whole_number("tcp_port"), box.tcp_port);
   put_whole(view.whole_number("sample_interval_seconds"), box.sample_interval_s);
+  if (view.has("registers")) {
+    box.registers = registers_from(view.object("registers"));
+  }
   if (view.has("csv")) {
     box.csv = csv_from(view.object("csv"));
   }
   for (const JsonNode& item : view.items("channels")) {
-    box.channels.push_back(channel_from(item));
+    JobChannel& channel = box.channels.emplace_back(channel_from(item));
+    // A probe box gives room air in hundredths; of other devices nobody knows how fine they are.
+    if (!box.csv && !box.registers && is_room_air(channel.scale.role) &&
+        !channel.scale.frozen_after) {
+      channel.scale.frozen_after = kFrozenAfter;
+    }
   }
   return box;
 }
@@ -323,6 +349,9 @@ JobAlerts alerts_from(const ObjectView& view) {
   const ObjectView band = rules.object("out_of_band");
   put_minutes(band, "fire_after_minutes", timings.out_of_band.fire_after);
   put_minutes(band, "clear_after_minutes", timings.out_of_band.clear_after);
+  const ObjectView sensor = rules.object("sensor_fault");
+  put_minutes(sensor, "fire_after_minutes", timings.sensor_fault.fire_after);
+  put_minutes(sensor, "clear_after_minutes", timings.sensor_fault.clear_after);
   put_minutes(rules.object("dwell_reset"), "clear_after_minutes", timings.dwell_reset_clear_after);
   put_minutes(rules.object("probe_silent"), "fire_after_minutes", timings.probe_silent_fire_after);
   put_minutes(rules.object("ready"), "fire_after_minutes", timings.ready_fire_after);
@@ -345,48 +374,6 @@ std::optional<UtcMicros> moment_from_text(std::string_view text, DayReading day)
   }
   const auto midnight = analysis::base::utc_from_rfc3339(std::string(text) + "T00:00:00Z");
   return midnight && day == DayReading::its_end ? *midnight + micros_from_days(1) : midnight;
-}
-
-const JsonNode* ObjectView::find(std::string_view key, JsonKind kind) const {
-  const JsonNode* const found = node_ == nullptr ? nullptr : node_->find(key);
-  return found != nullptr && found->kind == kind && !found->refused ? found : nullptr;
-}
-bool ObjectView::has(std::string_view key) const {
-  return node_ != nullptr && node_->find(key) != nullptr;
-}
-int ObjectView::line_of(std::string_view key) const {
-  return has(key) ? node_->find(key)->line : node_ == nullptr ? 0 : node_->line;
-}
-std::optional<double> ObjectView::number(std::string_view key) const {
-  const JsonNode* const found = find(key, JsonKind::number);
-  return found == nullptr ? std::nullopt : std::optional(found->number);
-}
-std::optional<std::uint64_t> ObjectView::whole_number(std::string_view key) const {
-  const JsonNode* const found = find(key, JsonKind::number);
-  return found == nullptr ? std::nullopt : found->whole_number;
-}
-std::optional<std::string> ObjectView::text(std::string_view key) const {
-  const JsonNode* const found = find(key, JsonKind::text);
-  return found == nullptr ? std::nullopt : std::optional(found->text);
-}
-std::optional<bool> ObjectView::boolean(std::string_view key) const {
-  const JsonNode* const found = find(key, JsonKind::boolean);
-  return found == nullptr ? std::nullopt : std::optional(found->boolean);
-}
-std::optional<UtcMicros> ObjectView::moment(std::string_view key, DayReading day) const {
-  const auto written = text(key);
-  return written ? moment_from_text(*written, day) : std::nullopt;
-}
-ObjectView ObjectView::object(std::string_view key) const {
-  return ObjectView(find(key, JsonKind::object));
-}
-bool ObjectView::is_null(std::string_view key) const {
-  return find(key, JsonKind::null) != nullptr;
-}
-const std::vector<JsonNode>& ObjectView::items(std::string_view key) const {
-  static const std::vector<JsonNode> none;
-  const JsonNode* const found = find(key, JsonKind::list);
-  return found == nullptr ? none : found->items;
 }
 
 Job job_from_tree(const JsonNode& root) {

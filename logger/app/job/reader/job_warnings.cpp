@@ -153,9 +153,27 @@ void warn_of_guarded_decisions(const Job& job, std::size_t index, int line, Find
   }
 }
 
+// Two transmitters that only their ports tell apart can be swapped without anyone noticing.
+void warn_of_unidentified_transmitters(const Job& job, const ObjectView& root, Findings& findings) {
+  for (std::size_t i = 0; i < job.boxes.size(); ++i) {
+    const JobBox& box = job.boxes[i];
+    const bool has_twin = std::any_of(job.boxes.begin(), job.boxes.end(), [&](const JobBox& other) {
+      return &other != &box && other.registers && other.unit == box.unit;
+    });
+    if (box.registers && !box.registers->identity && has_twin) {
+      const ObjectView view(&root.items("boxes")[i]);
+      findings.add_warning(view.line_of("registers"), key_path(item_path("boxes", i), "registers"),
+                           "another transmitter has unit " + std::to_string(box.unit) +
+                               " too, so that swapped ports would go unnoticed; name an "
+                               "\"identity\" register, or give each a unit of its own");
+    }
+  }
+}
+
 }  // namespace
 
 void warn_about_job(const Job& job, const ObjectView& root, Findings& findings) {
+  warn_of_unidentified_transmitters(job, root, findings);
   for (std::size_t i = 0; i < job.rooms.size(); ++i) {
     const ObjectView view(&root.items("rooms")[i]);
     const ObjectView requirements = view.object("requirements");
