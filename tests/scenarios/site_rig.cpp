@@ -7,7 +7,6 @@
 #include <unistd.h>
 
 #include <array>
-#include <catch2/catch.hpp>
 #include <chrono>
 #include <fstream>
 #include <sstream>
@@ -36,19 +35,33 @@ std::string file_text(const std::filesystem::path& path) {
 }
 
 // Starts the program with both output streams appended to `log`.
-pid_t spawn(const std::vector<std::string>& arguments, const std::filesystem::path& log) {
+pid_t spawn(const std::vector<std::string>& arguments, const std::filesystem::path& log,
+            const std::map<std::string, std::string>& extra = {}) {
   std::vector<char*> argv;
   for (const std::string& argument : arguments) {
     argv.push_back(const_cast<char*>(argument.c_str()));
   }
   argv.push_back(nullptr);
+  std::vector<std::string> texts;
+  for (const auto& [name, value] : extra) {
+    texts.push_back(name + "=" + value);
+  }
+  std::vector<char*> environment;
+  for (std::string& text : texts) {
+    environment.push_back(text.data());
+  }
+  for (char** inherited = environ; *inherited != nullptr; ++inherited) {
+    environment.push_back(*inherited);
+  }
+  environment.push_back(nullptr);
   posix_spawn_file_actions_t actions;
   posix_spawn_file_actions_init(&actions);
   posix_spawn_file_actions_addopen(&actions, 0, "/dev/null", O_RDONLY, 0);
   posix_spawn_file_actions_addopen(&actions, 1, log.c_str(), O_WRONLY | O_CREAT | O_APPEND, 0644);
   posix_spawn_file_actions_adddup2(&actions, 1, 2);
   pid_t child = -1;
-  const int failed = posix_spawn(&child, argv[0], &actions, nullptr, argv.data(), environ);
+  const int failed =
+      posix_spawn(&child, argv[0], &actions, nullptr, argv.data(), environment.data());
   posix_spawn_file_actions_destroy(&actions);
   if (failed != 0) {
     throw std::runtime_error("cannot start " + arguments.front());
@@ -66,6 +79,13 @@ T required(analysis::base::Result<T, logger::store::Error> result) {
     throw std::runtime_error(result.error().context);
   }
   return std::move(result).value();
+}
+
+template <class T>
+void require(const analysis::base::Result<T, logger::store::Error>& result) {
+  if (!result) {
+    throw std::runtime_error(result.error().context);
+  }
 }
 
 }  // namespace
@@ -93,23 +113,34 @@ CommandResult dwellog(const std::vector<std::string>& arguments) {
   return {exit_status_from(wait_status), file_text(scratch.path() / "log")};
 }
 
-SiteRig::SiteRig(const RigSettings& settings) {
+SiteRig::SiteRig(const RigSettings& settings) : environment_(settings.environment) {
   const std::string port = (scratch_.path() / "box.tty").string();
   const CommandResult made = dwellog({"new", job_dir().string(), "--name", "Scenario (invented)",
                                       "--port", port, "--box-serial", "1001"});
-  INFO(made.out);
-  REQUIRE(made.status == 0);
-  if (!settings.job_edit_from.empty()) {
-    std::string text = file_text(job_dir() / "job.json");
-    const std::size_t place = text.find(settings.job_edit_from);
-    REQUIRE(place != std::string::npos);
-    text.replace(place, settings.job_edit_from.size(), settings.job_edit_to);
-    std::ofstream(job_dir() / "job.json", std::ios::binary | std::ios::trunc) << text;
+  if (made.status != 0) {
+    throw std::runtime_error("cannot make a job: " + made.out);
   }
+  std::string text = file_text(job_dir() / "job.json");
+  if (!settings.job_edit_from.empty()) {
+    const std::size_t place = text.find(settings.job_edit_from);
+    if (place == std::string::npos) {
+      throw std::runtime_error("the template has no " + settings.job_edit_from);
+    }
+    text.replace(place, settings.job_edit_from.size(), settings.job_edit_to);
+  }
+  if (settings.make_job) {
+    text = settings.make_job(text, port);
+  }
+  std::ofstream(job_dir() / "job.json", std::ios::binary | std::ios::trunc) << text;
   firmware::sim::RunSettings run;
   run.scenario = settings.scenario;
   run.time_socket = (scratch_.path() / "time.sock").string();
-  for (std::size_t i = 0; i < settings.boxes; ++i) {
+  run.clients = settings.daemon_from_start ? 1 : 0;
+  if (!run.scenario.boxes.empty() || !run.scenario.transmitters.empty()) {
+    firmware::sim::place_on_ports(run, port);
+  }
+  const bool declares = !run.boxes.empty() || !run.transmitters.empty();
+  for (std::size_t i = 0; !declares && i < settings.boxes; ++i) {
     firmware::sim::BoxOnLine box;
     box.port = port;
     box.box.unit = static_cast<std::uint8_t>(1 + i);
@@ -128,9 +159,10 @@ SiteRig::~SiteRig() { kill_daemon(); }
 
 void SiteRig::start_daemon() {
   daemon_status_.reset();
+  ended_by_us_ = false;
   daemon_ = spawn({kDwellog, "run", job_dir().string(), "--simulated-time",
                    (scratch_.path() / "time.sock").string()},
-                  scratch_.path() / "daemon.log");
+                  scratch_.path() / "daemon.log", environment_);
 }
 
 void SiteRig::kill_daemon() {
@@ -140,17 +172,29 @@ void SiteRig::kill_daemon() {
     ::waitpid(daemon_, &wait_status, 0);
     daemon_status_ = exit_status_from(wait_status);
   }
+  ended_by_us_ = true;
 }
 
-void SiteRig::kill_and_restart_daemon() {
-  kill_daemon();
+void SiteRig::stop_daemon() {
+  ended_by_us_ = true;
+  if (daemon_ > 0 && !daemon_status_) {
+    ::kill(daemon_, SIGTERM);
+  }
+}
+
+void SiteRig::start_daemon_now() {
   site_->hold_for_client();
   start_daemon();
 }
 
+void SiteRig::kill_and_restart_daemon() {
+  kill_daemon();
+  start_daemon_now();
+}
+
 bool SiteRig::daemon_has_ended() {
   int wait_status = 0;
-  if (!daemon_status_ && ::waitpid(daemon_, &wait_status, WNOHANG) == daemon_) {
+  if (daemon_ > 0 && !daemon_status_ && ::waitpid(daemon_, &wait_status, WNOHANG) == daemon_) {
     daemon_status_ = exit_status_from(wait_status);
   }
   return daemon_status_.has_value();
@@ -166,7 +210,7 @@ std::optional<int> SiteRig::run_to_end() {
       break;
     }
     idle_steps = outcome == StepOutcome::waiting ? idle_steps + 1 : 0;
-    if (daemon_has_ended() && !site_->scenario_over()) {
+    if (daemon_has_ended() && !ended_by_us_ && !site_->scenario_over()) {
       return daemon_status_;
     }
     if (idle_steps > kStepsBeforeHanging) {
@@ -174,7 +218,7 @@ std::optional<int> SiteRig::run_to_end() {
       return std::nullopt;
     }
   }
-  if (!daemon_status_) {
+  if (daemon_ > 0 && !daemon_status_) {
     int wait_status = 0;
     ::waitpid(daemon_, &wait_status, 0);
     daemon_status_ = exit_status_from(wait_status);
@@ -202,7 +246,7 @@ std::vector<std::string> stored_records(OpenedJob& opened) {
             lines.push_back(line.str());
             return true;
           });
-      REQUIRE(visited);
+      require(visited);
     }
   }
   return lines;
@@ -227,7 +271,7 @@ analysis::readiness::RoomReplay replay_by_ticks(OpenedJob& opened) {
                      kBegin + boot_begin + analysis::base::Micros{record.ticks_ms * 1000});
           return true;
         });
-    REQUIRE(visited);
+    require(visited);
   }
   return replay;
 }
@@ -242,7 +286,7 @@ UtcHours hours_by_utc(OpenedJob& opened) {
       [&](const std::string&, const logger::store::Record&, analysis::base::DatedTime at) {
         result.error_hours = std::max(result.error_hours, analysis::base::hours_from(at.error));
       });
-  REQUIRE(visited);
+  require(visited);
   return result;
 }
 

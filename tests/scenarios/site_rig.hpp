@@ -44,11 +44,16 @@ struct RigSettings {
   std::size_t boxes = 1;
   std::string job_edit_from;  // this text of the template job.json ...
   std::string job_edit_to;    // ... becomes that; empty = as it is
+  // Makes job.json from the template's text and the path of the first line; none = the template.
+  std::function<std::string(const std::string& job_text, const std::string& port)> make_job;
+  std::map<std::string, std::string> environment;  // of the daemon, beside ours
+  bool daemon_from_start = true;                   // time waits for it at the start
   std::size_t memory_bytes = 1024 * 1024;
 };
 
 class SiteRig {
  public:
+  // Boxes of the scenario, or else `boxes` of them on one line.
   explicit SiteRig(const RigSettings& settings);
   ~SiteRig();
   SiteRig(const SiteRig&) = delete;
@@ -57,6 +62,10 @@ class SiteRig {
   void start_daemon();
   // SIGKILL; waits until it is gone.
   void kill_daemon();
+  // SIGTERM; it goes when it is ready to.
+  void stop_daemon();
+  // A new one at this simulated moment.
+  void start_daemon_now();
   // kill_daemon, then a new one at the same simulated moment.
   void kill_and_restart_daemon();
   // Until the scenario is over and the daemon has gone; its exit status. A daemon that hangs for a
@@ -73,7 +82,9 @@ class SiteRig {
 
   ScratchFolder scratch_;
   std::unique_ptr<firmware::sim::SimulationRun> site_;
+  std::map<std::string, std::string> environment_;
   pid_t daemon_ = -1;
+  bool ended_by_us_ = false;
   std::optional<int> daemon_status_;
 };
 

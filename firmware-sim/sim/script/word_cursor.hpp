@@ -8,6 +8,7 @@
 #include <span>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "analysis/base/time.hpp"
@@ -18,6 +19,7 @@ class WordCursor {
  public:
   // Words are parted by blanks; "..." is one word; # begins a comment.
   explicit WordCursor(std::string_view line);
+  explicit WordCursor(std::vector<std::string> words) : words_(std::move(words)) {}
 
   [[nodiscard]] bool ok() const { return fault_.empty(); }
   [[nodiscard]] const std::string& fault() const { return fault_; }

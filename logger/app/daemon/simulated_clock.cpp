@@ -48,10 +48,10 @@ store::Result<void> SimulatedClock::connect(const std::string& socket_path,
 
 ingest::Clock::TimerId SimulatedClock::call_after(Micros delay, std::function<void()> handler) {
   const TimerId id = ++last_id_;
-  const std::int64_t due = now_.value + std::max<std::int64_t>(delay.count(), 0);
+  const std::int64_t due = monotonic_now().count() + std::max<std::int64_t>(delay.count(), 0);
   timers_.emplace(std::pair{due, id}, std::move(handler));
   due_by_id_.emplace(id, due);
-  if (due == now_.value) {
+  if (due == monotonic_now().count()) {
     boost::asio::post(socket_.get_executor(), [this] { run_due_timers(); });
   }
   return id;
@@ -66,7 +66,7 @@ void SimulatedClock::cancel(TimerId id) {
 }
 
 void SimulatedClock::run_due_timers() {
-  while (!timers_.empty() && timers_.begin()->first.first <= now_.value) {
+  while (!timers_.empty() && timers_.begin()->first.first <= monotonic_now().count()) {
     const auto handler = std::move(timers_.begin()->second);
     due_by_id_.erase(timers_.begin()->first.second);
     timers_.erase(timers_.begin());
@@ -78,12 +78,12 @@ std::optional<Micros> SimulatedClock::until_earliest_timer() const {
   if (timers_.empty()) {
     return std::nullopt;
   }
-  return Micros{std::max<std::int64_t>(timers_.begin()->first.first - now_.value, 0)};
+  return std::max(Micros{timers_.begin()->first.first} - monotonic_now(), Micros{0});
 }
 
 void SimulatedClock::expire_earliest_timer() {
   if (!timers_.empty()) {
-    now_ = std::max(now_, UtcMicros{timers_.begin()->first.first});
+    waited_after_end_ += until_earliest_timer().value_or(Micros{0});
     run_due_timers();
   }
 }

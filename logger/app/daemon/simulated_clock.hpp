@@ -25,7 +25,9 @@ class SimulatedClock final : public ingest::Clock, public ingest::LineObserver {
 
   // What the simulated machine's clock shows, right or wrong.
   [[nodiscard]] ingest::UtcMicros utc_now() const override { return now_ + host_offset_; }
-  [[nodiscard]] ingest::Micros monotonic_now() const override { return ingest::Micros{now_.value}; }
+  [[nodiscard]] ingest::Micros monotonic_now() const override {
+    return ingest::Micros{now_.value} + waited_after_end_;
+  }
   TimerId call_after(ingest::Micros delay, std::function<void()> handler) override;
   void cancel(TimerId id) override;
 
@@ -63,6 +65,8 @@ class SimulatedClock final : public ingest::Clock, public ingest::LineObserver {
   boost::asio::streambuf input_;
   ingest::UtcMicros now_;  // true; timers and monotonic time go by it
   ingest::Micros host_offset_{0};
+  ingest::Micros waited_after_end_{
+      0};  // the clocks of the site and of the machine stand still then
   std::uint64_t step_ = 0;
   bool ended_ = false;
   std::function<void()> on_end_;
