@@ -120,6 +120,7 @@ void hang_when_asked(volatile ControlBlock& control) {
 
 [[noreturn]] void run() {
   volatile ControlBlock& control = machine::control_block();
+  control.state = static_cast<std::uint32_t>(BoxState::off);  // before the start can be seen
   control.machine_starts = control.machine_starts + 1;
   control.driver_releases = 0;
   machine::start_watchdog(or_default(control.watchdog_ms, kDefaultWatchdogMs));

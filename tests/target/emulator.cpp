@@ -9,6 +9,7 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <array>
 #include <cerrno>
 #include <chrono>
@@ -173,6 +174,30 @@ void Emulator::reset() {
   control().state = static_cast<std::uint32_t>(BoxState::off);
   command(R"({"execute":"system_reset"})");
   wait_for_start(starts);
+}
+
+bool Emulator::reset_unless_cut() {
+  const std::uint32_t starts = control().machine_starts + 1;
+  control().state = static_cast<std::uint32_t>(BoxState::off);
+  command(R"({"execute":"system_reset"})");
+  wait_until(
+      [&] {
+        return control().machine_starts >= starts &&
+               (state() == BoxState::running || state() == BoxState::power_lost);
+      },
+      "the box neither runs nor loses its power");
+  return state() == BoxState::running;
+}
+
+std::vector<std::uint8_t> Emulator::flash_image(std::size_t blocks) const {
+  const std::uint8_t* const begin = memory_ + firmware::target::kPartAt;
+  const std::uint8_t* const end =
+      memory_ + firmware::target::kFlashAt + blocks * firmware::target::kFlashBlockBytes;
+  return {begin, end};
+}
+
+void Emulator::restore_flash(std::span<const std::uint8_t> image) {
+  std::copy(image.begin(), image.end(), memory_ + firmware::target::kPartAt);
 }
 
 void Emulator::wait_for_start(std::uint32_t starts) {

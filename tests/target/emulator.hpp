@@ -31,6 +31,8 @@ class Emulator {
   void kill();
   // The reset line of the board; returns when the box runs again.
   void reset();
+  // The same where a power cut may be armed: false when the power failed on the way.
+  bool reset_unless_cut();
   // Returns when `boots` starts of the box were seen in all and it runs.
   void wait_for_start(std::uint32_t starts);
 
@@ -44,6 +46,10 @@ class Emulator {
 
   [[nodiscard]] volatile firmware::target::ControlBlock& control();
   [[nodiscard]] firmware::target::BoxState state();
+  // The flash part as it is: cells, wear and what it was made with. REQUIRES, to put it back: no
+  // write is under way.
+  [[nodiscard]] std::vector<std::uint8_t> flash_image(std::size_t blocks) const;
+  void restore_flash(std::span<const std::uint8_t> image);
   [[nodiscard]] std::span<const std::uint32_t> erase_counts(std::size_t blocks) const;
   // Our ends of UART 0 (socket only) and UART 1; -1 when not started.
   [[nodiscard]] int line() const { return line_; }
