@@ -34,7 +34,6 @@ class SiteTruth {
 
   // What people on site do; acts from the next grid step on.
   [[nodiscard]] RoomControls& controls() { return controls_; }
-  void set_heater_works(bool works) { controls_.heater_on = works; }
   void deliver_cartons() {
     deliver_cartons(analysis::base::Celsius{parameters_.stack.delivery_celsius});
   }

@@ -32,14 +32,18 @@ SlabTruth::SlabTruth(const SlabParameters& parameters)
       rh_(parameters.cells, parameters.cast_rh_fraction) {}
 
 void SlabTruth::dry_until_start() {
-  constexpr double kStepS = 3600.0;
+  constexpr double kShortestStepS = 3600.0;
+  constexpr double kStepsOfDiffusionTime = 2000.0;  // so that no slab keeps the caller waiting
   constexpr double kStandsStill = 1e-12;
+  const double step_s =
+      std::max(kShortestStepS, parameters_.thickness_m * parameters_.thickness_m /
+                                   parameters_.d_ref_m2_per_s / kStepsOfDiffusionTime);
   const RelativeHumidity air{parameters_.start_air_rh_fraction};
   double fall = 1.0;
   while (rh_at_probe().value() > parameters_.start_rh_fraction && fall > kStandsStill) {
     const double before = rh_at_probe().value();
     // The first hours do not reach down to the probe.
-    const double given_off = advance(kStepS, Celsius{kReferenceCelsius}, air);
+    const double given_off = advance(step_s, Celsius{kReferenceCelsius}, air);
     fall = std::max(before - rh_at_probe().value(), given_off);
   }
 }

@@ -33,7 +33,7 @@ class SlabTruth {
   // Uniform at cast_rh_fraction.
   explicit SlabTruth(const SlabParameters& parameters);
 
-  // Dries at 20 deg C in the start air until the probe depth is at start_rh_fraction, about a
+  // Dries at 20 deg C in the start air until the probe depth is at start_rh_fraction, some
   // thousand steps, or nothing changes any more because the start air is damper (check_site).
   void dry_until_start();
 

@@ -1,10 +1,12 @@
 #include "firmware-sim/sim/site/room/room_truth.hpp"
 
 #include <algorithm>
+#include <array>
 #include <catch2/catch.hpp>
 #include <cmath>
 
 #include "firmware-sim/sim/physics/moist_air.hpp"
+#include "firmware-sim/sim/physics/vapour_step.hpp"
 
 using namespace firmware::sim;
 using namespace firmware::sim::site;
@@ -200,6 +202,16 @@ TEST_CASE("SteadyCoolingIsThatOfTheHandCalculation") {
         Approx(3600.0 * coil_m3_per_s * (vapour - saturated(9.0))).epsilon(1e-6));
 }
 
+TEST_CASE("SideOfTheRoomThatHasNothingLeftGivesNoMore") {
+  using physics::VapourExchange;
+  // 1 m3, steps of 10 s: a film of 2 g that could give 10, outdoors as damp as the room.
+  const std::array<VapourExchange, 2> exchanges{{{1.0, 0.020, 0.002}, {0.5, 0.010, 1e9}}};
+  const auto result = physics::vapour_step(0.010, 1.0, 10.0, 0.0, exchanges);
+  CHECK(result.taken_kg[0] == -0.002);
+  CHECK(result.kg_per_m3 == Approx(0.010 + 0.002 / (1.0 + 0.5 * 10.0)));
+  CHECK(result.kg_per_m3 - 0.010 == Approx(-(result.taken_kg[0] + result.taken_kg[1])));
+}
+
 // The decay of a tracer gas is how air changes are measured (ASTM E741; from memory).
 TEST_CASE("VapourOfALivelessRoomDecaysByTheAirChanges") {
   for (const bool open : {false, true}) {
@@ -241,11 +253,11 @@ TEST_CASE("ColdPaneTakesWaterAtTheRateOfTheHandCalculationAndGivesItBack") {
   RoomTruth room{parameters};
   RoomForcing cold = outdoors(-10.0, 0.8);
   advance_hours(room, cold, 0.25);
-  const double vapour = room.air_vapour().value();
   const double pane = room.pane_temperature().value();
-  REQUIRE(vapour > saturated(pane));
   const double before_kg = room.pane_film().value();
   room.advance(kStepS, cold);
+  const double vapour = room.air_vapour().value();  // backward Euler: of the end of the step
+  REQUIRE(vapour > saturated(pane));
   // 2.5 mm/s over 4 m2 for 30 s.
   CHECK(room.pane_film().value() - before_kg ==
         Approx(2.5e-3 * 4.0 * 30.0 * (vapour - saturated(pane))).epsilon(1e-9));
@@ -255,6 +267,53 @@ TEST_CASE("ColdPaneTakesWaterAtTheRateOfTheHandCalculationAndGivesItBack") {
   advance_hours(room, warm, 24.0);
   CHECK(room.pane_film().value() == 0.0);
   CHECK(room.water().run_off_kg == 0.0);
+}
+
+// Per kg 2.45 MJ are set free on the pane itself: it is warmer than a dry one.
+TEST_CASE("SteadyPaneIsWarmedByTheWaterThatCondensesOnIt") {
+  RoomParameters parameters = bare_room();
+  parameters.heater.max_w = 3000.0;
+  parameters.pane.most_film_kg_per_m2 = 0.001;
+  RoomTruth room{parameters};
+  RoomForcing forcing = outdoors(-10.0, 0.8);
+  forcing.gain_kg_per_s = 1e-4;
+  advance_hours(room, forcing, 24.0 * 40);
+  const double before_kg = room.water().run_off_kg;
+  advance_hours(room, forcing, 1.0);
+  const double latent_w = 2.45e6 * (before_kg - room.water().run_off_kg) / 3600.0;
+  REQUIRE(latent_w > 20.0);
+  const double inside_w_per_k = 7.7 * 4.0;
+  const double outside_w_per_k = 4.0 / (1.0 / 2.0 - 1.0 / 7.7);
+  const double pane =
+      (inside_w_per_k * room.air_temperature().value() - outside_w_per_k * 10.0 + latent_w) /
+      (inside_w_per_k + outside_w_per_k);
+  CHECK(room.pane_temperature().value() == Approx(pane).margin(1e-3));
+}
+
+TEST_CASE("WallsThatTakeUpWaterAreWarmedByIt") {
+  RoomParameters parameters = bare_room();
+  RoomTruth dead{parameters};
+  parameters.buffer = BufferParameters{};
+  RoomTruth live{parameters};
+  RoomForcing forcing = outdoors(20.0, 0.9);
+  forcing.controls.windows_open = true;
+  advance_hours(dead, forcing, 6.0);
+  advance_hours(live, forcing, 6.0);
+  REQUIRE(live.buffer_rh().value() > 0.6);
+  CHECK(live.wall_temperature().value() > dead.wall_temperature().value() + 0.05);
+}
+
+TEST_CASE("CoilAddsNoWaterToDryAir") {
+  RoomParameters parameters = bare_room();
+  parameters.cooling.flow_m3_per_s = 0.1;
+  parameters.start_celsius = 28.0;
+  parameters.start_rh_fraction = 0.1;  // dew point below the coil
+  RoomTruth room{parameters};
+  RoomForcing forcing = outdoors(35.0, 0.05);
+  forcing.controls = controls_at_start(parameters);
+  advance_hours(room, forcing, 5.0);
+  CHECK(room.heat().cooling_j < -1e6);
+  CHECK(room.water().cooling_kg == 0.0);
 }
 
 TEST_CASE("WarmDampAirWetsAColdFloor") {

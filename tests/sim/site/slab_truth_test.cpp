@@ -177,3 +177,21 @@ TEST_CASE("StartsAtTheRhAskedFor") {
   CHECK(slab.rh_at_probe().value() == Approx(0.775).margin(1e-3));
   CHECK(slab.rh_at_probe().value() <= 0.775);
 }
+
+TEST_CASE("SlabThatNeverGetsThereStopsDrying") {
+  SlabParameters parameters;
+  parameters.start_air_rh_fraction = 0.80;
+  SlabTruth slab{parameters};
+  slab.dry_until_start();
+  CHECK(slab.rh_at_probe().value() == Approx(0.80).margin(1e-4));
+}
+
+TEST_CASE("SlowThickSlabIsReadyToStartWithoutAWait") {
+  SlabParameters parameters;
+  parameters.thickness_m = 0.4;
+  parameters.probe_depth_m = 0.2;
+  parameters.d_ref_m2_per_s = 1e-11;
+  SlabTruth slab{parameters};
+  slab.dry_until_start();
+  CHECK(slab.rh_at_probe().value() == Approx(0.775).margin(1e-3));
+}

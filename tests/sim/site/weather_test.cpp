@@ -2,9 +2,8 @@
 
 #include <catch2/catch.hpp>
 #include <cmath>
-#include <cstdio>
-#include <fstream>
 #include <string>
+#include <vector>
 
 #include "firmware-sim/sim/site/weather/weather_record.hpp"
 
@@ -25,6 +24,25 @@ constexpr const char* kThreeRows =
     "2026-03-02T11:00:00Z,3.5,60";
 
 UtcMicros utc(const char* text) { return utc_from_rfc3339(text).value(); }
+
+// Share of the wander that is left after its memory.
+double memory_left(const WeatherParameters& parameters) {
+  Weather weather(parameters, UtcMicros{0});
+  physics::Noise noise{3};
+  const auto hours = static_cast<std::size_t>(parameters.wander_memory_h);
+  std::vector<double> off;
+  for (int hour = 1; hour <= 24 * 365 * 5; ++hour) {
+    weather.advance(UtcMicros{hour * 3'600'000'000LL}, 3600.0, noise);
+    off.push_back(weather.temperature().value() - parameters.mean_celsius);
+  }
+  double together = 0.0;
+  double alone = 0.0;
+  for (std::size_t i = hours; i < off.size(); ++i) {
+    together += off[i] * off[i - hours];
+    alone += off[i] * off[i];
+  }
+  return together / alone;
+}
 
 // Stationary figures of the synthetic weather, by a year of hours.
 struct Moments {
@@ -135,6 +153,7 @@ TEST_CASE("SyntheticWeatherHasTheMomentsAskedFor") {
   const Moments wander = temperature_moments(parameters);
   CHECK(wander.mean == Approx(3.0).margin(0.3));
   CHECK(wander.sd == Approx(1.5).margin(0.2));
+  CHECK(memory_left(parameters) == Approx(std::exp(-1.0)).margin(0.1));
   parameters.daily_swing_k = 4.0;
   parameters.wander_k = 0.0;
   const Moments swing = temperature_moments(parameters);

@@ -1,16 +1,19 @@
 #include "firmware-sim/sim/site/room/room_truth.hpp"
 
 #include <algorithm>
-#include <cmath>
+#include <array>
+#include <limits>
 
 #include "firmware-sim/sim/physics/lump_step.hpp"
 #include "firmware-sim/sim/physics/moist_air.hpp"
+#include "firmware-sim/sim/physics/vapour_step.hpp"
 
 namespace firmware::sim::site {
 namespace {
 
 constexpr double kAirJPerM3K = 1206.0;          // 1.2 kg/m3 times 1005 J/(kg K)
 constexpr double kVaporisationJPerKg = 2.45e6;  // at 20 deg C (from memory)
+constexpr double kBoundless = std::numeric_limits<double>::infinity();
 constexpr std::size_t kAir = 0;
 constexpr std::size_t kWalls = 1;
 constexpr std::size_t kSurface = 2;
@@ -55,7 +58,7 @@ double RoomTruth::ventilation_m3_per_s(const RoomControls& controls) const {
   return changes_per_h * volume_m3() / 3600.0;
 }
 
-RoomTruth::Equipment RoomTruth::running(const RoomControls& controls) const {
+RoomTruth::Equipment RoomTruth::running(double step_s, const RoomControls& controls) const {
   const double celsius = celsius_[kAir];
   const double rh = air_rh().value();
   const auto share = [](bool on, double amiss, double band) {
@@ -68,74 +71,86 @@ RoomTruth::Equipment RoomTruth::running(const RoomControls& controls) const {
   Equipment equipment;
   equipment.heater_w = heater.max_w * share(controls.heater_on,
                                             controls.thermostat.value() - celsius, heater.band_k);
-  equipment.cooling_m3_per_s =
+  equipment.coil_m3_per_s =
       cooling.flow_m3_per_s * cooling.contact_fraction *
       share(controls.cooling_on, celsius - controls.cooling_set_point.value(), cooling.band_k);
   equipment.humidifier_kg_per_s =
       humidifier.max_kg_per_h / 3600.0 *
       share(controls.humidifier_on, humidifier.rh_fraction - rh, humidifier.band_rh_fraction);
+  // A dryer does not take the air below what it is set to.
+  const double excess_kg =
+      (vapour_kg_per_m3_ - dryer.rh_fraction * saturated_kg_per_m3(celsius)) * volume_m3();
   equipment.dryer_kg_per_s =
-      dryer.max_kg_per_h / 3600.0 *
-      share(controls.dryer_on, rh - dryer.rh_fraction, dryer.band_rh_fraction);
+      std::min(dryer.max_kg_per_h / 3600.0 *
+                   share(controls.dryer_on, rh - dryer.rh_fraction, dryer.band_rh_fraction),
+               std::max(0.0, excess_kg) / step_s);
   return equipment;
 }
 
 void RoomTruth::advance(double step_s, const RoomForcing& forcing) {
-  const Equipment equipment = running(forcing.controls);
+  const Equipment equipment = running(step_s, forcing.controls);
   const Lumps latent_w = advance_water(step_s, forcing, equipment);
   advance_heat(step_s, forcing, equipment, latent_w);
   settle_fog();
 }
 
-double RoomTruth::to_film_kg(double step_s, double area_m2, std::size_t lump,
-                             double film_kg) const {
-  const double excess = vapour_kg_per_m3_ - saturated_kg_per_m3(celsius_[lump]);
-  return std::max(parameters_.wet_surface_m_per_s * area_m2 * excess * step_s, -film_kg);
+physics::VapourExchange RoomTruth::film_exchange(double area_m2, std::size_t lump,
+                                                 double film_kg) const {
+  return {parameters_.wet_surface_m_per_s * area_m2, saturated_kg_per_m3(celsius_[lump]), film_kg};
 }
 
-RoomTruth::Lumps RoomTruth::advance_water(double step_s, const RoomForcing& forcing,
-                                          const Equipment& equipment) {
-  const double to_pane_kg = to_film_kg(step_s, parameters_.pane.area_m2, kPane, pane_film_kg_);
-  const double to_floor_kg = to_film_kg(step_s, parameters_.floor_m2, kSurface, floor_film_kg_);
-  const double to_buffer_kg =
-      step_s * parameters_.buffer.exchange_m_per_s * parameters_.buffer.area_m2 *
-      (vapour_kg_per_m3_ - buffer_rh_ * saturated_kg_per_m3(celsius_[kWalls]));
-  const double coil_kg_per_s =
-      equipment.cooling_m3_per_s *
-      std::max(0.0, vapour_kg_per_m3_ - saturated_kg_per_m3(parameters_.cooling.coil_celsius));
+// The store follows within the step, so its flow is that of its start, weakened by what it takes:
+// with a = step * flow / water for RH 1, rh' = (rh + a x') / (1 + a saturated).
+physics::VapourExchange RoomTruth::store_exchange(double step_s) const {
+  const double flow_m3_per_s = parameters_.buffer.exchange_m_per_s * parameters_.buffer.area_m2;
+  const double saturated = saturated_kg_per_m3(celsius_[kWalls]);
+  const double follows = buffer_kg() > 0.0 ? step_s * flow_m3_per_s * saturated / buffer_kg() : 0.0;
+  return {flow_m3_per_s / (1.0 + follows), buffer_rh_ * saturated, kBoundless};
+}
+
+double RoomTruth::add_sources(double step_s, const RoomForcing& forcing,
+                              const Equipment& equipment) {
   const double heater_kg_per_s = equipment.heater_w / 3.6e6 * parameters_.heater.water_kg_per_kwh;
   const double people_kg_per_s =
       forcing.controls.people * parameters_.person.vapour_kg_per_h / 3600.0;
-
-  const double outdoors =
-      physics::vapour_density(forcing.outdoor_temperature, forcing.outdoor_rh).value();
-  const double exchange = ventilation_m3_per_s(forcing.controls);
-  const double sources_kg_per_s =
-      heater_kg_per_s + people_kg_per_s + forcing.gain_kg_per_s + forcing.slab_vapour_kg_per_s +
-      forcing.wet_trade_kg_per_s + equipment.humidifier_kg_per_s - equipment.dryer_kg_per_s -
-      coil_kg_per_s - (to_pane_kg + to_floor_kg + to_buffer_kg) / step_s;
-  vapour_kg_per_m3_ =
-      (volume_m3() / step_s * vapour_kg_per_m3_ + exchange * outdoors + sources_kg_per_s) /
-      (volume_m3() / step_s + exchange);
-  pane_film_kg_ += to_pane_kg;
-  floor_film_kg_ += to_floor_kg;
-  buffer_rh_ += buffer_kg() > 0.0 ? to_buffer_kg / buffer_kg() : 0.0;
-  let_pane_run_off();
-
   water_.heater_kg += heater_kg_per_s * step_s;
-  water_.cooling_kg -= coil_kg_per_s * step_s;
   water_.people_kg += people_kg_per_s * step_s;
   water_.gain_kg += forcing.gain_kg_per_s * step_s;
   water_.humidifier_kg += equipment.humidifier_kg_per_s * step_s;
   water_.dryer_kg -= equipment.dryer_kg_per_s * step_s;
   water_.slab_kg += forcing.slab_vapour_kg_per_s * step_s;
   water_.wet_trade_kg += forcing.wet_trade_kg_per_s * step_s;
-  water_.outdoors_kg += exchange * (outdoors - vapour_kg_per_m3_) * step_s;
+  return heater_kg_per_s + people_kg_per_s + forcing.gain_kg_per_s + forcing.slab_vapour_kg_per_s +
+         forcing.wet_trade_kg_per_s + equipment.humidifier_kg_per_s - equipment.dryer_kg_per_s;
+}
+
+RoomTruth::Lumps RoomTruth::advance_water(double step_s, const RoomForcing& forcing,
+                                          const Equipment& equipment) {
+  const double outdoors =
+      physics::vapour_density(forcing.outdoor_temperature, forcing.outdoor_rh).value();
+  const double coil = saturated_kg_per_m3(parameters_.cooling.coil_celsius);
+  const std::array<physics::VapourExchange, 5> exchanges{
+      {{ventilation_m3_per_s(forcing.controls), outdoors, kBoundless},
+       {equipment.coil_m3_per_s, coil, 0.0},  // a coil dries, it never wets
+       store_exchange(step_s),
+       film_exchange(parameters_.pane.area_m2, kPane, pane_film_kg_),
+       film_exchange(parameters_.floor_m2, kSurface, floor_film_kg_)}};
+  const auto result = physics::vapour_step(vapour_kg_per_m3_, volume_m3(), step_s,
+                                           add_sources(step_s, forcing, equipment), exchanges);
+  const auto [to_outdoors_kg, to_coil_kg, to_store_kg, to_pane_kg, to_floor_kg] = result.taken_kg;
+  vapour_kg_per_m3_ = result.kg_per_m3;
+  buffer_rh_ += buffer_kg() > 0.0 ? to_store_kg / buffer_kg() : 0.0;
+  pane_film_kg_ += to_pane_kg;
+  floor_film_kg_ += to_floor_kg;
+  let_pane_run_off();
+
+  water_.cooling_kg -= to_coil_kg;
+  water_.outdoors_kg -= to_outdoors_kg;
 
   Lumps latent_w{};
   latent_w[kAir] = kVaporisationJPerKg * (equipment.dryer_kg_per_s - equipment.humidifier_kg_per_s -
                                           forcing.wet_trade_kg_per_s);
-  latent_w[kWalls] = kVaporisationJPerKg * to_buffer_kg / step_s;
+  latent_w[kWalls] = kVaporisationJPerKg * to_store_kg / step_s;
   latent_w[kSurface] = kVaporisationJPerKg * (to_floor_kg / step_s - forcing.slab_vapour_kg_per_s);
   latent_w[kPane] = kVaporisationJPerKg * to_pane_kg / step_s;
   return latent_w;
@@ -157,7 +172,7 @@ void RoomTruth::advance_heat(double step_s, const RoomForcing& forcing, const Eq
   const PaneParameters& pane = parameters_.pane;
   const double pane_out_w_per_k =
       pane.area_m2 / (1.0 / pane.u_w_per_m2k - 1.0 / pane.inner_film_w_per_m2k);
-  const double coil_w_per_k = equipment.cooling_m3_per_s * kAirJPerM3K;
+  const double coil_w_per_k = equipment.coil_m3_per_s * kAirJPerM3K;
   const double people_w = forcing.controls.people * parameters_.person.sensible_w;
   const double dryer_w = equipment.dryer_kg_per_s * parameters_.dryer.electric_j_per_kg;
 

@@ -1,6 +1,6 @@
 // Heat and moisture balance of one room. Heat: air, walls, slab top, slab body and panes as five
-// lumps. Water: air, a store in walls and contents, films on panes and floor. Heat and air changes
-// by backward Euler, vapour sources by their value at the start of a step; both balances close to
+// lumps. Water: air, a store in walls and contents, films on panes and floor. Both by backward
+// Euler, one after the other, equipment by the air at the start of a step; both balances close to
 // rounding. The equations are in docs/site-truth.md. One thread.
 #pragma once
 
@@ -8,6 +8,7 @@
 #include <cstddef>
 
 #include "analysis/base/units.hpp"
+#include "firmware-sim/sim/physics/vapour_step.hpp"
 #include "firmware-sim/sim/site/room/room_parameters.hpp"
 
 namespace firmware::sim::site {
@@ -52,8 +53,7 @@ class RoomTruth {
  public:
   explicit RoomTruth(const RoomParameters& parameters);
 
-  // REQUIRES: 0 < step_s <= 120, which keeps the explicit sources stable within the ranges of
-  // set_site_parameter.
+  // REQUIRES: 0 < step_s <= 120.
   void advance(double step_s, const RoomForcing& forcing);
 
   [[nodiscard]] analysis::base::Celsius air_temperature() const;
@@ -81,19 +81,21 @@ class RoomTruth {
   // What runs within a step, by the air at its start.
   struct Equipment {
     double heater_w = 0.0;
-    double cooling_m3_per_s = 0.0;  // of air brought to the coil's state
+    double coil_m3_per_s = 0.0;  // of air brought to the coil's state
     double humidifier_kg_per_s = 0.0;
     double dryer_kg_per_s = 0.0;
   };
 
-  [[nodiscard]] Equipment running(const RoomControls& controls) const;
+  [[nodiscard]] Equipment running(double step_s, const RoomControls& controls) const;
+  // Books what comes from nothing in the room or leaves it as liquid; returns its sum, kg/s.
+  double add_sources(double step_s, const RoomForcing& forcing, const Equipment& equipment);
   // Returns the heat set free in each lump by condensing water, W; negative = evaporating.
   Lumps advance_water(double step_s, const RoomForcing& forcing, const Equipment& equipment);
   void advance_heat(double step_s, const RoomForcing& forcing, const Equipment& equipment,
                     const Lumps& latent_w);
-  // Vapour from the air to a cold surface or back from its film within the step, kg.
-  [[nodiscard]] double to_film_kg(double step_s, double area_m2, std::size_t lump,
-                                  double film_kg) const;
+  [[nodiscard]] physics::VapourExchange film_exchange(double area_m2, std::size_t lump,
+                                                      double film_kg) const;
+  [[nodiscard]] physics::VapourExchange store_exchange(double step_s) const;
   void let_pane_run_off();
   // Sets vapour beyond saturation down on the floor.
   void settle_fog();
