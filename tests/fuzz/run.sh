@@ -16,9 +16,10 @@ done
 . .ci/packages.sh
 install_missing $core_packages $test_packages clang llvm-14 libclang-rt-14-dev
 
-targets="device_requests master_replies"
+targets="device_requests master_replies register_values"
 parsers="firmware-sim/core/modbus_frame.cpp firmware-sim/core/record_codec.cpp
-  firmware-sim/core/probe_box.cpp logger/ingest/box_records.cpp"
+  firmware-sim/core/probe_box.cpp logger/ingest/box_records.cpp
+  logger/ingest/registers/register_map.cpp"
 longest_input=300  # bytes: any frame, or many records
 
 # build FOLDER PREFIX CMAKE-ARGUMENT...: the program PREFIX_target of each target.
