@@ -10,8 +10,8 @@
 #include "analysis/base/result.hpp"
 #include "firmware-sim/sim/site/place/place_air.hpp"
 #include "firmware-sim/sim/site/room/room_parameters.hpp"
-#include "firmware-sim/sim/site/slab_truth.hpp"
-#include "firmware-sim/sim/site/stack_truth.hpp"
+#include "firmware-sim/sim/site/solids/slab_truth.hpp"
+#include "firmware-sim/sim/site/solids/stack_truth.hpp"
 #include "firmware-sim/sim/site/weather/weather.hpp"
 
 namespace firmware::sim::site {

@@ -15,8 +15,8 @@
 #include "firmware-sim/sim/site/place/site_state.hpp"
 #include "firmware-sim/sim/site/room/room_truth.hpp"
 #include "firmware-sim/sim/site/site_parameters.hpp"
-#include "firmware-sim/sim/site/slab_truth.hpp"
-#include "firmware-sim/sim/site/stack_truth.hpp"
+#include "firmware-sim/sim/site/solids/slab_truth.hpp"
+#include "firmware-sim/sim/site/solids/stack_truth.hpp"
 #include "firmware-sim/sim/site/weather/weather.hpp"
 
 namespace firmware::sim::site {

@@ -1,4 +1,4 @@
-#include "firmware-sim/sim/site/slab_truth.hpp"
+#include "firmware-sim/sim/site/solids/slab_truth.hpp"
 
 #include <algorithm>
 #include <cmath>

@@ -1,4 +1,4 @@
-#include "firmware-sim/sim/site/stack_truth.hpp"
+#include "firmware-sim/sim/site/solids/stack_truth.hpp"
 
 namespace firmware::sim::site {
 namespace {
