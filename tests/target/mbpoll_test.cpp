@@ -3,10 +3,13 @@
 #include <fcntl.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <array>
 #include <catch2/catch.hpp>
 #include <cstdint>
 #include <cstdio>
+#include <fstream>
+#include <iterator>
 #include <map>
 #include <sstream>
 #include <string>
@@ -73,6 +76,20 @@ struct Bench {
     REQUIRE(registers.size() == static_cast<std::size_t>(count));
     return registers;
   }
+  // One command as in the papers, and what it prints about registers.
+  std::string shown(const std::string& arguments, const std::string& values = "") const {
+    std::string text = "$ mbpoll -m rtu -b 115200 -P none -a 1 -1 " + arguments + " /dev/ttyUSB0" +
+                       (values.empty() ? "" : " " + values) + "\n";
+    std::istringstream lines(mbpoll(arguments, values));
+    for (std::string line; std::getline(lines, line);) {
+      if (line.starts_with("[") || line.starts_with("Written") ||
+          line.find("failed") != std::string::npos) {
+        std::replace(line.begin(), line.end(), '\t', ' ');
+        text += line + "\n";
+      }
+    }
+    return text;
+  }
   // Function 16, or 06 for one value.
   std::string write(int address, const std::string& values) const {
     return mbpoll("-t 4 -r " + std::to_string(address + 1), values);
@@ -120,8 +137,40 @@ TEST_CASE("MbpollReadsSelectsReleasesAndSetsTheInterval") {
   CHECK(bench.read(kHolding, kRegSampleInterval, 1).at(kRegSampleInterval) == 30);
   CHECK(bench.mbpoll("-t 0 -r 1 -c 1").find("Illegal function") != std::string::npos);
 
+  CHECK(bench.mbpoll("-t 4 -r 30 -c 1").find("Illegal data address") != std::string::npos);
+  CHECK(bench.mbpoll("-t 3 -r 28 -c 2").find("Illegal data address") != std::string::npos);
+  CHECK(bench.write(kRegSampleInterval, "0").find("Illegal data value") != std::string::npos);
+  CHECK(bench.write(kRegSampleInterval, "3601").find("Illegal data value") != std::string::npos);
+  CHECK(bench.write(kRegIdentity, "1").find("Illegal data address") != std::string::npos);
+  CHECK(bench.write(kRegRelease, "0 1").find("Illegal data value") != std::string::npos);
+  CHECK(bench.read(kHolding, kRegSampleInterval, 1).at(kRegSampleInterval) == 30);
+
   bench.emulator.reset();
   const Registers again = bench.read(kHolding, kRegIdentity, kIdentitySize);
   CHECK(again.at(kIdentityBoot + 1) == 2);
   CHECK(again.at(kIdentityHeld + 1) == 2);
+}
+
+// docs/firmware.md shows a session; this is the same session, so the text there stays true.
+TEST_CASE("TheSessionInThePapersIsWhatMbpollPrints") {
+  Bench bench;
+  auto& control = bench.emulator.control();
+  for (int i = 1; i <= 2; ++i) {
+    control.raw_counts[0] = static_cast<std::int16_t>(2000 + i);
+    control.raw_counts[1] = 4875;
+    REQUIRE(bench.emulator.take_samples(1));
+  }
+  std::string session;
+  session += bench.shown("-t 4:hex -r 1 -c 2");
+  session += bench.shown("-t 3 -r 264 -c 2");
+  session += bench.shown("-t 4 -r 2561", "0 0 0 0");
+  session += bench.shown("-t 3 -r 513 -c 5");  // up to the ticks, which differ from run to run
+  session += bench.shown("-t 3 -r 523 -c 2");
+  session += bench.shown("-t 4 -r 2577", "0 1 0 9");
+  session += bench.shown("-t 4 -r 2593", "30");
+  session += bench.shown("-t 4 -r 30 -c 1");
+  std::ifstream file("docs/firmware.md");
+  const std::string paper{std::istreambuf_iterator<char>(file), {}};
+  INFO(session);
+  CHECK(paper.find(session) != std::string::npos);
 }
