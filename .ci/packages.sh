@@ -2,8 +2,9 @@
 core_packages="g++ cmake ninja-build pkg-config libboost-dev nlohmann-json3-dev libsqlite3-dev
   libcli11-dev libsodium-dev libcairo2-dev libpango1.0-dev fonts-dejavu-core libqrencode-dev"
 test_packages="catch2 socat poppler-utils openssl sqlite3 python3-minimal clang-format"
-# Without them the bare-metal image is not built, or its tests are skipped.
-target_packages="gcc-arm-none-eabi libstdc++-arm-none-eabi-dev libnewlib-dev qemu-system-arm mbpoll"
+# Without them the bare-metal image and the foreign devices are not built, or their tests skipped.
+target_packages="gcc-arm-none-eabi libstdc++-arm-none-eabi-dev libnewlib-dev qemu-system-arm mbpoll
+  libmodbus-dev"
 # nodejs and npm: the independent peer of the moist air.
 long_packages="clang clang-tidy libclang-rt-14-dev nodejs npm"
 

@@ -200,3 +200,26 @@ TEST_CASE("AnAlteredCertificateIsNotRead") {
   CHECK_FALSE(read_certificate(""));
   CHECK_FALSE(read_certificate("{}"));
 }
+
+TEST_CASE("MembersThatCameLaterAreLeftOutWhereTheySayNothing") {
+  const auto instrument_text = [](const example::Issued& issued) {
+    const std::string& text = issued.certificate;
+    const std::size_t begin = text.find("\"instruments\"");
+    return text.substr(begin, text.find("\"unit\"", begin) - begin);
+  };
+  CHECK(instrument_text(good()).find("value_at_zero") == std::string::npos);
+  CHECK(instrument_text(good()).find("frozen_after_s") == std::string::npos);
+
+  CertificateFacts declared = example::declared();
+  declared.instruments[0].channel.scale.value_at_zero = 0.125;
+  declared.instruments[0].channel.scale.frozen_after = Micros{7'200'000'000};
+  const example::Issued issued = example::issue(declared, example::readings());
+  CHECK(issued.certificate.find("\"frozen_after_s\":7200,") != std::string::npos);
+  CHECK(issued.certificate.find("\"value_at_zero\":0.125") != std::string::npos);
+  const auto read = read_certificate(issued.certificate);
+  REQUIRE(read);
+  const auto& scale = read.value().facts.instruments[0].channel.scale;
+  CHECK(scale.value_at_zero == 0.125);
+  CHECK(scale.frozen_after == Micros{7'200'000'000});
+  CHECK_FALSE(read.value().facts.instruments[1].channel.scale.frozen_after);
+}

@@ -121,3 +121,73 @@ TEST_CASE("QualitiesHaveNames") {
   CHECK(name_of(Quality::sentinel) == "sentinel");
   CHECK(name_of(Quality::implausible) == "implausible");
 }
+
+namespace {
+
+// Counts a minute apart, then what the last one is.
+class Watched {
+ public:
+  explicit Watched(std::optional<analysis::base::Micros> frozen_after) {
+    scale_ = scale_of(ChannelRole::room_air_rh);
+    scale_.frozen_after = frozen_after;
+  }
+  Quality add(std::int32_t count, int minutes_later = 1, ChannelStatus status = ChannelStatus::ok) {
+    at_ = at_ + std::chrono::minutes(minutes_later);
+    const Record record = record_with(count, status);
+    return still_.judged(calibrated_from_raw(record, 2, scale_, at_, {}), record, 2, scale_, at_)
+        .quality;
+  }
+  Quality hold(std::int32_t count, int minutes) {
+    Quality quality = Quality::good;
+    for (int i = 0; i < minutes; ++i) {
+      quality = add(count);
+    }
+    return quality;
+  }
+
+ private:
+  ChannelScale scale_;
+  StillCount still_;
+  UtcMicros at_{0};
+};
+
+constexpr analysis::base::Micros kOneHour = analysis::base::micros_from_hours(1);
+
+}  // namespace
+
+TEST_CASE("ACountThatStandsStillForItsTimeIsFrozenUntilItMoves") {
+  Watched watched(kOneHour);
+  CHECK(watched.hold(5000, 60) == Quality::good);  // 59 minutes from the first one
+  CHECK(watched.add(5000) == Quality::frozen);
+  CHECK(watched.add(5000) == Quality::frozen);
+  CHECK(watched.add(5001) == Quality::good);
+  CHECK(watched.hold(5001, 58) == Quality::good);
+  CHECK(watched.hold(5001, 2) == Quality::frozen);
+}
+
+TEST_CASE("NobodySawAPauseStandStill") {
+  Watched watched(kOneHour);
+  CHECK(watched.hold(5000, 50) == Quality::good);
+  CHECK(watched.add(5000, 16) == Quality::good);  // begins anew
+  CHECK(watched.hold(5000, 59) == Quality::good);
+  CHECK(watched.add(5000) == Quality::frozen);
+  CHECK(watched.add(5000, 15) == Quality::frozen);  // a quarter of the time is no pause
+  // A sample without a value neither moves nor rests.
+  CHECK(watched.add(0, 1, ChannelStatus::no_answer) == Quality::status_not_ok);
+  CHECK(watched.add(5000) == Quality::frozen);
+}
+
+TEST_CASE("WithoutATimeNothingIsFrozen") {
+  Watched watched(std::nullopt);
+  CHECK(watched.hold(5000, 1000) == Quality::good);
+}
+
+TEST_CASE("AScaleMayHaveAZeroOfItsOwn") {
+  ChannelScale scale = scale_of(ChannelRole::room_air_temperature, 0.1);
+  scale.value_at_zero = -40.0;
+  CHECK(read(615, scale).value.value() == Approx(21.5));
+  const DatedCalibration calibration{UtcMicros{0}, UtcMicros{100}, 2.0, 1.0};
+  CHECK(read(615, scale, {&calibration, 1}).value.value() == Approx(44.0));
+  // 85 degC is the power-on value whatever the counts are.
+  CHECK(read(1250, scale).quality == Quality::sentinel);
+}

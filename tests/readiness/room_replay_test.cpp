@@ -289,3 +289,24 @@ TEST_CASE("TheEvidenceOfAGoodRoomMeetsEveryGateButWhatAPersonSees") {
   CHECK(later.verdict == Verdict::cannot_tell);
   CHECK(later.unknown_share == Approx(4.5 / 54.5));
 }
+
+TEST_CASE("AFrozenReadingCountsForNothingFromWhenItIsKnown") {
+  RoomSetup setup = room();
+  setup.channels[1].scale.frozen_after = micros_from_hours(1);
+  RoomReplay replay(setup);
+  for (int i = 0; i <= 240; ++i) {  // the temperature stirs, the humidity never does
+    replay.add("box-1", record(20.0 + 0.01 * (i % 3)), minute(i));
+  }
+  const RoomEvidence evidence = replay.evidence(minute(240));
+  CHECK(channel_of(evidence, "air-rh").last_quality == Quality::frozen);
+  CHECK(channel_of(evidence, "air-rh").last_good->at == minute(59));
+  CHECK(replay.dwell().in_band_seconds <= 3600.0);
+
+  // A restart finds it frozen too, once the short window was read again.
+  RoomReplay restarted(setup, replay.memory());
+  for (int i = 0; i <= 240; ++i) {
+    restarted.warm("box-1", record(20.0 + 0.01 * (i % 3)), minute(i));
+  }
+  restarted.add("box-1", record(20.0), minute(241));
+  CHECK(channel_of(restarted.evidence(minute(241)), "air-rh").last_quality == Quality::frozen);
+}

@@ -69,6 +69,19 @@ std::string placement_text(const JobChannel& declared,
   return text;
 }
 
+// What stands where a probe box has its number.
+std::string serial_text(const JobBox& box) {
+  if (box.csv) {
+    return "imported";
+  }
+  if (!box.registers) {
+    return std::to_string(box.serial);
+  }
+  const auto& identity = box.registers->identity;
+  return identity ? "transmitter " + nlohmann::json(identity->raw).dump()
+                  : "transmitter without a number";
+}
+
 std::vector<InstrumentFacts> instruments_of(const Job& job, const JobRecords& records,
                                             const analysis::readiness::RoomSetup& setup) {
   std::vector<InstrumentFacts> instruments;
@@ -76,7 +89,7 @@ std::vector<InstrumentFacts> instruments_of(const Job& job, const JobRecords& re
     InstrumentFacts facts;
     facts.channel = channel;
     const JobBox* box = find_box(job, channel.box_id);
-    facts.box_serial = box->csv ? "imported" : std::to_string(box->serial);
+    facts.box_serial = serial_text(*box);
     for (const JobChannel& declared : box->channels) {
       if (declared.id == channel.channel_id) {
         facts.sensor_serial = declared.sensor_serial;

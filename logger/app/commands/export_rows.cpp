@@ -42,7 +42,9 @@ std::string number(double value, int digits, char decimal) {
 std::vector<ChannelSetup> channels_of(const OpenedJob& opened, const JobBox& box,
                                       const JobRecords& records) {
   std::vector<ChannelSetup> channels;
-  for (const JobRoom& room : opened.job.rooms) {
+  std::vector<JobRoom> rooms = opened.job.rooms;
+  rooms.emplace_back();  // what belongs to no room is written as a room without an id
+  for (const JobRoom& room : rooms) {
     for (ChannelSetup& channel : room_setup_from(opened.job, room, records).channels) {
       if (channel.box_id == box.id) {
         channels.push_back(std::move(channel));

@@ -178,12 +178,15 @@ int inspect(const path& job_dir, const Console& console) {
   }
   console.out << "store: sound (every page, index and reference read)\n";
   for (const JobBox& box : opened.value().job.boxes) {
-    if (!box.csv) {
+    if (!box.csv && box.host.empty()) {
       std::error_code error;
       const bool there = std::filesystem::exists(box.port, error);
       console.out << "port " << box.port << " of box " << box.id << ": "
                   << (there ? "there" : "not there; plug the adapter in or correct job.json")
                   << '\n';
+    } else if (!box.csv) {
+      console.out << "adapter " << box.host << " port " << box.tcp_port << " of box " << box.id
+                  << ": not tried from here; `dwellog run` reports whether it answers\n";
     }
   }
   const auto agree = accounts_agree(opened.value(), console);
