@@ -79,6 +79,7 @@ ordered_json channel_of(const TransmitterRegister& reg, std::size_t index,
   constexpr std::array<const char*, 5> kTypes{"i16", "u16", "i32", "u32", "f32"};
   ordered_json channel = {{"index", index},
                           {"id", reg.name + "-t" + number},
+                          {"room", room},
                           {"role", role_of(reg.quantity)},
                           {"register",
                            {{"function", reg.function},
@@ -90,17 +91,13 @@ ordered_json channel_of(const TransmitterRegister& reg, std::size_t index,
   if (register_count_of(reg.type) == 2) {
     channel["register"]["word_order"] = reg.low_word_first ? "low_first" : "high_first";
   }
-  if (!room.empty()) {
-    channel["room"] = room;
-  }
   return channel;
 }
 
-// Their channels belong to the room where there is no box, else to none.
+// Their channels are of the first room, outdoor ones too.
 void add_transmitters(ordered_json& job, const ScenarioCase& scenario_case,
                       const std::string& port) {
-  const std::string room =
-      scenario_case.scenario.boxes.empty() ? job["rooms"][0]["id"].get<std::string>() : "";
+  const std::string room = job["rooms"][0]["id"].get<std::string>();
   for (std::size_t i = 0; i < scenario_case.scenario.transmitters.size(); ++i) {
     const ScenarioTransmitter& placed = scenario_case.scenario.transmitters[i];
     const std::string number = std::to_string(i + 1);

@@ -13,6 +13,7 @@ namespace scenarios {
 
 using analysis::base::Micros;
 using analysis::base::UtcMicros;
+using firmware::sim::box::Quantity;
 using firmware::sim::box::TakenSample;
 using logger::store::Record;
 
@@ -42,6 +43,28 @@ Record record_from(const TakenSample& taken) {
 }
 
 RecordTally::Key key_of(const Record& record) { return {record.id.boot, record.id.sequence}; }
+
+std::optional<Quantity> quantity_of(analysis::base::ChannelRole role) {
+  using Role = analysis::base::ChannelRole;
+  switch (role) {
+    case Role::room_air_temperature:
+      return Quantity::air_temperature;
+    case Role::room_air_rh:
+      return Quantity::air_rh;
+    case Role::stack_core_temperature:
+      return Quantity::core_temperature;
+    case Role::slab_surface_temperature:
+      return Quantity::slab_surface_temperature;
+    case Role::slab_rh:
+      return Quantity::slab_rh;
+    case Role::outdoor_temperature:
+      return Quantity::outdoor_temperature;
+    case Role::outdoor_rh:
+      return Quantity::outdoor_rh;
+    default:
+      return std::nullopt;
+  }
+}
 
 std::vector<std::string> cells_of(std::string line) {
   while (!line.empty() && (line.back() == '\r' || line.back() == '\n')) {
@@ -287,25 +310,54 @@ double CaseOutcome::dwell_as_recorded() {
   return dwell_of(records, times);
 }
 
-double CaseOutcome::dwell_undisturbed() {
+std::unique_ptr<firmware::sim::SimulationRun> CaseOutcome::undisturbed_run() const {
   firmware::sim::RunSettings settings;
   settings.scenario = undisturbed(case_.scenario);
   settings.pace = firmware::sim::Pace::free;
   for (const auto& placed : settings.scenario.boxes) {
     settings.boxes.push_back({placed.box, ""});
   }
-  const auto twin = firmware::sim::SimulationRun::create(settings);
-  if (!twin) {
-    throw std::runtime_error(twin.error());
+  auto run = firmware::sim::SimulationRun::create(settings);
+  if (!run) {
+    throw std::runtime_error(run.error());
   }
-  twin.value()->run();
+  return std::move(run).value();
+}
+
+double CaseOutcome::dwell_undisturbed() {
+  const auto twin = undisturbed_run();
+  twin->run();
   std::vector<std::pair<std::string, Record>> records;
   std::vector<UtcMicros> times;
-  for (const TakenSample& sample : twin.value()->box(0).taken()) {
+  for (const TakenSample& sample : twin->box(0).taken()) {
     records.emplace_back(box_id(0), record_from(sample));
     times.push_back(sample.at);
   }
   return dwell_of(records, times);
+}
+
+std::vector<double> CaseOutcome::truth_of(const std::string& channel_id,
+                                          const std::vector<UtcMicros>& times) {
+  std::optional<Quantity> quantity;
+  for (const auto& box : opened().job.boxes) {
+    for (const auto& channel : box.channels) {
+      if (channel.id == channel_id) {
+        quantity = quantity_of(channel.scale.role);
+      }
+    }
+  }
+  if (!quantity) {
+    throw std::runtime_error("the site has no truth of " + channel_id);
+  }
+  const auto twin = undisturbed_run();
+  std::vector<double> values;
+  for (const UtcMicros at : times) {
+    twin->at(std::max(at, twin->utc_now()), [&values, &twin, &quantity] {
+      values.push_back(firmware::sim::box::value_from_truth(twin->site_state(), *quantity));
+    });
+  }
+  twin->run();
+  return values;
 }
 
 }  // namespace scenarios

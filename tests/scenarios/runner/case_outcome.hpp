@@ -71,9 +71,13 @@ class CaseOutcome {
   UtcHours dwell();
   double dwell_as_recorded();
   double dwell_undisturbed();
+  // Of what a channel measures, at increasing times within the scenario, in its file unit.
+  std::vector<double> truth_of(const std::string& channel_id,
+                               const std::vector<analysis::base::UtcMicros>& times);
 
  private:
   void schedule_orders();
+  [[nodiscard]] std::unique_ptr<firmware::sim::SimulationRun> undisturbed_run() const;
   void note(const std::vector<std::string>& words);
   double dwell_of(const std::vector<std::pair<std::string, logger::store::Record>>& records,
                   const std::vector<analysis::base::UtcMicros>& times);

@@ -281,6 +281,34 @@ std::string expect_value(WordCursor& words, CaseOutcome& outcome) {
   return found(words, seen > 0 && wrong.empty(), seen == 0 ? "no good value" : wrong);
 }
 
+std::string expect_truth(WordCursor& words, CaseOutcome& outcome) {
+  words.expect("of");
+  const std::string channel_id = words.word("a channel");
+  words.expect("within");
+  const double within = words.real(0.0, kAny);
+  words.expect_end();
+  std::vector<ExportedValue> good;
+  std::vector<analysis::base::UtcMicros> times;
+  for (const ExportedValue& value : outcome.exported(channel_id)) {
+    if (value.value && value.at <= outcome.end()) {
+      good.push_back(value);
+      times.push_back(value.at);
+    }
+  }
+  const auto truth = outcome.truth_of(channel_id, times);
+  double worst = 0.0;
+  std::string text = "no good value";
+  for (std::size_t i = 0; i < truth.size(); ++i) {
+    const double away = std::abs(*good[i].value - truth[i]);
+    if (i == 0 || away > worst) {
+      worst = away;
+      text = text_of(*good[i].value) + " where " + text_of(truth[i]) + " is true, at " +
+             analysis::base::rfc3339_from_utc(good[i].at);
+    }
+  }
+  return found(words, !truth.empty() && worst <= within, text);
+}
+
 // How often good values change from one side of a limit to the other.
 std::string expect_crossings(WordCursor& words, CaseOutcome& outcome) {
   words.expect("of");
@@ -335,24 +363,17 @@ struct Kind {
   std::string_view word;
   std::string (*check)(WordCursor&, CaseOutcome&);
 };
-constexpr std::array<Kind, 18> kKinds{Kind{"records", expect_records},
-                                      Kind{"gaps", expect_gaps},
-                                      Kind{"event", expect_event},
-                                      Kind{"alert", expect_alert},
-                                      Kind{"phase", expect_phase},
-                                      Kind{"verdict", expect_verdict},
-                                      Kind{"reason", expect_reason},
-                                      Kind{"status", expect_status},
-                                      Kind{"log", expect_log},
-                                      Kind{"dwell", expect_dwell},
-                                      Kind{"dates", expect_dates},
-                                      Kind{"undated", expect_undated},
-                                      Kind{"quality", expect_quality},
-                                      Kind{"value", expect_value},
-                                      Kind{"crossings", expect_crossings},
-                                      Kind{"age", expect_age},
-                                      Kind{"exit", expect_exit},
-                                      Kind{"struck", expect_struck}};
+constexpr std::array<Kind, 19> kKinds{
+    Kind{"records", expect_records}, Kind{"gaps", expect_gaps},
+    Kind{"event", expect_event},     Kind{"alert", expect_alert},
+    Kind{"phase", expect_phase},     Kind{"verdict", expect_verdict},
+    Kind{"reason", expect_reason},   Kind{"status", expect_status},
+    Kind{"log", expect_log},         Kind{"dwell", expect_dwell},
+    Kind{"dates", expect_dates},     Kind{"undated", expect_undated},
+    Kind{"quality", expect_quality}, Kind{"value", expect_value},
+    Kind{"truth", expect_truth},     Kind{"crossings", expect_crossings},
+    Kind{"age", expect_age},         Kind{"exit", expect_exit},
+    Kind{"struck", expect_struck}};
 
 }  // namespace
 

@@ -51,14 +51,26 @@ std::string ask(const std::string& text) {
 }  // namespace
 
 TEST_CASE("WhatHoldsIsSaidToHold") {
-  for (const char* text :
-       {"exit 0", "gaps exact", "gaps >= 50", "event clock_step = 1",
-        "event link_down of box-1 = 1", "alert probe_silent of box-1 fired = 1",
-        "alert probe_silent cleared = 1", "phase probe_silent of box-1 inactive",
-        "verdict \"not ready\"", "reason \"delivery\" of living-room", "status \"SIMULATED SITE\"",
-        "log \"link_down\" = 1", "undated >= 9", "undated <= 11",
-        "quality no_answer of air-t >= 0.2", "value of supply from 0 to 14h <= 12.7",
-        "crossings of supply over 0 = 0", "age of core-t <= 5min", "struck >= 20"}) {
+  for (const char* text : {"exit 0",
+                           "gaps exact",
+                           "gaps >= 50",
+                           "event clock_step = 1",
+                           "event link_down of box-1 = 1",
+                           "alert probe_silent of box-1 fired = 1",
+                           "alert probe_silent cleared = 1",
+                           "phase probe_silent of box-1 inactive",
+                           "verdict \"not ready\"",
+                           "reason \"delivery\" of living-room",
+                           "status \"SIMULATED SITE\"",
+                           "log \"link_down\" = 1",
+                           "undated >= 9",
+                           "undated <= 11",
+                           "quality no_answer of air-t >= 0.2",
+                           "value of supply from 0 to 14h <= 12.7",
+                           "crossings of supply over 0 = 0",
+                           "age of core-t <= 5min",
+                           "struck >= 20",
+                           "truth of slab-rh within 1.5"}) {
     INFO(text);
     CHECK(ask(text) == "");
   }
