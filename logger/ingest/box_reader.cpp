@@ -341,6 +341,15 @@ asio::awaitable<Result<Harvest>> BoxReader::collect(std::optional<RecordId> afte
   co_return std::move(reading.harvest);
 }
 
+std::optional<Micros> BoxReader::memory_time() const {
+  if (identity_.capacity == 0) {
+    return std::nullopt;
+  }
+  const std::int64_t left =
+      std::max<std::int64_t>(std::int64_t{identity_.capacity} - identity_.held, 0);
+  return std::chrono::seconds(left * identity_.sample_interval_s);
+}
+
 asio::awaitable<Result<void>> BoxReader::release(RecordId last) {
   co_return co_await write_command(core::kRegRelease, last);
 }

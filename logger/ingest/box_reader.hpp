@@ -49,6 +49,9 @@ class BoxReader final : public RecordSource {
   // Errors: as collect.
   boost::asio::awaitable<Result<void>> release(RecordId last) override;
 
+  // As full as the ring was then; it may lose up to a block of records earlier.
+  [[nodiscard]] std::optional<Micros> memory_time() const override;
+
   // As the box told it last; all zero before.
   [[nodiscard]] const BoxIdentity& identity() const { return identity_; }
 

@@ -46,6 +46,8 @@ class RecordSource {
   // Everything up to `last` may be forgotten. Only after `last`, and the gaps of the same harvest,
   // are committed. Repeating it does no harm.
   virtual boost::asio::awaitable<store::Result<void>> release(analysis::base::RecordId last) = 0;
+  // How long it goes on from its last answer before records are lost; nullopt = not known.
+  [[nodiscard]] virtual std::optional<analysis::base::Micros> memory_time() const = 0;
 };
 
 }  // namespace logger::ingest

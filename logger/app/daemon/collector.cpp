@@ -47,6 +47,7 @@ struct Collector::BoxState {
   std::optional<bool> link_up;     // nullopt = not tried yet
   std::optional<Micros> asked_at;  // monotonic; nullopt = due at once
   unsigned failures = 0;           // in a row
+  std::optional<UtcMicros> answered_at;
 };
 
 struct Collector::LineOfBoxes {
@@ -227,6 +228,7 @@ boost::asio::awaitable<void> Collector::collect_box(BoxState& box, std::size_t m
     co_return;
   }
   note_link(box, true, "", round);
+  box.answered_at = clock_.utc_now();
   const auto dated = date_harvest(box, harvest.value(), round);
   if (!dated) {
     add_event(round, "dating_failed", box.box->id, text_of({{"reason", dated.error().context}}));
@@ -314,8 +316,15 @@ void Collector::note_link(BoxState& box, bool up, const std::string& reason,
     return;
   }
   box.link_up = up;
-  add_event(round, up ? "link_up" : "link_down", box.box->id,
-            up ? "{}" : text_of({{"reason", reason}}));
+  json detail = json::object();
+  if (!up) {
+    detail["reason"] = reason;
+    if (const auto memory = box.source->memory_time(); memory && box.answered_at) {
+      detail["records_kept_until_utc"] =
+          analysis::base::rfc3339_from_utc(*box.answered_at + *memory);
+    }
+  }
+  add_event(round, up ? "link_up" : "link_down", box.box->id, text_of(detail));
 }
 
 void Collector::add_event(CollectedRound& round, const std::string& kind,

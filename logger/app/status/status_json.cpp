@@ -35,6 +35,7 @@ ordered_json room_json(const RoomStatus& room) {
                         {"value_at_utc", time_json(channel.value_at)},
                         {"last_seen_at_utc", time_json(channel.last_seen_at)},
                         {"last_status", name_of(channel.last_status)},
+                        {"last_quality", name_of(channel.last_quality)},
                         {"calibration_due_at_utc", time_json(channel.calibration_due_at)}});
   }
   return {{"id", room.room_id},
@@ -62,6 +63,14 @@ std::string json_from_status(const StatusReport& report) {
   for (const RoomStatus& room : report.rooms) {
     rooms.push_back(room_json(room));
   }
+  ordered_json boxes = ordered_json::array();
+  for (const BoxLine& box : report.boxes) {
+    boxes.push_back({{"id", box.box_id},
+                     {"link_up", box.link_up ? ordered_json(*box.link_up) : ordered_json(nullptr)},
+                     {"since_utc", time_json(box.since)},
+                     {"reason", box.reason},
+                     {"records_kept_until_utc", time_json(box.records_kept_until)}});
+  }
   ordered_json alerts = ordered_json::array();
   for (const AlertLine& alert : report.alerts) {
     alerts.push_back(
@@ -81,6 +90,8 @@ std::string json_from_status(const StatusReport& report) {
                              {"simulated", report.simulated},
                              {"at_utc", time_json(report.now)},
                              {"rooms", rooms},
+                             {"boxes", boxes},
+                             {"logger_seen_at_utc", time_json(report.logger_seen_at)},
                              {"alerts", alerts},
                              {"messages", messages},
                              {"undelivered_messages", report.undelivered_messages},

@@ -1,6 +1,7 @@
 #include "logger/app/status/status_report.hpp"
 
 #include <algorithm>
+#include <nlohmann/json.hpp>
 
 #include "logger/app/alert_states.hpp"
 #include "logger/app/commands/exit_status.hpp"
@@ -29,6 +30,7 @@ ChannelStatusLine channel_line_from(const ChannelEvidence& channel) {
   line.role = channel.role;
   line.last_seen_at = channel.last_seen_at;
   line.last_status = channel.last_status;
+  line.last_quality = channel.last_quality;
   line.calibration_due_at = channel.calibration_due_at;
   if (channel.last_good) {
     line.value = file_unit_value(channel.role, channel.last_good->value);
@@ -53,6 +55,45 @@ RoomStatus room_status_from(const RoomTracker& tracker, const JobRoom& room, Utc
   return status;
 }
 
+void note_link_event(const store::Event& event, BoxLine& line) {
+  line.link_up = event.kind == "link_up";
+  line.since = event.at;
+  line.reason.clear();
+  line.records_kept_until.reset();
+  const auto detail = nlohmann::json::parse(event.detail_json, nullptr, false);
+  if (!detail.is_object()) {
+    return;
+  }
+  line.reason = detail.value("reason", "");
+  line.records_kept_until =
+      analysis::base::utc_from_rfc3339(detail.value("records_kept_until_utc", ""));
+}
+
+Result<std::vector<BoxLine>> box_lines_from(store::ReadingStore& store, const Job& job) {
+  std::vector<BoxLine> lines;
+  for (const JobBox& box : job.boxes) {
+    if (!box.csv) {
+      lines.push_back({box.id, std::nullopt, std::nullopt, "", std::nullopt});
+    }
+  }
+  const auto events = store.events(0);
+  if (!events) {
+    return Failure{events.error()};
+  }
+  for (const store::Event& event : events.value()) {
+    if (event.kind != "link_up" && event.kind != "link_down") {
+      continue;
+    }
+    const auto line = std::find_if(lines.begin(), lines.end(), [&](const BoxLine& known) {
+      return known.box_id == event.subject;
+    });
+    if (line != lines.end()) {
+      note_link_event(event, *line);
+    }
+  }
+  return lines;
+}
+
 // What the whole job shows beside its rooms.
 Result<void> add_job_wide(store::ReadingStore& store, const Job& job, StatusReport& report) {
   const auto alerts = alerts_from_store(store);
@@ -73,6 +114,13 @@ Result<void> add_job_wide(store::ReadingStore& store, const Job& job, StatusRepo
   }
   if (!report.past) {
     report.messages = messages.value();
+    auto boxes = box_lines_from(store, job);
+    const auto seen = store.last_seen();
+    if (!boxes || !seen) {
+      return Failure{!boxes ? boxes.error() : seen.error()};
+    }
+    report.boxes = std::move(boxes).value();
+    report.logger_seen_at = seen.value();
   }
   report.undelivered_messages = static_cast<std::int64_t>(undelivered.value().size());
   for (const store::Gap& gap : gaps.value()) {

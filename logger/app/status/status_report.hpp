@@ -19,6 +19,7 @@ struct ChannelStatusLine {
   std::optional<UtcMicros> value_at;
   std::optional<UtcMicros> last_seen_at;  // newest sample, good or bad
   analysis::base::ChannelStatus last_status = analysis::base::ChannelStatus::not_fitted;
+  analysis::readiness::Quality last_quality = analysis::readiness::Quality::status_not_ok;
   std::optional<UtcMicros> calibration_due_at;
 };
 
@@ -33,6 +34,15 @@ struct RoomStatus {
   std::vector<ChannelStatusLine> channels;
 };
 
+// What the daemon last noted of the link to a box.
+struct BoxLine {
+  std::string box_id;
+  std::optional<bool> link_up;  // nullopt = never tried
+  std::optional<UtcMicros> since;
+  std::string reason;                           // why it is down
+  std::optional<UtcMicros> records_kept_until;  // a box whose link is down loses them from then on
+};
+
 struct AlertLine {
   std::string key;
   std::string phase;  // "inactive", "pending", "firing"
@@ -42,12 +52,14 @@ struct AlertLine {
 struct StatusReport {
   std::string job_name;
   bool simulated = false;
-  bool past =
-      false;  // asked for an earlier moment: alerts and messages, which are of now, are left out
+  bool past = false;  // asked for an earlier moment: boxes, alerts and messages, which are of now,
+                      // are left out
   UtcMicros now;
   std::vector<RoomStatus> rooms;
-  std::vector<AlertLine> alerts;         // pending and firing ones
-  std::vector<store::Message> messages;  // newest first
+  std::vector<BoxLine> boxes;               // those that are collected from
+  std::optional<UtcMicros> logger_seen_at;  // the daemon's newest commit
+  std::vector<AlertLine> alerts;            // pending and firing ones
+  std::vector<store::Message> messages;     // newest first
   std::int64_t undelivered_messages = 0;
   std::int64_t lost_records = 0;
   std::int64_t undated_records = 0;

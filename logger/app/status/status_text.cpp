@@ -14,6 +14,7 @@ using analysis::base::rfc3339_from_utc;
 using analysis::base::text_from_duration;
 using analysis::readiness::GateResult;
 using analysis::readiness::GateState;
+using analysis::readiness::Quality;
 using analysis::readiness::Verdict;
 
 namespace {
@@ -92,8 +93,9 @@ std::string calibration_text(const ChannelStatusLine& channel, UtcMicros now) {
 void add_channel(std::string& text, const ChannelStatusLine& channel, UtcMicros now,
                  bool imperial) {
   constexpr std::size_t kStateColumn = 57;
-  std::string state =
-      channel.last_status == ChannelStatus::ok ? "ok" : std::string(name_of(channel.last_status));
+  std::string state(channel.last_status != ChannelStatus::ok ? name_of(channel.last_status)
+                    : channel.last_quality != Quality::good  ? name_of(channel.last_quality)
+                                                             : "ok");
   std::replace(state.begin(), state.end(), '_', ' ');
   if (!channel.last_seen_at) {
     state = "never heard";
@@ -150,6 +152,41 @@ void add_room(std::string& text, const RoomStatus& room, const StatusReport& rep
   }
 }
 
+std::string link_text(const BoxLine& box, UtcMicros now) {
+  if (!box.link_up) {
+    return "never tried; start dwellog run";
+  }
+  const std::string since =
+      box.since ? " since " + minute_text_from_utc(*box.since) : std::string();
+  if (*box.link_up) {
+    return "answers" + since;
+  }
+  std::string text = "no link" + since + ": " + box.reason;
+  if (box.records_kept_until && box.since && *box.records_kept_until <= *box.since) {
+    return text + "; keeps no records: what it measures meanwhile is lost";
+  }
+  if (box.records_kept_until) {
+    text += *box.records_kept_until > now
+                ? "; keeps its records until about "
+                : "; its memory is full, records are being lost since about ";
+    text += minute_text_from_utc(*box.records_kept_until);
+  }
+  return text;
+}
+
+void add_boxes(std::string& text, const StatusReport& report) {
+  constexpr std::size_t kLinkColumn = 13;
+  if (report.boxes.empty()) {
+    return;
+  }
+  text += "\nBoxes (as the logger last noted, " + age_text(report.logger_seen_at, report.now) +
+          (report.logger_seen_at ? " ago)\n" : ")\n");
+  for (const BoxLine& box : report.boxes) {
+    text += "  " + padded(box.box_id, kLinkColumn - 3) + ' ' +
+            wrapped(link_text(box, report.now), kLinkColumn) + '\n';
+  }
+}
+
 std::string text_of_message(const store::Message& message) {
   const auto tree = nlohmann::json::parse(message.payload_json, nullptr, false);
   return tree.is_object() ? tree.value("text", message.alert_key) : message.alert_key;
@@ -186,6 +223,7 @@ std::string text_from_status(const StatusReport& report, bool imperial) {
     add_room(text, room, report, imperial);
   }
   if (!report.past) {
+    add_boxes(text, report);
     add_alerts(text, report);
   }
   if (report.lost_records > 0) {

@@ -43,6 +43,8 @@ class RegisterReader final : public RecordSource {
   boost::asio::awaitable<Result<Harvest>> collect(std::optional<analysis::base::RecordId> after,
                                                   std::size_t max_records) override;
   boost::asio::awaitable<Result<void>> release(analysis::base::RecordId last) override;
+  // The device keeps nothing.
+  [[nodiscard]] std::optional<Micros> memory_time() const override { return Micros{0}; }
 
  private:
   boost::asio::awaitable<Result<void>> check_identity();
