@@ -70,7 +70,7 @@ enum class ActionKind : std::uint8_t {
 struct ScenarioAction {
   analysis::base::Micros after_start{0};
   ActionKind kind = ActionKind::heater;
-  std::optional<std::size_t> target;  // index of the line, box or transmitter; nullopt = all
+  std::optional<std::size_t> target{};  // index of the line, box or transmitter; nullopt = all
   std::size_t channel = 0;
   double value = 0.0;
   std::size_t script_line = 0;  // where it was written; 0 = nowhere

@@ -123,7 +123,8 @@ TEST_CASE("ACutLineLosesNothingAndStoresNothingTwice") {
   int done = 0;
   int replies_to_go = 5;
   bool plugged = true;
-  // In the middle of a reply: some of its bytes still cross, then the terminal hangs up.
+  // In the middle of a reply: some of its bytes cross, and when they have been read the terminal
+  // hangs up.
   disturbed.site().set_reply_hook([&](std::size_t, std::vector<std::uint8_t>& reply) {
     if (done >= cuts || !plugged || --replies_to_go > 0) {
       return;
@@ -132,13 +133,16 @@ TEST_CASE("ACutLineLosesNothingAndStoresNothingTwice") {
     plugged = false;
     replies_to_go = static_cast<int>(random() % 25) + 1;
     reply.resize(random() % reply.size());
-    auto& site = disturbed.site();
-    site.perform({{}, firmware::sim::ActionKind::line_unplug, std::nullopt, 0, 0, 0});
+    constexpr analysis::base::Micros kRead{1'000};
     const auto away =
         analysis::base::Micros{(1 + static_cast<std::int64_t>(random() % 1500)) * 1'000'000};
-    site.at(site.utc_now() + away, [&] {
+    const auto cut_at = disturbed.site().utc_now() + kRead;
+    disturbed.site().at(cut_at, [&] {
+      disturbed.site().perform({.kind = firmware::sim::ActionKind::line_unplug});
+    });
+    disturbed.site().at(cut_at + away, [&] {
       plugged = true;
-      disturbed.site().perform({{}, firmware::sim::ActionKind::line_plug, std::nullopt, 0, 0, 0});
+      disturbed.site().perform({.kind = firmware::sim::ActionKind::line_plug});
     });
   });
   disturbed.start_daemon();

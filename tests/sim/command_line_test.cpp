@@ -1,6 +1,9 @@
 #include "firmware-sim/sim/command_line.hpp"
 
 #include <catch2/catch.hpp>
+#include <fstream>
+
+#include "tests/sim/line_end.hpp"
 
 using namespace firmware::sim;
 
@@ -71,9 +74,9 @@ TEST_CASE("WrongArgumentsGiveOneClearLine") {
         "--interval-s '3601': expected a whole number from 1 to 3600");
   CHECK(error_of({"--drift-ppm", "nan"}) ==
         "--drift-ppm 'nan': expected a number from -1000 to 1000 ppm");
-  CHECK(error_of({"--real-time", "--port", "/tmp/a", "--scenario", "calm"}) ==
-        "--scenario: scenario 'calm': expected a file of scenario text or one of heater-failure, "
-        "quick");
+  CHECK(
+      error_of({"--real-time", "--port", "/tmp/a", "--scenario", "calm"})
+          .starts_with("--scenario: scenario 'calm': expected a file of scenario text or one of "));
   CHECK(error_of({"--real-time", "--box", "0:5:/tmp/a"}).find("unit 1 to 247") !=
         std::string::npos);
   CHECK(error_of({"--real-time", "--box", "1:5"}).find("a port here or with --port") !=
@@ -90,4 +93,21 @@ TEST_CASE("BoxesThatCantBeToldApartAreRefused") {
   const auto twice = SimulationRun::create(settings);
   REQUIRE_FALSE(twice.has_value());
   CHECK(twice.error() == "box 1001 is there twice; expected different serials");
+}
+
+TEST_CASE("AScenarioWithBoxesOfItsOwnIsPutOnThePort") {
+  const sim_test::TemporaryFolder folder;
+  const std::string path = folder.file("own.scenario");
+  std::ofstream(path)
+      << "start 2026-03-02T07:00:00Z\nlength 3h\nbox 1\nbox 2 line 2 interval 10s\n";
+  const auto options = options_from_arguments({"--scenario", path, "--real-time", "--port", "/t"});
+  REQUIRE(options.has_value());
+  const RunSettings& run = options.value().run;
+  REQUIRE(run.boxes.size() == 2);
+  CHECK(run.boxes[0].port == "/t");
+  CHECK(run.boxes[1].port == "/t.2");
+  CHECK(run.boxes[1].box.sample_interval_s == 10);
+  CHECK(error_of({"--scenario", path, "--real-time", "--port", "/t", "--boxes", "3"}) ==
+        path + " names its own boxes; expected no option about boxes but --port");
+  CHECK(error_of({"--scenario", path, "--real-time"}).starts_with("--port is missing"));
 }

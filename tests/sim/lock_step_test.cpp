@@ -1,6 +1,7 @@
 // The protocol of docs/simulated-time.md, from the client's side.
 #include <catch2/catch.hpp>
 
+#include "firmware-sim/sim/script/scenario_text.hpp"
 #include "firmware-sim/sim/simulation_run.hpp"
 #include "tests/sim/line_end.hpp"
 
@@ -16,10 +17,12 @@ constexpr std::uint16_t kQuantity = 28;  // the identity block
 
 class Site {
  public:
-  explicit Site(std::uint64_t clients, std::vector<ScenarioAction> actions = {}) {
+  explicit Site(std::uint64_t clients, std::vector<ScenarioAction> actions = {},
+                std::vector<line::ExchangeFault> exchange_faults = {}) {
     RunSettings settings;
     settings.scenario = scenario_from_name("quick").value();
     settings.scenario.actions = std::move(actions);
+    settings.scenario.exchange_faults = std::move(exchange_faults);
     settings.boxes = {BoxOnLine{{}, port()}};
     settings.time_socket = socket();
     settings.clients = clients;
@@ -397,4 +400,40 @@ TEST_CASE("SocketPathThatIsNoSocketIsRefused") {
   const auto occupied = SimulationRun::create(settings);
   REQUIRE_FALSE(occupied.has_value());
   CHECK(occupied.error().find("is no socket") != std::string::npos);
+}
+
+TEST_CASE("AWrongHostClockIsToldBesideTheTrueTime") {
+  ScenarioAction step = action_at(1.0, ActionKind::host_clock_step);
+  step.value = -3600.0;
+  Site site(1, {action_at(0.0, ActionKind::host_clock_unset),
+                action_at(0.5, ActionKind::host_clock_set), step});
+  Client client(site, "a");
+  const auto line = [&](std::uint64_t count, double hours, const std::string& host) {
+    return now_line(count, site.start() + micros_from_hours(hours)) + host;
+  };
+  CHECK(client.heard() == lines({line(1, 0.0, " 0")}));
+  client.say("idle 1 -");  // no timer: time stops where the clock of the machine changes
+  CHECK(client.heard() == lines({line(2, 0.5, "")}));
+  client.say("idle 2 -");
+  CHECK(client.heard() == lines({line(3, 1.0, " " + std::to_string(site.start().value))}));
+  CHECK(site.run().host_offset() == -micros_from_hours(1.0));
+}
+
+TEST_CASE("ALateReplyComesInItsOwnStep") {
+  const auto scenario = script::scenario_from_text(
+      "start 2026-03-02T07:00:00Z\nlength 3h\nbox 1\nat 0 delay reply of box 1 by 2s\n", "t");
+  REQUIRE(scenario);
+  Site site(1, {}, scenario.value().exchange_faults);
+  Client client(site, "a");
+  const Descriptor end = opened_line(site.port());
+  client.say("open " + site.port());
+  REQUIRE(client.heard().size() == 2);
+  const auto request = read_request(1, 0, kQuantity);
+  REQUIRE(end.write(request));
+  client.say(idle_line(1, site.start() + Micros{600'000'000},
+                       " " + site.port() + " " + std::to_string(request.size()) + " 0"));
+  CHECK(client.heard() == lines({now_line(2, site.start() + Micros{2'000'000})}));
+  std::vector<std::uint8_t> bytes;
+  end.read(bytes);
+  CHECK(bytes.size() == reply_size(kQuantity));
 }

@@ -199,3 +199,75 @@ TEST_CASE("RebootKeepsRecordsAndStartsTicksAnew") {
   CHECK(tested.ticks_at(later) == 0);
   CHECK(tested.next_sample_at() == later + Micros{2'000'000});
 }
+
+TEST_CASE("HeldFrozenAndSpikedChannelsLeaveTheOthersAlone") {
+  auto parameters = exact_sensors();
+  parameters.channels[1].noise_sd = 0.5;
+  box::SensorSet sound(parameters, 4);
+  box::SensorSet faulty(parameters, 4);
+  auto truth = some_truth();
+  (void)sound.measure(truth, Micros{0});
+  (void)faulty.measure(truth, Micros{0});
+  faulty.hold(2, 85.0);
+  faulty.freeze(3);
+  faulty.spike(0, -15.0);
+  faulty.set_supply(10.5);
+  faulty.set_flag(analysis::base::kFlagLidOpen, true);
+  truth.slab_surface_temperature = Celsius{25.0};
+  const auto expected = sound.measure(truth, Micros{0});
+  auto sample = faulty.measure(truth, Micros{0});
+  CHECK(sample.raw_counts[0] == 500);
+  CHECK(sample.raw_counts[1] == expected.raw_counts[1]);
+  CHECK(sample.raw_counts[2] == 8500);
+  CHECK(sample.raw_counts[3] == 1800);
+  CHECK(sample.raw_counts[5] == 10500);
+  CHECK(sample.flags == (analysis::base::kFlagLidOpen | analysis::base::kFlagSupplyLow));
+  faulty.free(2);
+  faulty.free(3);
+  faulty.set_supply(std::nullopt);
+  faulty.set_flag(analysis::base::kFlagLidOpen, false);
+  sample = faulty.measure(truth, Micros{0});
+  CHECK(sample.raw_counts[0] == 2000);  // a spike is one sample
+  CHECK(sample.raw_counts[2] == -500);
+  CHECK(sample.raw_counts[3] == 2500);
+  CHECK(sample.flags == 0);
+}
+
+TEST_CASE("ABoxClockThatJumpsOrChangesItsRateGoesOnSampling") {
+  constexpr UtcMicros kBoot{1'000'000'000};
+  const auto after = [&](std::int64_t seconds) { return kBoot + Micros{seconds * 1'000'000}; };
+  auto made = box::SimulatedBox::create({}, exact_sensors(), 1);
+  REQUIRE(made.has_value());
+  box::SimulatedBox& box = *made.value();
+  REQUIRE(box.boot(kBoot) == Status::ok);
+  CHECK(box.next_sample_at() == after(2));
+  REQUIRE(box.take_sample(some_truth(), after(2)) == Status::ok);
+  box.step_clock(Micros{90'000'000}, after(10));
+  CHECK(box.ticks_at(after(10)) == 100'000);
+  CHECK(box.next_sample_at() == after(62));
+  REQUIRE(box.take_sample(some_truth(), after(62)) == Status::ok);
+  box.set_drift(1000.0, after(100));
+  CHECK(box.ticks_at(after(1100)) == 1'191'000);  // 190 s, then 1000 s that count as 1001
+  box.set_drift(0.0, after(1100));
+  box.step_clock(Micros{-600'000'000}, after(1100));
+  CHECK(box.ticks_at(after(1100)) == 591'000);
+  box.step_clock(Micros{-900'000'000}, after(1100));
+  CHECK(box.ticks_at(after(1100)) == 0);
+  REQUIRE(box.taken().size() == 2);
+  CHECK(box.taken()[1].at == after(62));
+  CHECK(box.taken()[1].ticks_ms == 152'000);
+  CHECK(box.taken()[1].id == firmware::core::RecordKey{1, 2});
+}
+
+TEST_CASE("ABoxWithoutPowerKeepsItsRecords") {
+  constexpr UtcMicros kBoot{1'000'000'000};
+  auto made = box::SimulatedBox::create({}, exact_sensors(), 1);
+  REQUIRE(made.has_value());
+  REQUIRE(made.value()->boot(kBoot) == Status::ok);
+  REQUIRE(made.value()->take_sample(some_truth(), kBoot + Micros{2'000'000}) == Status::ok);
+  made.value()->power_off();
+  CHECK_FALSE(made.value()->running());
+  REQUIRE(made.value()->boot(kBoot + Micros{9'000'000}) == Status::ok);
+  CHECK(made.value()->firmware().held() == 1);
+  CHECK(made.value()->firmware().boot() == 2);
+}

@@ -11,7 +11,7 @@ struct LibraryText {
   std::string_view text;
 };
 
-// By name.
+// Those of script/library first.
 [[nodiscard]] std::span<const LibraryText> library_texts();
 
 }  // namespace firmware::sim::script

@@ -12,9 +12,7 @@ constexpr std::array<std::string_view, 2> kClosedOpen{"closed", "open"};
 constexpr double kLowestCelsius = -40.0;
 constexpr double kHighestCelsius = 60.0;
 
-ScenarioAction action_of(ActionKind kind, double value) {
-  return {.kind = kind, .target = std::nullopt, .value = value};
-}
+ScenarioAction action_of(ActionKind kind, double value) { return {.kind = kind, .value = value}; }
 
 // The other way round at the end of a span.
 void put_switch(WordCursor& words, const When& when, Target target, ActionKind kind, bool on) {
