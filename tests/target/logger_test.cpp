@@ -14,6 +14,7 @@
 
 #include "logger/app/daemon/real_clock.hpp"
 #include "logger/ingest/box_reader.hpp"
+#include "logger/ingest/serial_line.hpp"
 #include "tests/target/emulator.hpp"
 #include "tests/target/fake_ports.hpp"
 
@@ -104,7 +105,7 @@ TEST_CASE("TheLoggerCollectsEveryRecordOnceThroughResetAndKill") {
   bench.take_samples(12);
   Harvest harvest = bench.collect();
   CHECK(bench.released);
-  CHECK(harvest.identity.boot == 1);
+  CHECK(harvest.exchange.first == 1);
   CHECK(bench.records.size() == 12);
   CHECK(harvest.gaps.empty());
 
@@ -120,8 +121,8 @@ TEST_CASE("TheLoggerCollectsEveryRecordOnceThroughResetAndKill") {
   bench.start();
   bench.take_samples(1);
   harvest = bench.collect();
-  CHECK(harvest.identity.boot == 3);
-  CHECK(harvest.identity.held == 5);
+  CHECK(harvest.exchange.first == 3);
+  CHECK(harvest.records.size() == 5);
   CHECK(harvest.gaps.empty());
 
   int expected = 0;
@@ -131,7 +132,7 @@ TEST_CASE("TheLoggerCollectsEveryRecordOnceThroughResetAndKill") {
   CHECK(expected == bench.taken);
   harvest = bench.collect();
   CHECK(harvest.records.empty());
-  CHECK(harvest.identity.held == 0);
+  CHECK_FALSE(harvest.release_through);
 }
 
 TEST_CASE("TheLoggerLearnsTheExactRangeThatAFullBoxLost") {
