@@ -24,6 +24,8 @@ using namespace firmware::core;
 using firmware::target::bytes_from_hex;
 using target_test::Emulator;
 
+namespace machine = firmware::target::machine;
+
 namespace {
 
 constexpr std::uint32_t kSmallBlocks = 4;
@@ -88,6 +90,14 @@ bool take_sample_with_slab_probe(Emulator& emulator) {
   return answered.get() && taken;
 }
 
+// A register or a word of memory, as the machine has it.
+std::uint32_t word_at(Emulator& emulator, std::uintptr_t address) {
+  const auto bytes = emulator.memory_at(static_cast<std::uint32_t>(address), 4);
+  std::uint32_t word = 0;
+  std::copy_n(bytes.begin(), bytes.size(), reinterpret_cast<std::uint8_t*>(&word));
+  return word;
+}
+
 struct MemoryUse {
   std::size_t untouched = 0;
   std::size_t stack = 0;  // deepest
@@ -95,7 +105,6 @@ struct MemoryUse {
 
 // The RAM holds the static data, then what the stack has never reached, then the stack.
 MemoryUse memory_use(Emulator& emulator) {
-  namespace machine = firmware::target::machine;
   const auto ram =
       emulator.memory_at(static_cast<std::uint32_t>(machine::kRam), machine::kRamBytes);
   MemoryUse use;
@@ -328,6 +337,18 @@ TEST_CASE("ALoopThatHangsIsRestartedAndNoRecordIsLost") {
   CHECK(bench.all_records() == before);
   REQUIRE(bench.take_sample(sample_for(3, 1)));
   CHECK(bench.master.identity().held == 6);
+}
+
+TEST_CASE("TheLineRunsAtTheBaudThatWasSet") {
+  const auto [set, baud] = GENERATE(table<std::uint32_t, std::uint32_t>(
+      {{0, 115200}, {115200, 115200}, {19200, 19200}, {1234, 115200}}));
+  CAPTURE(set);
+  Bench bench;
+  bench.emulator.control().baud = set;
+  bench.emulator.reset();
+  CHECK(word_at(bench.emulator, machine::kUart0 + machine::kUartBaudDivider) ==
+        machine::kCoreHz / baud);
+  CHECK(bench.master.identity().boot == 2);
 }
 
 TEST_CASE("TheDriverOfTheLineIsOnForRepliesOnly") {

@@ -142,7 +142,7 @@ class FakeWires final : public I2cWires {
   }
   void rise() {
     if (bit_ >= 0 && bit_ < 8 && !reading_) {
-      byte_ = static_cast<std::uint8_t>((byte_ << 1U) | (data_is_high() ? 1U : 0U));
+      byte_ = static_cast<std::uint8_t>((unsigned{byte_} << 1U) | (data_is_high() ? 1U : 0U));
     } else if (bit_ == 8 && reading_ && data_is_high() && sent_ > 0) {
       bit_ = -2;  // not acknowledged: the controller has enough
     }
