@@ -1,6 +1,4 @@
 // The image of the box on the emulated machine, asked over its UART.
-#include "tests/target/emulator.hpp"
-
 #include <poll.h>
 #include <unistd.h>
 
@@ -8,87 +6,26 @@
 #include <array>
 #include <catch2/catch.hpp>
 #include <cstdint>
-#include <cstdio>
-#include <future>
-#include <iostream>
 #include <random>
 #include <set>
+#include <vector>
 
 #include "firmware-sim/target/box_loop.hpp"
-#include "firmware-sim/target/machine/board.hpp"
 #include "firmware-sim/target/machine/registers.hpp"
-#include "tests/core/box_master.hpp"
 #include "tests/target/fake_ports.hpp"
+#include "tests/target/image/image_bench.hpp"
 
 using namespace firmware::core;
 using firmware::target::bytes_from_hex;
 using target_test::Emulator;
+using target_test::ImageBench;
+using target_test::kSlotsInBlock;
+using target_test::kSmallBlocks;
+using target_test::take_sample_with_slab_probe;
 
 namespace machine = firmware::target::machine;
 
 namespace {
-
-constexpr std::uint32_t kSmallBlocks = 4;
-constexpr std::uint32_t kSlotsInBlock = 89;
-
-struct Bench {
-  Emulator emulator{DWELLOG_PROBE_BOX_ELF};
-  std::vector<std::uint8_t> reply;
-  BoxMaster master{1, [this](std::span<const std::uint8_t> frame) {
-                     reply = target_test::exchange_on(emulator.line(), frame);
-                     return std::span<const std::uint8_t>(reply);
-                   }};
-
-  explicit Bench(std::uint32_t blocks = 0, bool wired = false) {
-    emulator.control().serial = 42;
-    emulator.control().settle_ms = 3'600'000;  // only the samples that a test takes
-    emulator.control().wired = wired ? 1 : 0;
-    emulator.control().flash_blocks = blocks;
-    emulator.start();
-  }
-  bool take_sample(const Sample& sample) {
-    auto& control = emulator.control();
-    for (std::size_t channel = 0; channel < kChannels; ++channel) {
-      control.raw_counts[channel] = sample.raw_counts[channel];
-      control.statuses[channel] = sample.statuses[channel];
-    }
-    control.flags = sample.flags;
-    return emulator.take_samples(1);
-  }
-  std::vector<BoxRecord> all_records() {
-    REQUIRE(master.select({}) == 0);
-    std::vector<BoxRecord> records;
-    std::size_t window = 0;
-    for (std::vector<BoxRecord> some; window < kWindows; ++window) {
-      some = master.window(window);
-      records.insert(records.end(), some.begin(), some.end());
-      if (some.size() < kWindowRecords) {
-        break;
-      }
-    }
-    return records;
-  }
-};
-
-// Answers one request on the second line as a slab probe of 20.1 deg C and 85.0 %RH would, while
-// the box takes one sample. False: no sample, or another request.
-bool take_sample_with_slab_probe(Emulator& emulator) {
-  std::future<bool> answered = std::async(std::launch::async, [line = emulator.second_line()] {
-    std::array<std::uint8_t, 8> request{};
-    std::size_t length = 0;
-    pollfd entry{line, POLLIN, 0};
-    while (length < request.size() && ::poll(&entry, 1, 5000) > 0) {
-      const ssize_t count = ::read(line, request.data() + length, request.size() - length);
-      length += count > 0 ? static_cast<std::size_t>(count) : request.size();
-    }
-    const auto expected = bytes_from_hex("01 04 00 00 00 02 71 cb");
-    const auto reply = bytes_from_hex("01 04 04 00 c9 03 52 aa b7");
-    return std::equal(expected.begin(), expected.end(), request.begin()) &&
-           ::write(line, reply.data(), reply.size()) == static_cast<ssize_t>(reply.size());
-  });
-  const bool taken = emulator.take_samples(1);
-  return answered.get() && taken;
-}
 
 // A register or a word of memory, as the machine has it.
 std::uint32_t word_at(Emulator& emulator, std::uintptr_t address) {
@@ -98,46 +35,10 @@ std::uint32_t word_at(Emulator& emulator, std::uintptr_t address) {
   return word;
 }
 
-struct MemoryUse {
-  std::size_t untouched = 0;
-  std::size_t stack = 0;  // deepest
-};
-
-// The RAM holds the static data, then what the stack has never reached, then the stack.
-MemoryUse memory_use(Emulator& emulator) {
-  const auto ram =
-      emulator.memory_at(static_cast<std::uint32_t>(machine::kRam), machine::kRamBytes);
-  MemoryUse use;
-  std::size_t run = 0;
-  for (std::size_t at = 0; at + 4 <= ram.size(); at += 4) {
-    std::uint32_t word = 0;
-    std::copy_n(ram.begin() + static_cast<std::ptrdiff_t>(at), 4,
-                reinterpret_cast<std::uint8_t*>(&word));
-    run = word == machine::kStackPaint ? run + 4 : 0;
-    if (run > use.untouched) {
-      use = {run, ram.size() - at - 4};
-    }
-  }
-  return use;
-}
-
-// What the compiler's call graph says the stack can need at most, bytes.
-std::size_t stack_bound() {
-  std::FILE* const pipe = ::popen(DWELLOG_STACK_BOUND, "r");
-  REQUIRE(pipe != nullptr);
-  std::size_t bound = 0;
-  std::array<char, 512> text{};
-  while (std::fgets(text.data(), static_cast<int>(text.size()), pipe) != nullptr) {
-    static_cast<void>(std::sscanf(text.data(), "stack bound %zu of", &bound));
-  }
-  CHECK(::pclose(pipe) == 0);
-  return bound;
-}
-
 }  // namespace
 
 TEST_CASE("IdentityAndLiveChannelsAreRead") {
-  Bench bench;
+  ImageBench bench;
   const Sample sample{.flags = 6,
                       .raw_counts = {-4000, 4875, 1830, 2010, 8500, 3291, 32767, -32768},
                       .statuses = {0, 1, 2, 3, 4, 5, 6, 7}};
@@ -158,7 +59,7 @@ TEST_CASE("IdentityAndLiveChannelsAreRead") {
 }
 
 TEST_CASE("RecordsAreReadReleasedAndSurviveResetAndKill") {
-  Bench bench;
+  ImageBench bench;
   for (std::uint32_t sequence = 1; sequence <= 12; ++sequence) {
     REQUIRE(bench.take_sample(sample_for(1, sequence)));
   }
@@ -192,7 +93,7 @@ TEST_CASE("RecordsAreReadReleasedAndSurviveResetAndKill") {
 }
 
 TEST_CASE("OverflowIsReportedAsTheExactRangeAndWearIsEven") {
-  Bench bench(kSmallBlocks);
+  ImageBench bench(kSmallBlocks);
   REQUIRE(bench.emulator.take_samples(500));
   const BoxIdentity identity = bench.master.identity();
   const LostBlock lost = bench.master.lost();
@@ -210,7 +111,7 @@ TEST_CASE("OverflowIsReportedAsTheExactRangeAndWearIsEven") {
 
 // Each cut falls on the next unit of one stored sample after the other, over a change of block.
 TEST_CASE("PowerCutInAFlashWriteLosesNothingAcknowledged") {
-  Bench bench(kSmallBlocks);
+  ImageBench bench(kSmallBlocks);
   REQUIRE(bench.emulator.take_samples(kSlotsInBlock - 14));
   const std::uint32_t seed = 20240611;
   CAPTURE(seed);
@@ -272,7 +173,7 @@ TEST_CASE("TheLineCarriesEveryByteBothWaysAtOnce") {
 }
 
 TEST_CASE("NoiseOnTheLineIsForgottenAfterASilence") {
-  Bench bench;
+  ImageBench bench;
   REQUIRE(bench.emulator.take_samples(1));
   const std::uint32_t seed = 4711;
   CAPTURE(seed);
@@ -291,7 +192,7 @@ TEST_CASE("NoiseOnTheLineIsForgottenAfterASilence") {
 }
 
 TEST_CASE("AWiredBoxReadsItsSlabProbeAndSaysWhatDoesNotAnswer") {
-  Bench bench(0, true);
+  ImageBench bench(0, true);
   REQUIRE(take_sample_with_slab_probe(bench.emulator));
   const Sample sample = bench.master.live().sample;
   CHECK(sample.raw_counts == std::array<std::int16_t, 8>{0, 0, 0, 2010, 8500, 3707, 0, 0});
@@ -302,7 +203,7 @@ TEST_CASE("AWiredBoxReadsItsSlabProbeAndSaysWhatDoesNotAnswer") {
 }
 
 TEST_CASE("LidTiltAndLowSupplyOfAWiredBoxStandInItsRecord") {
-  Bench bench(0, true);
+  ImageBench bench(0, true);
   auto& control = bench.emulator.control();
   control.levels = firmware::target::kLidPin | firmware::target::kTiltPin;
   control.supply_counts = 2000;
@@ -317,7 +218,7 @@ TEST_CASE("LidTiltAndLowSupplyOfAWiredBoxStandInItsRecord") {
 }
 
 TEST_CASE("ALoopThatHangsIsRestartedAndNoRecordIsLost") {
-  Bench bench;
+  ImageBench bench;
   for (std::uint32_t sequence = 1; sequence <= 5; ++sequence) {
     REQUIRE(bench.take_sample(sample_for(1, sequence)));
   }
@@ -343,7 +244,7 @@ TEST_CASE("TheLineRunsAtTheBaudThatWasSet") {
   const auto [set, baud] = GENERATE(table<std::uint32_t, std::uint32_t>(
       {{0, 115200}, {115200, 115200}, {19200, 19200}, {1234, 115200}}));
   CAPTURE(set);
-  Bench bench;
+  ImageBench bench;
   bench.emulator.control().baud = set;
   bench.emulator.reset();
   CHECK(word_at(bench.emulator, machine::kUart0 + machine::kUartBaudDivider) ==
@@ -352,7 +253,7 @@ TEST_CASE("TheLineRunsAtTheBaudThatWasSet") {
 }
 
 TEST_CASE("TheDriverOfTheLineIsOnForRepliesOnly") {
-  Bench bench;
+  ImageBench bench;
   auto& control = bench.emulator.control();
   control.baud = GENERATE(0U, firmware::target::kSlowBaud);
   bench.emulator.reset();
@@ -370,7 +271,7 @@ TEST_CASE("TheDriverOfTheLineIsOnForRepliesOnly") {
 }
 
 TEST_CASE("AWornOutBlockIsPassedOverAndTold") {
-  Bench bench(kSmallBlocks + 2);
+  ImageBench bench(kSmallBlocks + 2);
   auto& control = bench.emulator.control();
   control.faults.worn_block = 1 + 2;
   REQUIRE(bench.emulator.take_samples(kSlotsInBlock));
@@ -384,36 +285,4 @@ TEST_CASE("AWornOutBlockIsPassedOverAndTold") {
   CHECK(lost.ranges[0].last + 1 == identity.oldest.sequence);
   CHECK(lost.total + identity.held == identity.newest.sequence);
   CHECK(identity.newest.sequence == 9 * kSlotsInBlock);
-}
-
-// The deepest paths: overflow, a block change inside a release, a start over a full ring, and the
-// real drivers.
-TEST_CASE("TheStackStaysWithinItsReserve") {
-  Bench bench(kSmallBlocks);
-  std::size_t deepest = 0;
-  std::size_t untouched = ~std::size_t{0};
-  const auto look = [&] {
-    const MemoryUse use = memory_use(bench.emulator);
-    deepest = std::max(deepest, use.stack);
-    untouched = std::min(untouched, use.untouched);
-  };
-  REQUIRE(bench.emulator.take_samples(500));
-  const std::vector<BoxRecord> records = bench.all_records();
-  static_cast<void>(bench.master.lost());
-  CHECK(bench.master.release(records.back().key()) == 0);
-  look();
-  bench.emulator.reset();
-  CHECK(bench.all_records().size() == kWindows * kWindowRecords);
-  look();
-  bench.emulator.control().wired = 1;
-  bench.emulator.reset();
-  CHECK(take_sample_with_slab_probe(bench.emulator));
-  CHECK(bench.master.live().sample.raw_counts[4] == 8500);
-  look();
-  const std::size_t bound = stack_bound();
-  std::cout << "worst stack seen " << deepest << " bytes, bound " << bound
-            << " bytes, RAM never touched " << untouched << " bytes\n";
-  CHECK(deepest > 1000);  // else the paint was not found
-  CHECK(deepest <= bound);
-  CHECK(bound <= 4096);
 }
