@@ -55,8 +55,13 @@ Micros micros_from_seconds(double seconds) {
 
 void SimulationRun::schedule_actions() {
   for (const ScenarioAction& action : settings_.scenario.actions) {
-    push(settings_.scenario.start + action.after_start, is_visible(action.kind),
-         [this, action] { perform(action); });
+    push(settings_.scenario.start + action.after_start, is_visible(action.kind), [this, action] {
+      if (subject_of(action.kind) == Subject::line) {
+        when_told([this, action] { perform(action); });
+      } else {
+        perform(action);
+      }
+    });
   }
 }
 

@@ -136,9 +136,11 @@ void SimulationRun::send_reply(const Exchange& exchange, std::vector<std::uint8_
     lines_[exchange.line].pty->write(reply);
   } else {
     push(now_ + delay, true, [this, exchange, late = std::move(reply)] {
-      if (!cut(exchange)) {
-        lines_[exchange.line].pty->write(late);
-      }
+      when_told([this, exchange, late] {
+        if (!cut(exchange)) {
+          lines_[exchange.line].pty->write(late);
+        }
+      });
     });
   }
 }
@@ -148,12 +150,14 @@ void SimulationRun::send_and_unplug(const Exchange& exchange, std::vector<std::u
   reply.resize(fault.amount % (reply.size() + 1));
   lines_[exchange.line].pty->write(reply);
   push(now_ + kBeforeCut, true, [this, exchange] {
-    if (!cut(exchange)) {
-      set_plugged(exchange.line, false);
-    }
+    when_told([this, exchange] {
+      if (!cut(exchange)) {
+        set_plugged(exchange.line, false);
+      }
+    });
   });
   push(now_ + kBeforeCut + fault.span, true,
-       [this, exchange] { set_plugged(exchange.line, true); });
+       [this, exchange] { when_told([this, exchange] { set_plugged(exchange.line, true); }); });
 }
 
 }  // namespace firmware::sim

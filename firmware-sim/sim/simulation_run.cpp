@@ -125,6 +125,14 @@ void SimulationRun::push(UtcMicros at, bool visible, std::function<void()> actio
   events_.emplace(std::pair{at, next_order_++}, Event{visible, std::move(action)});
 }
 
+void SimulationRun::when_told(std::function<void()> action) {
+  if (server_) {
+    when_told_.push_back(std::move(action));
+  } else {
+    action();
+  }
+}
+
 void SimulationRun::at(UtcMicros at, std::function<void()> action) {
   push(at, true, std::move(action));
 }
@@ -242,6 +250,12 @@ bool SimulationRun::move() {
 bool SimulationRun::move_lock_step() {
   if (!server_->all_idle()) {
     return false;
+  }
+  if (!when_told_.empty()) {
+    for (const auto& action : std::exchange(when_told_, {})) {
+      action();
+    }
+    return true;
   }
   bool answered = false;
   for (std::size_t i = 0; i < lines_.size(); ++i) {

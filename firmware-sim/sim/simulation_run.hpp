@@ -135,6 +135,9 @@ class SimulationRun {
   void schedule_actions();
   line::PtyLine* find_line(std::string_view port);
   void push(analysis::base::UtcMicros at, bool visible, std::function<void()> action);
+  // Does what a client sees on a line at the present moment, once every client has been told that
+  // it is this moment and has done what was due: else it might see it with its clock still before.
+  void when_told(std::function<void()> action);
   void start_box(std::size_t index);
   void schedule_sample(std::size_t index);
   void perform_on_site(const ScenarioAction& action);
@@ -178,6 +181,7 @@ class SimulationRun {
   // By time, then in the order they were asked for.
   std::map<std::pair<analysis::base::UtcMicros, std::uint64_t>, Event> events_;
   std::uint64_t next_order_ = 0;
+  std::vector<std::function<void()>> when_told_;
   RequestHook request_hook_;
   ReplyHook reply_hook_;
   std::function<void()> restart_hook_;

@@ -1,4 +1,6 @@
 // The protocol of docs/simulated-time.md, from the client's side.
+#include <unistd.h>
+
 #include <catch2/catch.hpp>
 
 #include "firmware-sim/sim/script/scenario_text.hpp"
@@ -253,7 +255,11 @@ TEST_CASE("PulledCableHoldsTimeUntilTheClientNoticed") {
   client.say("closed " + site.port());
   CHECK(client.heard().empty());  // what it said before it noticed no longer counts
   client.say("idle 2 -");
-  CHECK(client.heard() == lines({now_line(3, site.start() + micros_from_hours(0.02))}));
+  const UtcMicros back = site.start() + micros_from_hours(0.02);
+  CHECK(client.heard() == lines({now_line(3, back)}));
+  CHECK(::access(site.port().c_str(), F_OK) != 0);  // not before it knows what time it is
+  client.say(idle_line(3, back + Micros{1'000'000}));
+  CHECK(client.heard() == lines({now_line(4, back + Micros{1'000'000})}));
 
   line = opened_line(site.port());
   client.say("open " + site.port());
@@ -434,6 +440,11 @@ TEST_CASE("ALateReplyComesInItsOwnStep") {
                        " " + site.port() + " " + std::to_string(request.size()) + " 0"));
   CHECK(client.heard() == lines({now_line(2, site.start() + Micros{2'000'000})}));
   std::vector<std::uint8_t> bytes;
+  end.read(bytes);
+  CHECK(bytes.empty());  // not before the client knows what time it is
+  client.say(idle_line(2, site.start() + Micros{600'000'000},
+                       " " + site.port() + " " + std::to_string(request.size()) + " 0"));
+  CHECK(client.heard().empty());  // time waits until it has read the reply
   end.read(bytes);
   CHECK(bytes.size() == reply_size(kQuantity));
 }
