@@ -132,7 +132,7 @@ Status ProbeBox::answer(std::span<const std::uint8_t> request_frame, std::span<s
   if (unit == kBroadcastUnit) {
     // No one can be sure to have been heard, so a broadcast never selects or releases.
     Request request;
-    if (parse_request_pdu(pdu, request) == FrameStatus::ok &&
+    if (parse_request_pdu(pdu, request) == FrameStatus::ok && !request.values.empty() &&
         request.address == kRegSampleInterval) {
       static_cast<void>(write_registers(request));
     }

@@ -352,3 +352,21 @@ TEST_CASE("AStrayMasterReleasesNothing") {
   CHECK(bench.box.held() == 35);
   CHECK(bench.master.identity().oldest == RecordKey{1, 1});
 }
+
+TEST_CASE("BroadcastReadsAreIgnored") {
+  FakeFlash flash(512, 4);
+  ProbeBox box(flash, {.address = 1, .serial = 42});
+  REQUIRE(box.start() == Status::ok);
+  std::array<std::uint8_t, kMaxRtuFrame> frame{};
+  std::size_t length = 0;
+  REQUIRE(build_request({.unit = kBroadcastUnit,
+                         .function = kReadHoldingRegisters,
+                         .address = kRegSampleInterval,
+                         .quantity = 1,
+                         .values = {}},
+                        frame, length) == FrameStatus::ok);
+  std::array<std::uint8_t, kMaxRtuFrame> answer{};
+  std::size_t answered = 0;
+  CHECK(box.answer(std::span(frame).first(length), answer, answered) == Status::ok);
+  CHECK(answered == 0);
+}
