@@ -7,8 +7,9 @@ namespace {
 
 constexpr std::string_view kPhaseNames[] = {"inactive", "pending", "firing"};
 constexpr std::string_view kTransitionNames[] = {"none", "fired", "cleared"};
-constexpr std::string_view kRuleNames[] = {"out_of_band", "dwell_reset",     "probe_silent",
-                                           "ready",       "no_longer_ready", "sensor_fault"};
+constexpr std::string_view kRuleNames[] = {
+    "out_of_band",  "dwell_reset", "probe_silent", "ready",      "no_longer_ready",
+    "sensor_fault", "lid_open",    "tilted",       "supply_low", "self_test_failed"};
 
 // `first`: the value of the enumerator that the first name belongs to.
 template <class E, std::size_t N>

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "analysis/alerts/alert_texts.hpp"
+#include "analysis/base/record.hpp"
 
 namespace analysis::alerts {
 namespace {
@@ -115,6 +116,30 @@ void step_verdict_rules(RoomStep& steps, const AlertTimings& timings,
   }
 }
 
+struct FlagRule {
+  RuleKind kind;
+  std::uint16_t flag;
+};
+constexpr FlagRule kFlagRules[] = {{RuleKind::lid_open, base::kFlagLidOpen},
+                                   {RuleKind::tilted, base::kFlagTilted},
+                                   {RuleKind::supply_low, base::kFlagSupplyLow},
+                                   {RuleKind::self_test_failed, base::kFlagSelfTestFailed}};
+
+void step_flags(std::vector<Alert>& alerts, const AlertTimings& timings, const BoxObservation& box,
+                UtcMicros now, std::vector<AlertMessage>& messages) {
+  for (const FlagRule& rule : kFlagRules) {
+    const std::optional<bool> set =
+        box.flags ? std::optional((*box.flags & rule.flag) != 0) : std::nullopt;
+    const Transition transition =
+        step_rule(state_of(alerts, rule.kind, box.box_id), timings.box_flags,
+                  {set, set ? std::optional(!*set) : std::nullopt}, now);
+    if (transition != Transition::none) {
+      messages.push_back(
+          {rule.kind, box.box_id, transition, now, text_from_flag(rule.kind, transition, box), {}});
+    }
+  }
+}
+
 }  // namespace
 
 std::vector<AlertMessage> step_room_alerts(std::vector<Alert>& alerts, const AlertTimings& timings,
@@ -136,18 +161,20 @@ std::vector<AlertMessage> step_box_alerts(std::vector<Alert>& alerts, const Aler
   const bool silent = silent_for >= timings.probe_silent_fire_after;
   const bool heard =
       box.last_sample_at && now - *box.last_sample_at < timings.probe_silent_fire_after;
+  std::vector<AlertMessage> messages;
   RuleState& state = state_of(alerts, RuleKind::probe_silent, box.box_id);
   const Transition transition = step_rule(state, RuleTiming{}, {silent, heard}, now);
-  if (transition == Transition::none) {
-    return {};
+  if (transition != Transition::none) {
+    const double silent_minutes = base::hours_from(silent_for) * 60.0;
+    messages.push_back({RuleKind::probe_silent,
+                        box.box_id,
+                        transition,
+                        now,
+                        text_from_box(transition, box, now),
+                        {{"silent_for_minutes", silent_minutes}}});
   }
-  const double silent_minutes = base::hours_from(silent_for) * 60.0;
-  return {{RuleKind::probe_silent,
-           box.box_id,
-           transition,
-           now,
-           text_from_box(transition, box, now),
-           {{"silent_for_minutes", silent_minutes}}}};
+  step_flags(alerts, timings, box, now, messages);
+  return messages;
 }
 
 std::vector<AlertMessage> step_channel_alerts(std::vector<Alert>& alerts,

@@ -60,7 +60,8 @@ Transition step_rule(RuleState& state, const RuleTiming& timing, const RuleInput
 // set back does not leave the rule waiting for the old time to come round.
 void follow_clock_step(RuleState& state, Micros step);
 
-// v1 rules, one instance a room (probe_silent: one a box; sensor_fault: one a channel). Values are
+// v1 rules, one instance a room (probe_silent: one a box; sensor_fault: one a
+// channel; what a box says of itself: one a box). Values are
 // permanent (stored).
 enum class RuleKind : std::uint8_t {
   out_of_band = 1,      // fires outside the band; clears 0.3 K and 1 %RH inside it
@@ -69,6 +70,10 @@ enum class RuleKind : std::uint8_t {
   ready = 4,            // verdict became ready; "cannot tell" is an answer too, and ends it
   no_longer_ready = 5,  // ready was told, and the verdict is not ready any more
   sensor_fault = 6,     // a channel gives no usable value while its box delivers samples
+  lid_open = 7,         // these four: what a box says of itself with its samples
+  tilted = 8,
+  supply_low = 9,
+  self_test_failed = 10,
 };
 [[nodiscard]] std::string_view name_of(RuleKind kind);  // "out_of_band"
 [[nodiscard]] std::optional<RuleKind> rule_from_name(std::string_view name);
@@ -81,6 +86,7 @@ struct AlertTimings {
   Micros dwell_reset_clear_after = base::micros_from_hours(1);
   Micros probe_silent_fire_after = base::micros_from_hours(0.5);
   RuleTiming sensor_fault{base::micros_from_hours(0.5), base::micros_from_hours(0.25)};
+  RuleTiming box_flags{Micros{0}, base::micros_from_hours(0.25)};  // lid, tilt, supply, self-test
   Micros ready_fire_after = base::micros_from_hours(0.5);
   Micros no_longer_ready_fire_after = base::micros_from_hours(0.5);
   bool operator==(const AlertTimings&) const = default;
@@ -118,6 +124,7 @@ struct BoxObservation {
   std::string box_id;
   std::optional<UtcMicros> last_sample_at;  // nullopt = never heard
   UtcMicros expected_from;                  // when this run of the logger first tried to hear it
+  std::optional<std::uint16_t> flags;       // of all samples since the step before; nullopt = none
 };
 
 // A number the message rests on; the name ends in its unit: "air_temperature_celsius".

@@ -65,8 +65,7 @@ std::string fired_text(RuleKind kind, const RoomObservation& room) {
       return "ready: every gate is met, " + hours_text(room);
     case RuleKind::no_longer_ready:
       return "no longer ready" + verdict_text(room);
-    case RuleKind::probe_silent:
-    case RuleKind::sensor_fault:
+    default:
       break;
   }
   std::abort();  // not a rule of rooms
@@ -95,6 +94,28 @@ std::string text_from_box(Transition transition, const BoxObservation& box, UtcM
   return box.box_id + ": no sample for " + base::text_from_duration(now - *box.last_sample_at) +
          ", the last one at " + base::minute_text_from_utc(*box.last_sample_at) +
          "; check supply, cable and port";
+}
+
+std::string text_from_flag(RuleKind kind, Transition transition, const BoxObservation& box) {
+  const bool fired = transition == Transition::fired;
+  switch (kind) {
+    case RuleKind::lid_open:
+      return box.box_id + (fired ? ": its lid was opened; look who is there and what was touched"
+                                 : ": its lid is closed again");
+    case RuleKind::tilted:
+      return box.box_id + (fired ? ": it was tilted or moved; check that box and probes are where "
+                                   "they were noted"
+                                 : ": it stands level again");
+    case RuleKind::supply_low:
+      return box.box_id + (fired ? ": its supply is low; change or charge the battery soon"
+                                 : ": its supply is good again");
+    case RuleKind::self_test_failed:
+      return box.box_id + (fired ? ": its self-test fails; it goes on recording, but replace it"
+                                 : ": its self-test passes again");
+    default:
+      break;
+  }
+  std::abort();  // not what a box says of itself
 }
 
 std::string text_from_channel(Transition transition, const ChannelObservation& channel) {

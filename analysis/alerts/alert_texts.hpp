@@ -16,6 +16,9 @@ namespace analysis::alerts {
 [[nodiscard]] std::string text_from_box(Transition transition, const BoxObservation& box,
                                         UtcMicros now);
 
+// REQUIRES: transition is fired or cleared; kind is one of what a box says of itself.
+[[nodiscard]] std::string text_from_flag(RuleKind kind, Transition transition,
+                                         const BoxObservation& box);
 // REQUIRES: transition is fired or cleared.
 [[nodiscard]] std::string text_from_channel(Transition transition,
                                             const ChannelObservation& channel);

@@ -2,6 +2,7 @@
 #include <catch2/catch.hpp>
 
 #include "analysis/alerts/alert_rules.hpp"
+#include "analysis/base/record.hpp"
 
 using namespace analysis::alerts;
 
@@ -14,13 +15,14 @@ UtcMicros at_minute(int minute) { return kStart + std::chrono::minutes(minute); 
 class Box {
  public:
   std::vector<AlertMessage> step(int minute, std::optional<int> last_sample_minute) {
-    BoxObservation box{"box-1", std::nullopt, expected_from};
+    BoxObservation box{"box-1", std::nullopt, expected_from, flags};
     if (last_sample_minute) {
       box.last_sample_at = at_minute(*last_sample_minute);
     }
     return step_box_alerts(alerts, timings, box, at_minute(minute));
   }
   UtcMicros expected_from = kStart;
+  std::optional<std::uint16_t> flags = 0;
   AlertTimings timings;
   std::vector<Alert> alerts;
 };
@@ -73,4 +75,36 @@ TEST_CASE("Silence that stood before a restart stands after it") {
   box.expected_from = at_minute(600);
   CHECK(box.step(600, std::nullopt).empty());
   CHECK(box.alerts.at(0).state.phase == Phase::firing);
+}
+
+TEST_CASE("What a box says of itself fires at once and clears after a quarter of an hour without") {
+  Box box;
+  CHECK(box.step(0, 0).empty());
+  box.flags = analysis::base::kFlagLidOpen | analysis::base::kFlagSupplyLow;
+  const auto fired = box.step(1, 1);
+  REQUIRE(fired.size() == 2);
+  CHECK(fired[0].kind == RuleKind::lid_open);
+  CHECK(fired[0].text == "box-1: its lid was opened; look who is there and what was touched");
+  CHECK(fired[1].kind == RuleKind::supply_low);
+  box.flags = analysis::base::kFlagSupplyLow;
+  CHECK(box.step(2, 2).empty());
+  box.flags = std::nullopt;  // no samples: nothing is known, so nothing clears
+  CHECK(box.step(16, 2).empty());
+  box.flags = analysis::base::kFlagSupplyLow;
+  CHECK(box.step(17, 17).empty());
+  const auto cleared = box.step(32, 32);
+  REQUIRE(cleared.size() == 1);
+  CHECK(cleared[0].kind == RuleKind::lid_open);
+  CHECK(cleared[0].transition == Transition::cleared);
+  CHECK(cleared[0].text == "box-1: its lid is closed again");
+}
+
+TEST_CASE("Each of what a box says of itself has its own rule") {
+  for (const std::uint16_t flag :
+       {analysis::base::kFlagLidOpen, analysis::base::kFlagTilted, analysis::base::kFlagSupplyLow,
+        analysis::base::kFlagSelfTestFailed}) {
+    Box box;
+    box.flags = flag;
+    CHECK(box.step(0, 0).size() == 1);
+  }
 }

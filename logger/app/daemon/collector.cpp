@@ -48,6 +48,7 @@ struct Collector::BoxState {
   std::optional<Micros> asked_at;  // monotonic; nullopt = due at once
   unsigned failures = 0;           // in a row
   std::optional<UtcMicros> answered_at;
+  std::optional<std::uint16_t> flags;  // of the records of this round
 };
 
 struct Collector::LineOfBoxes {
@@ -157,6 +158,11 @@ Result<void> Collector::load() {
 }
 
 boost::asio::awaitable<CollectedRound> Collector::collect(Extent extent) {
+  for (const auto& line : lines_) {
+    for (BoxState& box : line->boxes) {
+      box.flags.reset();
+    }
+  }
   Gathering gathering(executor_);
   gathering.lines_at_work = lines_.size();
   for (const auto& line : lines_) {
@@ -269,6 +275,7 @@ Result<void> Collector::date_harvest(BoxState& box, const Harvest& harvest, Coll
     }
     const auto at = map->second.utc_from_ticks(record.ticks_ms);
     round.records.push_back({box.box->id, record, at});
+    box.flags = static_cast<std::uint16_t>(box.flags.value_or(0) | record.flags);
     if (at) {
       box.last_sample_at = at->at;
     }
@@ -304,7 +311,7 @@ std::vector<BoxNow> Collector::boxes() const {
   std::vector<BoxNow> now;
   for (const auto& line : lines_) {
     for (const BoxState& box : line->boxes) {
-      now.push_back({box.box->id, box.last_sample_at, box.link_up.value_or(false)});
+      now.push_back({box.box->id, box.last_sample_at, box.link_up.value_or(false), box.flags});
     }
   }
   return now;

@@ -43,6 +43,7 @@ struct BoxNow {
   std::string box_id;
   std::optional<UtcMicros> last_sample_at;
   bool link_up = false;
+  std::optional<std::uint16_t> flags;  // of all records of the last round; nullopt = none came
 };
 
 class Collector {

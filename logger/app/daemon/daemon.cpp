@@ -273,7 +273,8 @@ void Daemon::step_alerts(CommitBatch& batch) {
     }
   }
   for (const BoxNow& box : collector_.boxes()) {
-    take(step_box_alerts(alerts_, timings, {box.box_id, box.last_sample_at, started_at_}, now));
+    take(step_box_alerts(alerts_, timings, {box.box_id, box.last_sample_at, started_at_, box.flags},
+                         now));
   }
   for (const AlertMessage& message : messages) {
     log("alert: " + message.text);

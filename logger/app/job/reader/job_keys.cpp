@@ -287,10 +287,13 @@ constexpr KeyRule kClearTime[] = {kClearAfter};
 constexpr ObjectKeys kBoth{kBothTimes};
 constexpr ObjectKeys kFireOnly{kFireTime};
 constexpr ObjectKeys kClearOnly{kClearTime};
-constexpr KeyRule kRuleKeys[] = {
-    object("out_of_band", kOptional, kBoth),         object("dwell_reset", kOptional, kClearOnly),
-    object("probe_silent", kOptional, kFireOnly),    object("ready", kOptional, kFireOnly),
-    object("no_longer_ready", kOptional, kFireOnly), object("sensor_fault", kOptional, kBoth)};
+constexpr KeyRule kRuleKeys[] = {object("out_of_band", kOptional, kBoth),
+                                 object("dwell_reset", kOptional, kClearOnly),
+                                 object("probe_silent", kOptional, kFireOnly),
+                                 object("ready", kOptional, kFireOnly),
+                                 object("no_longer_ready", kOptional, kFireOnly),
+                                 object("sensor_fault", kOptional, kBoth),
+                                 object("box_flags", kOptional, kBoth)};
 constexpr ObjectKeys kRules{kRuleKeys};
 constexpr KeyRule kAlertKeys[] = {
     KeyRule{"command", KeyKind::text_list, kOptional, 0, 50, {}, nullptr},

@@ -352,6 +352,9 @@ JobAlerts alerts_from(const ObjectView& view) {
   const ObjectView sensor = rules.object("sensor_fault");
   put_minutes(sensor, "fire_after_minutes", timings.sensor_fault.fire_after);
   put_minutes(sensor, "clear_after_minutes", timings.sensor_fault.clear_after);
+  const ObjectView flags = rules.object("box_flags");
+  put_minutes(flags, "fire_after_minutes", timings.box_flags.fire_after);
+  put_minutes(flags, "clear_after_minutes", timings.box_flags.clear_after);
   put_minutes(rules.object("dwell_reset"), "clear_after_minutes", timings.dwell_reset_clear_after);
   put_minutes(rules.object("probe_silent"), "fire_after_minutes", timings.probe_silent_fire_after);
   put_minutes(rules.object("ready"), "fire_after_minutes", timings.ready_fire_after);
