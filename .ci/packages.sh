@@ -6,7 +6,7 @@ test_packages="catch2 socat poppler-utils openssl sqlite3 python3-minimal clang-
 target_packages="gcc-arm-none-eabi libstdc++-arm-none-eabi-dev libnewlib-dev qemu-system-arm mbpoll
   libmodbus-dev"
 # nodejs and npm: the independent peer of the moist air.
-long_packages="clang clang-tidy libclang-rt-14-dev nodejs npm"
+long_packages="clang clang-tidy llvm-14 libclang-rt-14-dev nodejs npm"
 
 # install_missing PACKAGE...: quiet and free when all are there.
 install_missing() {

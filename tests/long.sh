@@ -23,6 +23,15 @@ echo "dwellog: 50 kills and 50 cuts over two simulated days"
 DWELLOG_LONG=1 build/tests/scenarios/scenario_kill_and_cut || failed=1
 elapsed "long campaigns run"
 
+echo "dwellog: power cuts at every unit written, and under the whole daemon"
+DWELLOG_LONG=1 build/tests/target/target_cut_positions_test || failed=1
+DWELLOG_LONG=1 build/tests/target/target_daemon_test || failed=1
+elapsed "power cuts run"
+
+echo "dwellog: fuzzing, 10 million executions of each target, and line coverage of the parsers"
+bash tests/fuzz/run.sh || failed=1
+elapsed "fuzzing run"
+
 # Its acceptance line is missed on two of these seeds, which docs/physics-and-sources.md tells; the
 # figures are for comparing with that table.
 echo "dwellog: drying forecast on synthetic slabs, five seeds of 250"
