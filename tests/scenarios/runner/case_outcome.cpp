@@ -238,6 +238,14 @@ const DateTally& CaseOutcome::dates() {
   return dates_.emplace(tally);
 }
 
+std::int64_t CaseOutcome::undated() {
+  std::int64_t count = 0;
+  for (const auto& box : opened().job.boxes) {
+    count += required(logger::app::undated_records(*opened().store, box.id));
+  }
+  return count;
+}
+
 const std::vector<ExportedValue>& CaseOutcome::exported(const std::string& channel_id) {
   const auto known = exported_.find(channel_id);
   if (known != exported_.end()) {

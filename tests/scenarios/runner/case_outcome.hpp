@@ -62,6 +62,7 @@ class CaseOutcome {
   // What the store says is lost for ever of one box.
   std::set<RecordTally::Key> gaps_of(std::size_t box);
   const DateTally& dates();
+  std::int64_t undated();  // records of boxes and transmitters
   const std::vector<ExportedValue>& exported(const std::string& channel_id);
   const nlohmann::json& status_json();
   const std::string& status_text();

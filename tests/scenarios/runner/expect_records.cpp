@@ -92,8 +92,7 @@ std::string expect_dates(WordCursor& words, CaseOutcome& outcome) {
 }
 
 std::string expect_undated(WordCursor& words, CaseOutcome& outcome) {
-  const DateTally& dates = outcome.dates();
-  return compared(words, static_cast<double>(dates.stored - dates.dated), "undated records");
+  return compared(words, static_cast<double>(outcome.undated()), "undated records");
 }
 
 std::string expect_quality(WordCursor& words, CaseOutcome& outcome) {
