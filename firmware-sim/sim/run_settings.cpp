@@ -66,29 +66,21 @@ std::string number_fault(std::size_t script_line, const std::string& what,
          (count == 0 ? "none, there is no " + what : "1 to " + std::to_string(count));
 }
 
-bool is_of_line(ActionKind kind) {
-  return kind >= ActionKind::line_unplug && kind <= ActionKind::line_babble;
-}
-bool is_of_box(ActionKind kind) {
-  return kind >= ActionKind::box_reboot && kind <= ActionKind::tilt;
-}
-bool is_of_transmitter(ActionKind kind) {
-  return kind >= ActionKind::register_hold && kind <= ActionKind::transmitter_power;
-}
-
 std::string action_fault(const ScenarioAction& action, const Counts& counts) {
-  if (is_of_line(action.kind)) {
-    std::string fault = number_fault(action.script_line, "line", action.target, counts.lines);
-    return !fault.empty() || action.kind != ActionKind::line_swap
-               ? fault
-               : number_fault(action.script_line, "line", action.channel, counts.lines);
+  switch (subject_of(action.kind)) {
+    case ActionSubject::line: {
+      std::string fault = number_fault(action.script_line, "line", action.target, counts.lines);
+      return !fault.empty() || action.kind != ActionKind::line_swap
+                 ? fault
+                 : number_fault(action.script_line, "line", action.channel, counts.lines);
+    }
+    case ActionSubject::box:
+      return number_fault(action.script_line, "box", action.target, counts.boxes);
+    case ActionSubject::transmitter:
+      return number_fault(action.script_line, "transmitter", action.target, counts.transmitters);
+    default:
+      return "";
   }
-  if (is_of_box(action.kind)) {
-    return number_fault(action.script_line, "box", action.target, counts.boxes);
-  }
-  return is_of_transmitter(action.kind)
-             ? number_fault(action.script_line, "transmitter", action.target, counts.transmitters)
-             : "";
 }
 
 std::string reference_fault(const RunSettings& settings, const Counts& counts) {

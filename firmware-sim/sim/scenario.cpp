@@ -37,6 +37,20 @@ Result<Scenario, std::string> with_weather(Scenario scenario, const std::string&
 
 }  // namespace
 
+// By the order in which the kinds are declared.
+ActionSubject subject_of(ActionKind kind) {
+  if (kind <= ActionKind::delivery_at) {
+    return ActionSubject::site;
+  }
+  if (kind <= ActionKind::line_babble) {
+    return ActionSubject::line;
+  }
+  if (kind <= ActionKind::tilt) {
+    return ActionSubject::box;
+  }
+  return kind <= ActionKind::transmitter_power ? ActionSubject::transmitter : ActionSubject::host;
+}
+
 std::size_t line_count_of(const Scenario& scenario) {
   std::size_t last = 0;
   for (const ScenarioBox& placed : scenario.boxes) {

@@ -67,6 +67,9 @@ enum class ActionKind : std::uint8_t {
   host_clock_set,    // right again
 };
 
+enum class ActionSubject : std::uint8_t { site, line, box, transmitter, host };
+[[nodiscard]] ActionSubject subject_of(ActionKind kind);
+
 struct ScenarioAction {
   analysis::base::Micros after_start{0};
   ActionKind kind = ActionKind::heater;

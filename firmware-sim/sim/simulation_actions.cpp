@@ -32,21 +32,6 @@ bool is_visible(ActionKind kind) {
   }
 }
 
-enum class Subject : std::uint8_t { site, line, box, transmitter, host };
-
-Subject subject_of(ActionKind kind) {
-  if (kind <= ActionKind::delivery_at) {
-    return Subject::site;
-  }
-  if (kind <= ActionKind::line_babble) {
-    return Subject::line;
-  }
-  if (kind <= ActionKind::tilt) {
-    return Subject::box;
-  }
-  return kind <= ActionKind::transmitter_power ? Subject::transmitter : Subject::host;
-}
-
 Micros micros_from_seconds(double seconds) {
   return Micros{static_cast<std::int64_t>(seconds * kMicrosPerSecond)};
 }
@@ -56,7 +41,7 @@ Micros micros_from_seconds(double seconds) {
 void SimulationRun::schedule_actions() {
   for (const ScenarioAction& action : settings_.scenario.actions) {
     push(settings_.scenario.start + action.after_start, is_visible(action.kind), [this, action] {
-      if (subject_of(action.kind) == Subject::line) {
+      if (subject_of(action.kind) == ActionSubject::line) {
         when_told([this, action] { perform(action); });
       } else {
         perform(action);
@@ -75,21 +60,21 @@ void SimulationRun::perform(const ScenarioAction& action) {
     }
   };
   switch (subject_of(action.kind)) {
-    case Subject::site:
+    case ActionSubject::site:
       perform_on_site(action);
       break;
-    case Subject::line:
+    case ActionSubject::line:
       each(lines_.size(), [&](std::size_t index) { perform_on_line(action, index); });
       break;
-    case Subject::box:
+    case ActionSubject::box:
       each(boxes_.size(), [&](std::size_t index) { perform_on_box(action, index); });
       break;
-    case Subject::transmitter:
+    case ActionSubject::transmitter:
       each(transmitters_.size(), [&](std::size_t index) {
         perform_on_transmitter(action, *transmitters_[index].transmitter);
       });
       break;
-    case Subject::host:
+    case ActionSubject::host:
       perform_on_host(action);
       break;
   }

@@ -118,38 +118,37 @@ void read_restart(WordCursor& words, ExchangeFault& fault) {
   read_which(words, fault);
 }
 
-struct Verb {
-  std::string_view word;
-  void (*read)(WordCursor&, ExchangeFault&);
-};
-constexpr std::array<Verb, 9> kVerbs{
-    Verb{"lose", read_lose},     Verb{"corrupt", read_corrupt}, Verb{"cut", read_cut},
-    Verb{"delay", read_delay},   Verb{"repeat", read_repeat},   Verb{"noise", read_noise},
-    Verb{"refuse", read_refuse}, Verb{"break", read_break},     Verb{"restart", read_restart}};
+using ReadExchange = void(WordCursor& words, ExchangeFault& fault);
+constexpr std::array<Verb<ReadExchange>, 9> kVerbs{
+    Verb<ReadExchange>{"lose", read_lose},      Verb<ReadExchange>{"corrupt", read_corrupt},
+    Verb<ReadExchange>{"cut", read_cut},        Verb<ReadExchange>{"delay", read_delay},
+    Verb<ReadExchange>{"repeat", read_repeat},  Verb<ReadExchange>{"noise", read_noise},
+    Verb<ReadExchange>{"refuse", read_refuse},  Verb<ReadExchange>{"break", read_break},
+    Verb<ReadExchange>{"restart", read_restart}};
 
 }  // namespace
 
 bool read_exchange_fault(WordCursor& words, const When& when, Target target) {
-  for (const Verb& verb : kVerbs) {
-    if (!words.take_if(verb.word)) {
-      continue;
-    }
-    ExchangeFault fault;
-    fault.script_line = target.script_line;
-    fault.from = when.from;
-    fault.to = when.to;
-    fault.every = when.every;
-    fault.most = when.to ? when.first : std::optional<std::uint64_t>(1);
-    verb.read(words, fault);
-    if (words.ok() && when.period) {
-      words.refuse("'every' with a count of exchanges, not with a duration");
-    }
-    if (words.ok()) {
-      target.scenario.exchange_faults.push_back(fault);
-    }
-    return true;
+  const auto* const verb = take_verb(kVerbs, words);
+  if (verb == nullptr) {
+    return false;
   }
-  return false;
+  ExchangeFault fault;
+  fault.script_line = target.script_line;
+  fault.from = when.from;
+  fault.to = when.to;
+  fault.every = when.every;
+  fault.most = when.to ? when.first : std::optional<std::uint64_t>(1);
+  verb->read(words, fault);
+  if (words.ok() && when.period) {
+    words.refuse("'every' with a count of exchanges, not with a duration");
+  }
+  if (words.ok()) {
+    target.scenario.exchange_faults.push_back(fault);
+  }
+  return true;
 }
+
+std::vector<std::string_view> exchange_fault_words() { return words_of(kVerbs); }
 
 }  // namespace firmware::sim::script

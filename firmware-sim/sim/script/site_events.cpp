@@ -81,26 +81,23 @@ void read_cartons(WordCursor& words, const When& when, Target target) {
   put_moments(words, when, target, action);
 }
 
-struct Verb {
-  std::string_view word;
-  void (*read)(WordCursor&, const When&, Target);
-};
-constexpr std::array<Verb, 9> kVerbs{
-    Verb{"heater", read_heater}, Verb{"cooling", read_cooling}, Verb{"humidifier", read_humidifier},
-    Verb{"dryer", read_dryer},   Verb{"windows", read_windows}, Verb{"thermostat", read_thermostat},
-    Verb{"people", read_people}, Verb{"wet", read_wet},         Verb{"cartons", read_cartons}};
+constexpr std::array<Verb<ReadTimed>, 9> kVerbs{
+    Verb<ReadTimed>{"heater", read_heater},         Verb<ReadTimed>{"cooling", read_cooling},
+    Verb<ReadTimed>{"humidifier", read_humidifier}, Verb<ReadTimed>{"dryer", read_dryer},
+    Verb<ReadTimed>{"windows", read_windows},       Verb<ReadTimed>{"thermostat", read_thermostat},
+    Verb<ReadTimed>{"people", read_people},         Verb<ReadTimed>{"wet", read_wet},
+    Verb<ReadTimed>{"cartons", read_cartons}};
 
 }  // namespace
 
 bool read_site_event(WordCursor& words, const When& when, Target target) {
-  const auto* const found = std::find_if(
-      kVerbs.begin(), kVerbs.end(), [&](const Verb& verb) { return words.peek() == verb.word; });
-  if (found == kVerbs.end()) {
-    return false;
+  const auto* const verb = take_verb(kVerbs, words);
+  if (verb != nullptr) {
+    verb->read(words, when, target);
   }
-  words.expect(found->word);
-  found->read(words, when, target);
-  return true;
+  return verb != nullptr;
 }
+
+std::vector<std::string_view> site_event_words() { return words_of(kVerbs); }
 
 }  // namespace firmware::sim::script

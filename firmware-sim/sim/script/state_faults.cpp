@@ -278,32 +278,30 @@ void read_place(WordCursor& words, const When& when, Target target) {
   put_state(words, when, target, away, back);
 }
 
-struct Verb {
-  std::string_view word;
-  void (*read)(WordCursor&, const When&, Target);
-};
-constexpr std::array<Verb, 24> kFaultVerbs{
-    Verb{"unplug", read_unplug}, Verb{"plug", read_plug},       Verb{"swap", read_swap},
-    Verb{"echo", read_echo},     Verb{"babble", read_babble},   Verb{"reboot", read_reboot},
-    Verb{"power", read_power},   Verb{"drift", read_drift},     Verb{"step", read_step},
-    Verb{"status", read_status}, Verb{"hold", read_hold},       Verb{"freeze", read_freeze},
-    Verb{"free", read_free},     Verb{"spike", read_spike},     Verb{"sag", read_sag},
-    Verb{"open", read_open},     Verb{"close", read_close},     Verb{"tilt", read_tilt},
-    Verb{"right", read_right},   Verb{"flip", read_flip},       Verb{"unset", read_unset},
-    Verb{"set", read_set},       Verb{"breathe", read_breathe}, Verb{"place", read_place}};
+constexpr std::array<Verb<ReadTimed>, 24> kFaultVerbs{
+    Verb<ReadTimed>{"unplug", read_unplug},   Verb<ReadTimed>{"plug", read_plug},
+    Verb<ReadTimed>{"swap", read_swap},       Verb<ReadTimed>{"echo", read_echo},
+    Verb<ReadTimed>{"babble", read_babble},   Verb<ReadTimed>{"reboot", read_reboot},
+    Verb<ReadTimed>{"power", read_power},     Verb<ReadTimed>{"drift", read_drift},
+    Verb<ReadTimed>{"step", read_step},       Verb<ReadTimed>{"status", read_status},
+    Verb<ReadTimed>{"hold", read_hold},       Verb<ReadTimed>{"freeze", read_freeze},
+    Verb<ReadTimed>{"free", read_free},       Verb<ReadTimed>{"spike", read_spike},
+    Verb<ReadTimed>{"sag", read_sag},         Verb<ReadTimed>{"open", read_open},
+    Verb<ReadTimed>{"close", read_close},     Verb<ReadTimed>{"tilt", read_tilt},
+    Verb<ReadTimed>{"right", read_right},     Verb<ReadTimed>{"flip", read_flip},
+    Verb<ReadTimed>{"unset", read_unset},     Verb<ReadTimed>{"set", read_set},
+    Verb<ReadTimed>{"breathe", read_breathe}, Verb<ReadTimed>{"place", read_place}};
 
 }  // namespace
 
 bool read_state_fault(WordCursor& words, const When& when, Target target) {
-  const auto* const found =
-      std::find_if(kFaultVerbs.begin(), kFaultVerbs.end(),
-                   [&](const Verb& verb) { return words.peek() == verb.word; });
-  if (found == kFaultVerbs.end()) {
-    return false;
+  const auto* const verb = take_verb(kFaultVerbs, words);
+  if (verb != nullptr) {
+    verb->read(words, when, target);
   }
-  words.expect(found->word);
-  found->read(words, when, target);
-  return true;
+  return verb != nullptr;
 }
+
+std::vector<std::string_view> state_fault_words() { return words_of(kFaultVerbs); }
 
 }  // namespace firmware::sim::script

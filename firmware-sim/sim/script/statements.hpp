@@ -3,8 +3,11 @@
 // scenario.
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <optional>
+#include <string_view>
+#include <vector>
 
 #include "analysis/base/time.hpp"
 #include "firmware-sim/sim/scenario.hpp"
@@ -41,6 +44,37 @@ bool read_site_event(WordCursor& words, const When& when, Target target);
 bool read_state_fault(WordCursor& words, const When& when, Target target);
 // ... or of single exchanges. Both give false, and take nothing, when the next word begins none.
 bool read_exchange_fault(WordCursor& words, const When& when, Target target);
+// The words that these begin with.
+[[nodiscard]] std::vector<std::string_view> site_event_words();
+[[nodiscard]] std::vector<std::string_view> state_fault_words();
+[[nodiscard]] std::vector<std::string_view> exchange_fault_words();
+
+// A word and what reads the rest of its statement.
+template <class Read>
+struct Verb {
+  std::string_view word;
+  Read* read;
+};
+template <class Read, std::size_t N>
+[[nodiscard]] std::vector<std::string_view> words_of(const std::array<Verb<Read>, N>& verbs) {
+  std::vector<std::string_view> words;
+  for (const Verb<Read>& verb : verbs) {
+    words.push_back(verb.word);
+  }
+  return words;
+}
+// The verb that comes next, taken; nullptr, and nothing taken, when none does.
+template <class Read, std::size_t N>
+[[nodiscard]] const Verb<Read>* take_verb(const std::array<Verb<Read>, N>& verbs,
+                                          WordCursor& words) {
+  for (const Verb<Read>& verb : verbs) {
+    if (words.take_if(verb.word)) {
+      return &verb;
+    }
+  }
+  return nullptr;
+}
+using ReadTimed = void(WordCursor& words, const When& when, Target target);
 
 // Puts `action` at when.from and, for a span, `undo` at its end.
 void put_state(WordCursor& words, const When& when, Target target, ScenarioAction action,

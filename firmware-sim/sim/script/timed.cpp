@@ -12,15 +12,17 @@ namespace {
 using analysis::base::Micros;
 
 constexpr std::uint64_t kMostRepeats = 100'000;
-constexpr std::array<std::string_view, 44> kFirstWords{
-    // of the site
-    "heater", "cooling", "humidifier", "dryer", "windows", "thermostat", "people", "wet", "cartons",
-    // of exchanges
-    "lose", "corrupt", "cut", "delay", "repeat", "noise", "refuse", "break", "restart",
-    // the others
-    "unplug", "plug", "swap", "echo", "babble", "reboot", "power", "drift", "step", "status",
-    "hold", "freeze", "free", "spike", "sag", "open", "close", "tilt", "right", "flip", "unset",
-    "set", "breathe", "place", "daemon", "note"};
+// Of the harness, at a time.
+constexpr std::array<std::string_view, 2> kHarnessWords{"daemon", "note"};
+
+std::vector<std::string_view> all_words() {
+  std::vector<std::string_view> all = site_event_words();
+  for (const auto& words : {state_fault_words(), exchange_fault_words()}) {
+    all.insert(all.end(), words.begin(), words.end());
+  }
+  all.insert(all.end(), kHarnessWords.begin(), kHarnessWords.end());
+  return all;
+}
 
 bool is_count(const std::string& word) {
   return !word.empty() &&
@@ -38,9 +40,9 @@ std::optional<std::size_t> read_number(WordCursor& words, std::string_view what,
   return words.whole(1, kMost) - 1;
 }
 
-// Lines for the harness: "daemon ...", "note ...", "restart daemon" without an exchange.
+// "daemon ..." and "note ...".
 bool read_harness(WordCursor& words, const When& when, Target target) {
-  if (words.peek() != "daemon" && words.peek() != "note") {
+  if (std::find(kHarnessWords.begin(), kHarnessWords.end(), words.peek()) == kHarnessWords.end()) {
     return false;
   }
   if (when.to) {
@@ -131,7 +133,7 @@ void read_timed(WordCursor& words, Target target) {
       read_state_fault(words, when, target)) {
     return;
   }
-  words.one_of(kFirstWords);
+  words.one_of(all_words());
 }
 
 }  // namespace firmware::sim::script
