@@ -3,6 +3,8 @@
 #include <sodium.h>
 
 #include <bit>
+#include <cassert>
+#include <utility>
 
 namespace analysis::evidence {
 namespace {
@@ -25,10 +27,15 @@ Sha256 root_from_peaks(const std::vector<Sha256>& peaks) {
 }
 
 // Adds a complete subtree to `count` others of its size.
-void push_peak(std::vector<Sha256>& peaks, std::uint64_t count, Sha256 root) {
-  for (int merges = std::countr_one(count); merges > 0; --merges) {
+void push_peak(std::vector<Sha256>& peaks, std::uint64_t count, Sha256 root,
+               const MerkleTreeBuilder::SubtreeVisitor& completed) {
+  const auto merges = static_cast<unsigned>(std::countr_one(count));
+  for (unsigned level = 1; level <= merges; ++level) {
     root = node_hash_from(peaks.back(), root);
     peaks.pop_back();
+    if (completed) {
+      completed({level, count >> level}, root);
+    }
   }
   peaks.push_back(root);
 }
@@ -56,8 +63,13 @@ Sha256 node_hash_from(const Sha256& left, const Sha256& right) {
   return hash;
 }
 
-void MerkleTreeBuilder::add_leaf_hash(const Sha256& leaf_hash) {
-  push_peak(peaks_, size_, leaf_hash);
+MerkleTreeBuilder::MerkleTreeBuilder(std::uint64_t size, std::vector<Sha256> peaks)
+    : size_(size), peaks_(std::move(peaks)) {
+  assert(peaks_.size() == static_cast<std::size_t>(std::popcount(size_)));
+}
+
+void MerkleTreeBuilder::add_leaf_hash(const Sha256& leaf_hash, const SubtreeVisitor& completed) {
+  push_peak(peaks_, size_, leaf_hash, completed);
   ++size_;
 }
 
@@ -94,7 +106,7 @@ Sha256 root_from_block_roots(const std::vector<Sha256>& block_roots) {
   // the leaves of a tree of their number.
   std::vector<Sha256> peaks;
   for (std::uint64_t i = 0; i < block_roots.size(); ++i) {
-    push_peak(peaks, i, block_roots[i]);
+    push_peak(peaks, i, block_roots[i], {});
   }
   return root_from_peaks(peaks);
 }

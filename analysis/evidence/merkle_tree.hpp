@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstdint>
+#include <functional>
 #include <string_view>
 #include <vector>
 
@@ -15,10 +16,26 @@ namespace analysis::evidence {
 // SHA-256(0x01 || left || right).
 [[nodiscard]] Sha256 node_hash_from(const Sha256& left, const Sha256& right);
 
+// The complete subtree over the 2^level leaves from number index * 2^level on.
+struct Subtree {
+  unsigned level = 0;  // 0 is a leaf
+  std::uint64_t index = 0;
+  auto operator<=>(const Subtree&) const = default;
+};
+
 class MerkleTreeBuilder {
  public:
+  // Called for each subtree above the leaves when a leaf completes it, smaller ones first.
+  using SubtreeVisitor = std::function<void(const Subtree&, const Sha256&)>;
+
+  MerkleTreeBuilder() = default;
+  // Goes on where another builder of this size and these peaks was.
+  // REQUIRES: peaks.size() is the number of bits set in size.
+  MerkleTreeBuilder(std::uint64_t size, std::vector<Sha256> peaks);
+
   void add_leaf(std::string_view leaf) { add_leaf_hash(leaf_hash_from_bytes(leaf)); }
-  void add_leaf_hash(const Sha256& leaf_hash);
+  void add_leaf_hash(const Sha256& leaf_hash) { add_leaf_hash(leaf_hash, {}); }
+  void add_leaf_hash(const Sha256& leaf_hash, const SubtreeVisitor& completed);
 
   [[nodiscard]] std::uint64_t size() const { return size_; }
   // Root over the leaves so far; of none it is the hash of the empty string. O(log n).
