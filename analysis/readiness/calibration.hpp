@@ -18,9 +18,9 @@ namespace analysis::readiness {
 struct ChannelScale {
   base::ChannelRole role = base::ChannelRole::room_air_temperature;
   double units_per_count = 0.01;  // file unit per count
-  double value_at_zero = 0.0;     // file unit at count 0
   double low = -60.0;             // plausible range in the file unit; outside = no value
   double high = 125.0;
+  double value_at_zero = 0.0;  // file unit at count 0
   // A count that stays the very same for this long comes from a sensor, or a line to it, that
   // stands still: air and sensors always stir by a count. nullopt = counts too coarse to tell.
   std::optional<base::Micros> frozen_after{};

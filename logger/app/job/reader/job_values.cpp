@@ -238,10 +238,10 @@ JobRoom room_from(const JsonNode& node) {
 ChannelScale default_scale(ChannelRole role) {
   const std::string_view unit = analysis::base::file_unit_of(role);
   if (unit == "percent_rh") {
-    return {role, 0.01, 0.0, 0.0, 100.0};
+    return {role, 0.01, 0.0, 100.0};
   }
-  return unit == "volt" ? ChannelScale{role, 0.001, 0.0, 0.0, 60.0}
-                        : ChannelScale{role, 0.01, 0.0, -40.0, 80.0};
+  return unit == "volt" ? ChannelScale{role, 0.001, 0.0, 60.0}
+                        : ChannelScale{role, 0.01, -40.0, 80.0};
 }
 
 // Of the room air, which never rests; our assumption.
