@@ -190,6 +190,7 @@ asio::awaitable<Result<void>> SerialLine::open() {
   received_.clear();
   last_byte_at_.reset();
   unanswered_ = false;
+  late_until_.reset();
   ++opening_;
   state_ = LineState::opening;
   if (observer_ == nullptr) {
@@ -314,6 +315,25 @@ asio::awaitable<void> SerialLine::wait_for_silence() {
   unanswered_ = false;
 }
 
+bool SerialLine::may_answer_late(std::span<const std::uint8_t> request) const {
+  return late_until_ && clock_.monotonic_now() < *late_until_ &&
+         std::equal(request.begin(), request.end(), late_request_.begin(), late_request_.end());
+}
+
+// A late reply is a good one to the same request tried again, and told apart where unit or function
+// differ. Anything else has to wait until none can come any more.
+asio::awaitable<void> SerialLine::wait_for_late_reply(std::span<const std::uint8_t> request) {
+  if (!late_until_ || may_answer_late(request) || late_request_[0] != request[0] ||
+      late_request_[1] != request[1]) {
+    co_return;
+  }
+  while (state_ == LineState::connected && clock_.monotonic_now() < *late_until_) {
+    const Timer timer(*this, *late_until_ - clock_.monotonic_now());
+    co_await signal_.wait();
+  }
+  late_until_.reset();
+}
+
 // A request is far smaller than the buffer of any port, so a port that does not take it whole at
 // once is stuck.
 bool SerialLine::send(std::span<const std::uint8_t> request) {
@@ -337,6 +357,7 @@ asio::awaitable<Result<std::vector<std::uint8_t>>> SerialLine::exchange(
     co_return store::Failure{opened.error()};
   }
   co_await wait_for_silence();
+  co_await wait_for_late_reply(request);
   if (state_ != LineState::connected) {
     co_return unavailable();
   }
@@ -354,6 +375,10 @@ asio::awaitable<Result<std::vector<std::uint8_t>>> SerialLine::exchange(
     }
     if (reply.value()) {
       failures_ = 0;
+      if (may_answer_late(request)) {
+        // It may be the late one to the first try; then that to this one still comes.
+        late_until_ = clock_.monotonic_now() + deadline;
+      }
       co_return std::move(*reply.value());
     }
     if (state_ != LineState::connected) {
@@ -361,6 +386,8 @@ asio::awaitable<Result<std::vector<std::uint8_t>>> SerialLine::exchange(
     }
     if (timer.passed()) {
       unanswered_ = true;
+      late_request_.assign(request.begin(), request.end());
+      late_until_ = clock_.monotonic_now() + deadline;
       const std::string came =
           received_.empty() ? "no answer"
                             : "only " + std::to_string(received_.size()) + " bytes of an answer";

@@ -73,6 +73,8 @@ class SerialLine final : public ModbusLine {
   void disconnect(const std::string& reason, int os_errno);
   [[nodiscard]] store::Failure unavailable() const;
   boost::asio::awaitable<void> wait_for_silence();
+  [[nodiscard]] bool may_answer_late(std::span<const std::uint8_t> request) const;
+  boost::asio::awaitable<void> wait_for_late_reply(std::span<const std::uint8_t> request);
   bool send(std::span<const std::uint8_t> request);
   // The reply at the front of what came; nullopt = not whole yet.
   Result<std::optional<std::vector<std::uint8_t>>> take_reply(
@@ -93,6 +95,9 @@ class SerialLine final : public ModbusLine {
   std::vector<std::uint8_t> received_;  // since the last request
   std::optional<Micros> last_byte_at_;  // monotonic, sent or received
   bool unanswered_ = false;             // the reply of an earlier request may still come
+  // The request whose reply may come late, and until when: no reply says what it answers.
+  std::vector<std::uint8_t> late_request_;
+  std::optional<Micros> late_until_;
 };
 
 }  // namespace logger::ingest

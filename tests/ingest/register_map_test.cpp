@@ -81,8 +81,12 @@ TEST_CASE("FloatsAreKeptInThousandths") {
 
 TEST_CASE("WhatIsNoReadingGivesAStatusAndNoClamp") {
   const RegisterSource real = source_of(RegisterType::f32);
-  CHECK(reading(real, "7F C0 00 00").status == ChannelStatus::fault);         // not a number
-  CHECK(reading(real, "FF 80 00 00").status == ChannelStatus::fault);         // minus infinity
+  CHECK(reading(real, "7F C0 00 00").status == ChannelStatus::fault);  // not a number
+  CHECK(reading(real, "FF 80 00 00").status == ChannelStatus::fault);  // minus infinity
+  CHECK(reading(real, "00 00 41 AC").status == ChannelStatus::fault);  // 21.5, swapped
+  CHECK(reading(real, "00 00 00 00").status == ChannelStatus::ok);
+  CHECK(reading(real, "B5 86 37 BD").status == ChannelStatus::fault);  // -1e-6 and a little less
+  CHECK(reading(real, "B6 86 37 BD").status == ChannelStatus::ok);     // -4e-6
   CHECK(reading(real, "4B 18 96 80").status == ChannelStatus::out_of_range);  // 1e7
   const RegisterReading largest = reading(source_of(RegisterType::u32), "80 00 00 00");
   CHECK(largest.status == ChannelStatus::out_of_range);

@@ -355,3 +355,38 @@ TEST_CASE("a device that babbles without end does not block an exchange") {
   CHECK(reply.error().code == ErrorCode::corrupt);
   CHECK(bench.clock.monotonic_now() - began <= std::chrono::seconds(2));
 }
+
+TEST_CASE("the late reply to a request tried again is not taken for the reply to another one") {
+  LineBench bench;
+  // The same unit and function at another register: nothing in the reply tells the two apart.
+  const Bytes other_request = ingest_test::sealed(bytes_from_hex("11 03 00 07 00 03 00 00"));
+  const Bytes other_reply = ingest_test::sealed(bytes_from_hex("11 03 06 00 01 00 02 00 03 00 00"));
+  const auto late_by = [](std::int64_t ms, const Bytes& reply) {
+    return [ms, reply](Device& device, const Bytes&, const Bytes&) {
+      device.send_after(Micros{ms * 1000}, reply);
+    };
+  };
+  // The first try times out at 300 ms, the second is sent at 500 ms and takes the first one's
+  // reply.
+  bench.device.script = {late_by(550, kReply), late_by(280, kReply), late_by(250, other_reply)};
+  CHECK_FALSE(ask(bench));
+  const Reply second = ask(bench);
+  REQUIRE(second);
+  CHECK(second.value() == kReply);
+  const Reply other = ask(bench, other_request);
+  REQUIRE(other);
+  CHECK(other.value() == other_reply);
+}
+
+TEST_CASE("a request that can't be confused with the late one does not wait for it") {
+  LineBench bench;
+  answer_honestly(bench);
+  bench.device.script = {kStaySilent};
+  CHECK_FALSE(ask(bench));
+  bench.device.honest = [](const Bytes&) {
+    return ingest_test::sealed(bytes_from_hex("12 03 02 00 01 00 00"));
+  };
+  const Micros before = bench.clock.monotonic_now();
+  REQUIRE(ask(bench, ingest_test::sealed(bytes_from_hex("12 03 00 00 00 01 00 00"))));
+  CHECK(bench.clock.monotonic_now() - before < kDeadline);
+}

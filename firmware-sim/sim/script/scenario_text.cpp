@@ -178,6 +178,9 @@ Result<Scenario, std::string> scenario_from_text(std::string_view text, const st
   if (std::string fault = missing_or_late(reading, name); !fault.empty()) {
     return Failure{std::move(fault)};
   }
+  if (const auto fit = site::check_site(reading.scenario.site); !fit) {
+    return Failure{name + ": the site can't be: " + fit.error()};
+  }
   return std::move(reading.scenario);
 }
 

@@ -4,7 +4,8 @@
 #include <array>
 #include <charconv>
 #include <cmath>
-#include <numeric>
+
+#include "firmware-sim/sim/site/nearest_name.hpp"
 
 namespace firmware::sim::script {
 namespace {
@@ -37,21 +38,6 @@ std::string text_of(double value) {
   std::array<char, 32> buffer{};
   const auto end = std::to_chars(buffer.data(), buffer.data() + buffer.size(), value);
   return {buffer.data(), end.ptr};
-}
-
-std::size_t distance(std::string_view a, std::string_view b) {
-  std::vector<std::size_t> row(b.size() + 1);
-  std::iota(row.begin(), row.end(), 0U);
-  for (std::size_t i = 0; i < a.size(); ++i) {
-    std::size_t diagonal = row[0];
-    row[0] = i + 1;
-    for (std::size_t j = 0; j < b.size(); ++j) {
-      const std::size_t changed = diagonal + (a[i] == b[j] ? 0 : 1);
-      diagonal = row[j + 1];
-      row[j + 1] = std::min({changed, row[j] + 1, row[j + 1] + 1});
-    }
-  }
-  return row.back();
 }
 
 std::string listed(std::span<const std::string_view> words) {
@@ -93,7 +79,7 @@ std::string_view nearest_of(std::string_view word, std::span<const std::string_v
   std::string_view nearest;
   std::size_t least = std::max<std::size_t>(2, word.size() / 3) + 1;
   for (const std::string_view candidate : words) {
-    const std::size_t away = distance(word, candidate);
+    const std::size_t away = site::edits_between(word, candidate);
     if (away < least && away < candidate.size()) {
       least = away;
       nearest = candidate;

@@ -6,9 +6,7 @@
 #include <utility>
 
 namespace firmware::sim::site {
-namespace {
 
-// Levenshtein: letters put in, taken out or changed.
 std::size_t edits_between(std::string_view a, std::string_view b) {
   std::vector<std::size_t> row(b.size() + 1);
   std::iota(row.begin(), row.end(), std::size_t{0});
@@ -21,8 +19,6 @@ std::size_t edits_between(std::string_view a, std::string_view b) {
   }
   return row.back();
 }
-
-}  // namespace
 
 std::string_view nearest_name(std::string_view text, const std::vector<std::string_view>& names) {
   constexpr std::size_t kLongestCompared = 64;

@@ -276,9 +276,8 @@ Result<void> Collector::date_harvest(BoxState& box, const Harvest& harvest, Coll
     const auto at = map->second.utc_from_ticks(record.ticks_ms);
     round.records.push_back({box.box->id, record, at});
     box.flags = static_cast<std::uint16_t>(box.flags.value_or(0) | record.flags);
-    if (at) {
-      box.last_sample_at = at->at;
-    }
+    // A record that can't be dated yet was heard all the same.
+    box.last_sample_at = at ? at->at : clock_.utc_now();
   }
   const bool clock_was_set = anchors.size() == 2 && anchors.front().utc < kEarliestPlausibleUtc &&
                              exchange.utc >= kEarliestPlausibleUtc;

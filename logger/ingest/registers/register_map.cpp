@@ -17,6 +17,8 @@ std::uint32_t word_at(std::span<const std::uint8_t> bytes, std::size_t index) {
   return static_cast<std::uint32_t>(bytes[2 * index] << 8U | bytes[2 * index + 1]);
 }
 
+constexpr double kLeastFloat = 1e-6;  // below any resolution, in any unit
+
 std::uint32_t end_of(const RegisterSource& source) {
   return source.address + std::uint32_t{registers_of(source.type)};
 }
@@ -43,7 +45,8 @@ double raw_from_registers(const RegisterSource& source, std::span<const std::uin
 RegisterReading reading_from_registers(const RegisterSource& source,
                                        std::span<const std::uint8_t> bytes) {
   const double value = raw_from_registers(source, bytes);
-  if (!std::isfinite(value)) {
+  const bool next_to_nothing = value != 0.0 && std::abs(value) < kLeastFloat;
+  if (!std::isfinite(value) || next_to_nothing) {
     return {ChannelStatus::fault, 0};
   }
   const double count =

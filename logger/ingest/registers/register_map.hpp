@@ -54,8 +54,9 @@ struct RegisterReading {
   std::int32_t raw_count = 0;
 };
 
-// A sentinel has its status and its count; a float that is no number is a fault; a value that a
-// count of 32 bits can't hold is out_of_range, with count 0. REQUIRES: as raw_from_registers.
+// A sentinel has its status and its count; a float that is no number is a fault, and so is one next
+// to nothing but not zero, which no sensor gives but swapped words do; a value that a count of 32
+// bits can't hold is out_of_range, with count 0. REQUIRES: as raw_from_registers.
 [[nodiscard]] RegisterReading reading_from_registers(const RegisterSource& source,
                                                      std::span<const std::uint8_t> bytes);
 
