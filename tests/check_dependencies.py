@@ -18,6 +18,7 @@ ARROWS = {
     "logger/store": ["analysis/base", "analysis/evidence"],
     "logger/ingest": ["firmware-sim/core", "logger/store", "analysis/base"],
     "logger/notify": ["logger/store", "analysis/alerts", "analysis/base"],
+    "logger/verify": ["analysis/certificate", "analysis/evidence", "analysis/base"],
     "logger/app": ["*"],
     "tests": ["*"],
 }

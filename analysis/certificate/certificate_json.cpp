@@ -148,16 +148,31 @@ Result<std::string, Fault> redact_certificate(std::string_view bytes,
   return evidence::redact_sealed(bytes, kCertificateFormat, paths);
 }
 
-Result<std::vector<std::string>, Fault> personal_paths(std::string_view bytes) {
+Result<std::vector<RedactableField>, Fault> redactable_fields(std::string_view bytes) {
   const auto certificate = read_certificate(bytes);
   if (!certificate) {
     return Failure{certificate.error()};
   }
   const ReadCertificate& c = certificate.value();
-  std::vector<std::string> paths;
+  std::vector<RedactableField> fields;
   for (const auto& [path, value] : fields_from_facts(c.facts)) {
-    if (is_personal(path, c.facts) && std::ranges::find(c.redacted, path) == c.redacted.end()) {
-      paths.push_back(path);
+    if (is_redactable(path)) {
+      fields.push_back({path, value.get<std::string>(), is_personal(path, c.facts),
+                        std::ranges::find(c.redacted, path) != c.redacted.end()});
+    }
+  }
+  return fields;
+}
+
+Result<std::vector<std::string>, Fault> personal_paths(std::string_view bytes) {
+  const auto fields = redactable_fields(bytes);
+  if (!fields) {
+    return Failure{fields.error()};
+  }
+  std::vector<std::string> paths;
+  for (const RedactableField& field : fields.value()) {
+    if (field.personal && !field.redacted) {
+      paths.push_back(field.path);
     }
   }
   return paths;

@@ -52,6 +52,16 @@ struct ReadCertificate {
 
 // True for what a verdict does not depend on: names, addresses, remarks, wording.
 [[nodiscard]] bool is_redactable(std::string_view path);
+
+struct RedactableField {
+  std::string path;
+  std::string text;       // kRedactedText where it is out already
+  bool personal = false;  // names a person or a place
+  bool redacted = false;  // out of this copy already
+};
+// In order of their paths. Refuses what read_certificate refuses.
+[[nodiscard]] base::Result<std::vector<RedactableField>, Fault> redactable_fields(
+    std::string_view bytes);
 // The paths of a certificate that name persons or places (job, site, installer, client, room name,
 // observers with their remarks, placements), those already redacted left out.
 [[nodiscard]] base::Result<std::vector<std::string>, Fault> personal_paths(std::string_view bytes);

@@ -46,7 +46,9 @@ struct VerifyInput {
   std::string_view certificate;
   std::optional<evidence::PublicKey> outside_key;  // got from another hand than the certificate
   ByteSource readings;                             // the readings file; empty function = not given
-  std::string software;  // as in CertificateFacts::software, of the program that verifies
+  // As in CertificateFacts::software, of the program that verifies; only what stands before its
+  // first comma, program and version, is compared.
+  std::string software;
 };
 
 // Reads the readings once; memory does not grow with their number (but with their gaps).

@@ -6,6 +6,7 @@
 
 #include "logger/app/commands/commands.hpp"
 #include "logger/app/commands/exit_status.hpp"
+#include "logger/verify/verify_options.hpp"
 
 namespace {
 
@@ -22,7 +23,8 @@ struct CommandLine {
   ImportOptions import;
   ExportOptions output;
   CertifyOptions certify;
-  VerifyOptions verify;
+  RedactOptions redact;
+  logger::verify::VerifyOptions verify;
   std::string paper = "a4";
   std::string status_units = "metric";
   std::string outlook_units = "metric";
@@ -191,11 +193,19 @@ void add_certificate_commands(CLI::App& app, CommandLine& line) {
       ->capture_default_str();
   add_units(sub, line.certify_units);
 
-  sub = command(app, line, "verify", "verify a certificate offline",
-                [&](const Console& c) { return verify(line.verify, c); });
-  sub->add_option("CERT", line.verify.certificate, "the certificate's JSON")->required();
-  sub->add_option("--key", line.verify.key, "the public key, got from another hand");
-  sub->add_option("--readings", line.verify.readings, "the readings beside it: all is recomputed");
+  sub =
+      command(app, line, "redact", "copy a certificate without names or address; it still verifies",
+              [&](const Console& c) { return redact(line.redact, c); });
+  sub->add_option("CERT", line.redact.certificate, "the certificate's JSON")->required();
+  sub->add_option("PATH", line.redact.paths, "fields to take out, as --list names them");
+  sub->add_flag("--personal", line.redact.personal, "all that names a person or a place");
+  sub->add_flag("--list", line.redact.list, "say what may be taken out; writes nothing");
+  sub->add_option("-o,--output", line.redact.output, "the copy");
+
+  sub = command(app, line, "verify", "verify a certificate offline", [&](const Console& c) {
+    return verify_files(line.verify, {"dwellog", c.out, c.err});
+  });
+  add_verify_options(*sub, line.verify);
 }
 
 // One line when the first word is no command; empty otherwise.

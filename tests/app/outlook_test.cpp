@@ -15,6 +15,7 @@
 #include "logger/app/outlook/texts/section_texts.hpp"
 #include "logger/app/text/terminal_text.hpp"
 #include "logger/ingest/csv_import.hpp"
+#include "tests/app/scratch_folder.hpp"
 
 using namespace logger::app;
 using analysis::base::micros_from_hours;
@@ -24,25 +25,6 @@ namespace {
 
 const UtcMicros kNow{1'772'434'800'000'000};  // 2026-03-02T07:00:00Z
 const UtcMicros kDelivery = kNow - micros_from_hours(50);
-
-class ScratchFolder {
- public:
-  ScratchFolder() {
-    std::string name = (std::filesystem::temp_directory_path() / "dwellog-XXXXXX").string();
-    REQUIRE(mkdtemp(name.data()) != nullptr);
-    path_ = name;
-  }
-  ~ScratchFolder() {
-    std::error_code error;
-    std::filesystem::remove_all(path_, error);
-  }
-  ScratchFolder(const ScratchFolder&) = delete;
-  ScratchFolder& operator=(const ScratchFolder&) = delete;
-  [[nodiscard]] const std::filesystem::path& path() const { return path_; }
-
- private:
-  std::filesystem::path path_;
-};
 
 const json kLog = {{"time_column", "time"}};
 

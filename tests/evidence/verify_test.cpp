@@ -220,3 +220,13 @@ TEST_CASE("AnotherVersionsRulesAreNamedButExcuseNothing") {
   CHECK(v.status == VerificationStatus::not_proved);
   CHECK(lines_of(v, LineKind::failed).find("issued by \"dwellog 99\"") != std::string::npos);
 }
+
+TEST_CASE("OtherDrawingLibrariesDoNotMakeItAnotherProgram") {
+  CertificateFacts facts = good().facts;
+  facts.assessment.gates[0].reason = "told otherwise";
+  facts.software = example::kSoftware + ", a drawing library 1.2.3";
+  const auto bytes = issue_certificate(facts, example::key()).value();
+  const Verification v = example::verify(bytes, &good().readings_text);
+  CHECK(v.status == VerificationStatus::not_proved);
+  CHECK(lines_of(v, LineKind::failed).find("told otherwise") != std::string::npos);
+}

@@ -109,10 +109,17 @@ bool observer_is_redacted(const CertificateFacts& facts, const std::string& gate
   });
 }
 
+// The program and its version stand before the first comma; what follows are the libraries that
+// draw the pages, which no recomputation uses.
+bool same_rules(std::string_view issued_by, std::string_view recomputed_by) {
+  return issued_by.substr(0, issued_by.find(',')) ==
+         recomputed_by.substr(0, recomputed_by.find(','));
+}
+
 // What the gates say in words. Another version of the program may word it otherwise.
 void compare_wording(const ReadCertificate& certificate, const CertificateFacts& recomputed,
                      const std::string& software, std::vector<VerificationLine>& lines) {
-  const bool same_program = certificate.facts.software == software;
+  const bool same_program = same_rules(certificate.facts.software, software);
   const auto compare = [&](const std::string& was_signed, const std::string& found,
                            const std::string& id) {
     if (was_signed == found || was_signed == kRedactedText) {
@@ -142,7 +149,7 @@ void compare_facts(const ReadCertificate& certificate, const CertificateFacts& r
   const auto found_fields = fields_from_facts(recomputed);
   // A later program may decide otherwise; saying so excuses nothing.
   const std::string other_rules =
-      certificate.facts.software == software
+      same_rules(certificate.facts.software, software)
           ? ""
           : " (issued by \"" + certificate.facts.software + "\", recomputed by \"" + software +
                 "\"; the issuing version shows whether only the rules changed)";

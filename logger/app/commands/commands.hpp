@@ -124,12 +124,14 @@ struct CertifyOptions {
 };
 int certify(const CertifyOptions& options, const Console& console);
 
-struct VerifyOptions {
+struct RedactOptions {
   path certificate;
-  path key;       // empty = not given
-  path readings;  // empty = not given
+  std::vector<std::string> paths;  // fields to take out, as redact --list names them
+  bool personal = false;           // take out all that names a person or a place
+  bool list = false;               // only say what may be taken out
+  path output;                     // the copy
 };
-int verify(const VerifyOptions& options, const Console& console);
+int redact(const RedactOptions& options, const Console& console);
 
 int keys(const path& job_dir, bool pem, const Console& console);
 

@@ -5,6 +5,7 @@
 #include "analysis/drawing/canvas.hpp"
 #include "logger/app/commands/commands.hpp"
 #include "logger/app/commands/exit_status.hpp"
+#include "logger/verify/verify_files.hpp"
 
 namespace logger::app {
 
@@ -19,7 +20,7 @@ int report(const Console& console, const store::Error& error) {
 
 std::string software_text() {
   const auto drawing = analysis::drawing::drawing_versions();
-  return "dwellog " DWELLOG_VERSION ", " +
+  return verify::rules_text() + ", " +
          (drawing ? drawing.value() : std::string(text_of(drawing.error())));
 }
 

@@ -1,15 +1,16 @@
-// Exit status of dwellog and dwellog-verify; a contract with scripts (docs/commands.md).
+// The exit status that an error of the store or of a file gives.
 #pragma once
 
 #include "logger/store/error.hpp"
+#include "logger/verify/exit_status.hpp"
 
 namespace logger::app {
 
-inline constexpr int kExitDone = 0;        // done, ready or proved
-inline constexpr int kExitInput = 1;       // usage, input or configuration error
-inline constexpr int kExitNot = 2;         // not ready, or parsed but not proved
-inline constexpr int kExitCannotTell = 3;  // cannot tell; intact but the key was not given
-inline constexpr int kExitCouldNotDo = 4;  // disk, port, database, network
+using logger::kExitCannotTell;
+using logger::kExitCouldNotDo;
+using logger::kExitDone;
+using logger::kExitInput;
+using logger::kExitNot;
 
 [[nodiscard]] inline int exit_status_of(const store::Error& error) {
   const bool input = error.code == store::ErrorCode::invalid_input ||

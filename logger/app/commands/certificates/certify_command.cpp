@@ -1,4 +1,4 @@
-// certify and verify.
+// certify: signs what the readings and notes of a room say.
 #include <algorithm>
 #include <array>
 #include <fstream>
@@ -10,7 +10,6 @@
 #include "analysis/certificate/facts_builder.hpp"
 #include "analysis/certificate/pages.hpp"
 #include "analysis/certificate/readings_file.hpp"
-#include "analysis/certificate/verify.hpp"
 #include "logger/app/commands/commands.hpp"
 #include "logger/app/commands/exit_status.hpp"
 #include "logger/app/commands/export_rows.hpp"
@@ -24,7 +23,6 @@ using analysis::certificate::CertificateFacts;
 using analysis::certificate::FactsBuilder;
 using analysis::certificate::GapFacts;
 using analysis::certificate::InstrumentFacts;
-using analysis::certificate::VerificationStatus;
 using store::ErrorCode;
 using store::failure;
 using store::Result;
@@ -296,16 +294,6 @@ int certify_room(OpenedJob& opened, const JobRoom& room, const CertifyOptions& o
   return kExitDone;
 }
 
-// The file in pieces, so that a year of readings needs no memory.
-analysis::certificate::ByteSource source_from(std::ifstream& file, std::string& piece) {
-  return [&file, &piece]() -> std::optional<std::string_view> {
-    piece.resize(1 << 16);
-    file.read(piece.data(), static_cast<std::streamsize>(piece.size()));
-    piece.resize(static_cast<std::size_t>(file.gcount()));
-    return piece.empty() ? std::nullopt : std::optional<std::string_view>(piece);
-  };
-}
-
 }  // namespace
 
 int certify(const CertifyOptions& options, const Console& console) {
@@ -327,41 +315,6 @@ int certify(const CertifyOptions& options, const Console& console) {
   return found ? kExitDone
                : report(console, {ErrorCode::invalid_input,
                                   "room `" + options.room + "` is not in job.json", 0});
-}
-
-int verify(const VerifyOptions& options, const Console& console) {
-  const auto bytes = read_file(options.certificate);
-  if (!bytes) {
-    return report(console, bytes.error());
-  }
-  analysis::certificate::VerifyInput input;
-  input.certificate = bytes.value();
-  input.software = software_text();
-  if (!options.key.empty()) {
-    const auto key = read_public_key(options.key);
-    if (!key) {
-      return report(console, key.error());
-    }
-    input.outside_key = key.value();
-  }
-  std::ifstream readings;
-  std::string piece;
-  if (!options.readings.empty()) {
-    readings.open(options.readings, std::ios::binary);
-    if (!readings) {
-      return report(console, {ErrorCode::not_found, "cannot read " + options.readings.string(), 0});
-    }
-    input.readings = source_from(readings, piece);
-  }
-  const auto verification = analysis::certificate::verify_certificate(input);
-  for (const auto& line : verification.lines) {
-    console.out << name_of(line.kind) << ": " << line.text << '\n';
-  }
-  static constexpr std::array<const char*, 4> kResults = {"PROVED", "UNREADABLE", "NOT PROVED",
-                                                          "INTACT, KEY NOT GIVEN FROM OUTSIDE"};
-  const auto status = static_cast<std::size_t>(verification.status);
-  console.out << "result: " << kResults.at(status) << '\n';
-  return static_cast<int>(verification.status);
 }
 
 }  // namespace logger::app

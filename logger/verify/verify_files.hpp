@@ -1,0 +1,32 @@
+// Verifies certificate files offline, with the words and exit statuses of `dwellog verify` and
+// dwellog-verify alike. Needs no store and no network. One call at a time.
+#pragma once
+
+#include <filesystem>
+#include <iosfwd>
+#include <string>
+
+namespace logger::verify {
+
+struct VerifyOptions {
+  std::filesystem::path certificate;
+  std::filesystem::path key;       // empty = not given
+  std::filesystem::path readings;  // empty = not given
+};
+
+// Name of the program, which starts each line of an error, and where it writes.
+struct Output {
+  std::string program;
+  std::ostream& out;
+  std::ostream& err;
+};
+
+// Prints what is proved and what is not; gives the exit status (exit_status.hpp): that of
+// analysis::certificate::VerificationStatus, kExitInput for a file that is not there or not what
+// it should be, kExitCouldNotDo for one that can't be read.
+int verify_files(const VerifyOptions& options, const Output& output);
+
+// "dwellog <version>": the rules that a recomputation follows.
+[[nodiscard]] std::string rules_text();
+
+}  // namespace logger::verify

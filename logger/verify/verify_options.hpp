@@ -1,0 +1,17 @@
+// The command line of a verification, the same for `dwellog verify` and dwellog-verify.
+#pragma once
+
+#include <CLI/CLI.hpp>
+
+#include "logger/verify/verify_files.hpp"
+
+namespace logger::verify {
+
+// `options` outlives the parsing.
+inline void add_verify_options(CLI::App& app, VerifyOptions& options) {
+  app.add_option("CERT", options.certificate, "the certificate's JSON")->required();
+  app.add_option("--key", options.key, "the public key, got from another hand");
+  app.add_option("--readings", options.readings, "the readings beside it: all is recomputed");
+}
+
+}  // namespace logger::verify
