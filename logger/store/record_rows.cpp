@@ -22,16 +22,6 @@ std::string name_of_record(const Record& record) {
          std::to_string(record.id.sequence);
 }
 
-// What reads back: channels that are not fitted have no raw count.
-Record as_stored(Record record) {
-  for (std::size_t channel = 0; channel < kMaxChannels; ++channel) {
-    if (record.statuses[channel] == ChannelStatus::not_fitted) {
-      record.raw_counts[channel] = 0;
-    }
-  }
-  return record;
-}
-
 }  // namespace
 
 std::optional<std::string> unfit_record(const Record& record) {
@@ -46,6 +36,15 @@ std::optional<std::string> unfit_record(const Record& record) {
     }
   }
   return std::nullopt;
+}
+
+Record as_stored(Record record) {
+  for (std::size_t channel = 0; channel < kMaxChannels; ++channel) {
+    if (record.statuses[channel] == ChannelStatus::not_fitted) {
+      record.raw_counts[channel] = 0;
+    }
+  }
+  return record;
 }
 
 Record record_from_row(Statement& row) {

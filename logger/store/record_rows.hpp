@@ -19,6 +19,9 @@ inline constexpr const char* kRecordColumns =
 // Why a record cannot be stored, or nothing.
 [[nodiscard]] std::optional<std::string> unfit_record(const Record& record);
 
+// What reads back: channels that are not fitted have no raw count.
+[[nodiscard]] Record as_stored(Record record);
+
 // REQUIRES: no row unless Statement::step() said so; check misfit() afterwards.
 [[nodiscard]] Record record_from_row(Statement& row);
 

@@ -2,6 +2,8 @@
 
 #include <string>
 
+#include "logger/store/log/log_takeover.hpp"
+
 namespace logger::store {
 namespace {
 
@@ -153,7 +155,48 @@ CREATE TRIGGER store_state_no_delete BEFORE DELETE ON store_state
   BEGIN SELECT RAISE(ABORT, 'the store state is never deleted'); END;
 )sql";
 
-constexpr Migration kMigrations[] = {{1, kVersion1}};
+// The evidence log (docs/evidence-log.md). Leaf first + i, i < count, is the row of `kind` with
+// number + i; tags holds 8 bytes of each leaf's hash. Nodes are of the levels 8, 16, 24 ...
+constexpr const char* kVersion2 = R"sql(
+CREATE TABLE log_runs (
+  first INTEGER PRIMARY KEY,
+  count INTEGER NOT NULL,
+  kind INTEGER NOT NULL,         -- first byte of the leaf
+  box INTEGER NOT NULL,          -- 0 where the kind has none, as boot and last_number
+  boot INTEGER NOT NULL,
+  number INTEGER NOT NULL,       -- sequence, ticks_ms, first_sequence or id of the first row
+  last_number INTEGER NOT NULL,  -- last_sequence of a gap
+  tags BLOB NOT NULL
+) STRICT;
+CREATE INDEX log_runs_by_row ON log_runs (kind, box, boot, number, last_number, count);
+
+CREATE TABLE log_nodes (
+  level INTEGER NOT NULL,
+  position INTEGER NOT NULL,
+  hash BLOB NOT NULL,
+  PRIMARY KEY (level, position)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE log_frontier (
+  one INTEGER PRIMARY KEY CHECK (one = 1),
+  size INTEGER NOT NULL,
+  peaks BLOB NOT NULL  -- roots of the complete subtrees, largest first, 32 bytes each
+) STRICT;
+INSERT INTO log_frontier (one, size, peaks) VALUES (1, 0, x'');
+
+CREATE TRIGGER log_runs_no_update BEFORE UPDATE ON log_runs
+  BEGIN SELECT RAISE(ABORT, 'log_runs are append only'); END;
+CREATE TRIGGER log_runs_no_delete BEFORE DELETE ON log_runs
+  BEGIN SELECT RAISE(ABORT, 'log_runs are append only'); END;
+CREATE TRIGGER log_nodes_no_update BEFORE UPDATE ON log_nodes
+  BEGIN SELECT RAISE(ABORT, 'log_nodes are append only'); END;
+CREATE TRIGGER log_nodes_no_delete BEFORE DELETE ON log_nodes
+  BEGIN SELECT RAISE(ABORT, 'log_nodes are append only'); END;
+CREATE TRIGGER log_frontier_no_delete BEFORE DELETE ON log_frontier
+  BEGIN SELECT RAISE(ABORT, 'the frontier of the log is never deleted'); END;
+)sql";
+
+constexpr Migration kMigrations[] = {{1, kVersion1}, {2, kVersion2, take_over_rows}};
 
 Result<void> apply(Connection& connection, std::span<const Migration> migrations) {
   const Result<int> version = schema_version(connection);
@@ -171,8 +214,12 @@ Result<void> apply(Connection& connection, std::span<const Migration> migrations
     if (migration.to_version <= version.value()) {
       continue;
     }
-    if (Result<void> done = connection.execute(migration.sql); !done) {
-      return Failure{done.error()};
+    Result<void> done = connection.execute(migration.sql);
+    if (done && migration.fill != nullptr) {
+      done = migration.fill(connection);
+    }
+    if (!done) {
+      return done;
     }
   }
   const std::string mark = "PRAGMA application_id = " + std::to_string(kApplicationId) +

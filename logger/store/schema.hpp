@@ -16,6 +16,8 @@ inline constexpr std::int64_t kApplicationId = 0x64776c67;
 struct Migration {
   int to_version = 0;
   const char* sql = nullptr;
+  // Fills what the SQL made, in the same transaction; nullptr where there is nothing to fill.
+  Result<void> (*fill)(Connection&) = nullptr;
 };
 
 // In order, to_version 1, 2, 3 ... without a hole.

@@ -82,6 +82,14 @@ Statement& Statement::bind(std::string_view text) {
   return *this;
 }
 
+Statement& Statement::bind(Blob blob) {
+  // A null pointer would bind NULL instead of an empty blob.
+  const char* data = blob.bytes.data() != nullptr ? blob.bytes.data() : "";
+  note_bind(
+      sqlite3_bind_blob64(raw_.get(), next_parameter_, data, blob.bytes.size(), SQLITE_STATIC));
+  return *this;
+}
+
 Statement& Statement::bind_null() {
   note_bind(sqlite3_bind_null(raw_.get(), next_parameter_));
   return *this;
@@ -102,6 +110,7 @@ Result<bool> Statement::step() {
   if (bind_code_ != SQLITE_OK) {
     return failure_from(raw_.get(), bind_code_);
   }
+  misfit_ = false;
   errno = 0;
   const int code = sqlite3_step(raw_.get());
   if (code == SQLITE_ROW || code == SQLITE_DONE) {
@@ -136,6 +145,14 @@ std::string Statement::text(int column) const {
   return bytes == nullptr
              ? std::string{}
              : std::string{reinterpret_cast<const char*>(bytes), static_cast<std::size_t>(size)};
+}
+
+std::string Statement::blob(int column) const {
+  const void* bytes = sqlite3_column_blob(raw_.get(), column);
+  const int size = sqlite3_column_bytes(raw_.get(), column);
+  return bytes == nullptr
+             ? std::string{}
+             : std::string{static_cast<const char*>(bytes), static_cast<std::size_t>(size)};
 }
 
 bool Statement::is_null(int column) const {

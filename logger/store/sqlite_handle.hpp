@@ -19,16 +19,22 @@
 
 namespace logger::store {
 
+struct Blob {
+  std::string_view bytes;
+};
+
 // A prepared statement. Values are bound in the order of its parameters.
 class Statement {
  public:
   // REQUIRES: raw is not null.
   explicit Statement(sqlite3_stmt* raw) : raw_(raw) {}
 
-  // Text is not copied: it must outlive the last step(). A failed bind is reported by step().
+  // Texts and blobs are not copied: they must outlive the last step(). A failed bind is reported by
+  // step().
   Statement& bind(std::int64_t value);
   Statement& bind(double value);
   Statement& bind(std::string_view text);
+  Statement& bind(Blob blob);
   Statement& bind_null();
   Statement& bind(const std::optional<std::int64_t>& value);
 
@@ -39,10 +45,12 @@ class Statement {
   // Ready to be bound again; ends the read transaction that an unfinished SELECT holds.
   void reset();
 
+  [[nodiscard]] int column_count() const { return sqlite3_column_count(raw_.get()); }
   // REQUIRES: step() gave true; columns count from 0.
   [[nodiscard]] std::int64_t integer(int column) const;
   [[nodiscard]] double real(int column) const;
   [[nodiscard]] std::string text(int column) const;
+  [[nodiscard]] std::string blob(int column) const;
   [[nodiscard]] bool is_null(int column) const;
   [[nodiscard]] std::optional<std::int64_t> integer_if(int column) const;
   // A number that this column can only hold in T when the file is sound; misfit() otherwise.
@@ -52,6 +60,7 @@ class Statement {
     misfit_ = misfit_ || !std::in_range<T>(value);
     return static_cast<T>(value);
   }
+  // Of the row that is there now.
   [[nodiscard]] bool misfit() const { return misfit_; }
   // REQUIRES: misfit(). The corrupt error that names the statement.
   [[nodiscard]] Failure misfit_failure() const;

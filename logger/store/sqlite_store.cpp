@@ -68,7 +68,11 @@ Result<T> SqliteStore::in_transaction(const std::function<Result<T>()>& work) {
   }
   Result<T> result = work();
   if (result) {
-    const Result<void> done = write_row(connection_, "COMMIT");
+    Result<void> done = log_ ? log_->finish() : Result<void>{};
+    log_.reset();
+    if (done) {
+      done = write_row(connection_, "COMMIT");
+    }
     if (done) {
       return result;
     }
@@ -78,10 +82,31 @@ Result<T> SqliteStore::in_transaction(const std::function<Result<T>()>& work) {
     // A failed rollback changes nothing: uncommitted pages are not read again after it.
     static_cast<void>(write_row(connection_, "ROLLBACK"));
   }
+  log_.reset();
   box_keys_.clear();  // some may have been added by what was just undone
   Error error = result.error();
   error.context += "; nothing of it was written";
   return Failure{std::move(error)};
+}
+
+Result<void> SqliteStore::log_row(const RowName& row, std::string_view leaf) {
+  if (!log_) {
+    // Another program may have written since, so the log goes on from what the file says.
+    Result<LogAppender> opened = LogAppender::open(connection_);
+    if (!opened) {
+      return Failure{opened.error()};
+    }
+    log_.emplace(std::move(opened).value());
+  }
+  return log_->add(row, leaf);
+}
+
+template <class Item>
+Result<std::int64_t> SqliteStore::log_last_row(LeafKind kind, Item item,
+                                               std::string (*leaf_from)(const Item&)) {
+  item.id = connection_.last_row_id();
+  const Result<void> logged = log_row({.kind = kind, .number = item.id}, leaf_from(item));
+  return logged ? Result<std::int64_t>{item.id} : Failure{logged.error()};
 }
 
 Result<CommitCounts> SqliteStore::commit(const CommitBatch& batch) {
@@ -154,20 +179,37 @@ Result<void> SqliteStore::write_box(const BoxBatch& box, CommitCounts& counts) {
     if (!fate) {
       return Failure{fate.error()};
     }
-    counts.inserted += fate.value() == RecordFate::inserted ? 1 : 0;
+    if (fate.value() == RecordFate::inserted) {
+      ++counts.inserted;
+      const Result<void> logged =
+          log_row({LeafKind::record, key.value(), record.id.boot, record.id.sequence, 0},
+                  leaf_from_record(box.box_id, as_stored(record)));
+      if (!logged) {
+        return logged;
+      }
+    }
     counts.repeated += fate.value() == RecordFate::repeated ? 1 : 0;
     if (fate.value() == RecordFate::conflicting) {
       counts.conflicting.push_back({box.box_id, record.id});
     }
   }
   return for_each(box.exchanges, [&](const std::pair<std::uint32_t, ClockExchange>& exchange) {
-    const auto& [boot, clock] = exchange;
-    return write_row(connection_,
-                     "INSERT INTO exchanges (box, boot, ticks_ms, host_utc_us, error_us) "
-                     "VALUES (?, ?, ?, ?, ?) ON CONFLICT DO NOTHING",
-                     key.value(), std::int64_t{boot}, clock.ticks_ms, clock.utc.value,
-                     std::int64_t{clock.error.count()});
+    return write_exchange(box.box_id, key.value(), exchange.first, exchange.second);
   });
+}
+
+Result<void> SqliteStore::write_exchange(const std::string& box_id, std::int64_t box,
+                                         std::uint32_t boot, const ClockExchange& clock) {
+  Result<void> written = write_row(
+      connection_,
+      "INSERT INTO exchanges (box, boot, ticks_ms, host_utc_us, error_us) "
+      "VALUES (?, ?, ?, ?, ?) ON CONFLICT DO NOTHING",
+      box, std::int64_t{boot}, clock.ticks_ms, clock.utc.value, std::int64_t{clock.error.count()});
+  if (!written || connection_.rows_changed() == 0) {
+    return written;
+  }
+  return log_row({LeafKind::exchange, box, boot, clock.ticks_ms, 0},
+                 leaf_from_exchange(box_id, boot, clock));
 }
 
 Result<void> SqliteStore::write_gaps(const std::vector<Gap>& gaps) {
@@ -176,20 +218,31 @@ Result<void> SqliteStore::write_gaps(const std::vector<Gap>& gaps) {
     if (!key) {
       return Failure{key.error()};
     }
-    return write_row(connection_,
-                     "INSERT INTO gaps (box, boot, first_sequence, last_sequence, reason, "
-                     "noted_utc_us) VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING",
-                     key.value(), std::int64_t{gap.boot}, gap.first_sequence, gap.last_sequence,
-                     static_cast<std::int64_t>(gap.reason), gap.noted_at.value);
+    Result<void> written =
+        write_row(connection_,
+                  "INSERT INTO gaps (box, boot, first_sequence, last_sequence, reason, "
+                  "noted_utc_us) VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING",
+                  key.value(), std::int64_t{gap.boot}, gap.first_sequence, gap.last_sequence,
+                  static_cast<std::int64_t>(gap.reason), gap.noted_at.value);
+    if (!written || connection_.rows_changed() == 0) {
+      return written;
+    }
+    return log_row({LeafKind::gap, key.value(), gap.boot, gap.first_sequence, gap.last_sequence},
+                   leaf_from_gap(gap));
   });
 }
 
 Result<void> SqliteStore::write_events(const std::vector<Event>& events) {
   return for_each(events, [&](const Event& event) {
-    return write_row(connection_,
-                     "INSERT INTO events (at_utc_us, kind, subject, detail_json) "
-                     "VALUES (?, ?, ?, ?)",
-                     event.at.value, event.kind, event.subject, event.detail_json);
+    Result<void> written = write_row(connection_,
+                                     "INSERT INTO events (at_utc_us, kind, subject, detail_json) "
+                                     "VALUES (?, ?, ?, ?)",
+                                     event.at.value, event.kind, event.subject, event.detail_json);
+    if (!written) {
+      return written;
+    }
+    const Result<std::int64_t> id = log_last_row(LeafKind::event, event, leaf_from_event);
+    return id ? Result<void>{} : Failure{id.error()};
   });
 }
 
@@ -217,13 +270,19 @@ Result<void> SqliteStore::write_alert_states(const std::vector<AlertState>& stat
 
 Result<void> SqliteStore::write_messages(const std::vector<Message>& messages) {
   return for_each(messages, [&](const Message& message) {
-    return write_row(connection_,
-                     "INSERT INTO messages (at_utc_us, alert_key, transition, payload_json, "
-                     "delivered_utc_us, next_attempt_utc_us, attempts, last_error) "
-                     "VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-                     message.at.value, message.alert_key, message.transition, message.payload_json,
-                     micros_if(message.delivered_at), micros_if(message.next_attempt_at),
-                     std::int64_t{message.attempts}, message.last_error);
+    Result<void> written =
+        write_row(connection_,
+                  "INSERT INTO messages (at_utc_us, alert_key, transition, payload_json, "
+                  "delivered_utc_us, next_attempt_utc_us, attempts, last_error) "
+                  "VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+                  message.at.value, message.alert_key, message.transition, message.payload_json,
+                  micros_if(message.delivered_at), micros_if(message.next_attempt_at),
+                  std::int64_t{message.attempts}, message.last_error);
+    if (!written) {
+      return written;
+    }
+    const Result<std::int64_t> id = log_last_row(LeafKind::message, message, leaf_from_message);
+    return id ? Result<void>{} : Failure{id.error()};
   });
 }
 
@@ -244,7 +303,7 @@ Result<std::int64_t> SqliteStore::append_note(const Note& note) {
     if (!written) {
       return Failure{written.error()};
     }
-    return connection_.last_row_id();
+    return log_last_row(LeafKind::note, note, leaf_from_note);
   });
 }
 
@@ -266,7 +325,7 @@ Result<std::int64_t> SqliteStore::append_calibration(const Calibration& calibrat
     if (!written) {
       return Failure{written.error()};
     }
-    return connection_.last_row_id();
+    return log_last_row(LeafKind::calibration, calibration, leaf_from_calibration);
   });
 }
 
@@ -306,7 +365,7 @@ Result<void> SqliteStore::mark_simulated(bool is_simulated) {
                          " for ever, so it takes no " + text_of(is_simulated) +
                          " records; use another job folder");
     }
-    return written;
+    return written ? log_row({.kind = LeafKind::mark}, leaf_from_mark(is_simulated)) : written;
   });
 }
 

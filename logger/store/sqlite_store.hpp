@@ -2,7 +2,10 @@
 #pragma once
 
 #include <map>
+#include <optional>
+#include <string_view>
 
+#include "logger/store/log/log_appender.hpp"
 #include "logger/store/reading_store.hpp"
 #include "logger/store/sqlite_handle.hpp"
 
@@ -50,8 +53,17 @@ class SqliteStore final : public ReadingStore {
   template <class T>
   Result<T> in_transaction(const std::function<Result<T>()>& work);
 
+  // Adds a row that this transaction has just written to the evidence log.
+  Result<void> log_row(const RowName& row, std::string_view leaf);
+  // Of a table that gives its own ids: logs the row written last, which is `item`; gives its id.
+  template <class Item>
+  Result<std::int64_t> log_last_row(LeafKind kind, Item item,
+                                    std::string (*leaf_from)(const Item&));
+
   Result<void> write_batch(const CommitBatch& batch, CommitCounts& counts);
   Result<void> write_box(const BoxBatch& box, CommitCounts& counts);
+  Result<void> write_exchange(const std::string& box_id, std::int64_t box, std::uint32_t boot,
+                              const ClockExchange& clock);
   Result<void> write_gaps(const std::vector<Gap>& gaps);
   Result<void> write_events(const std::vector<Event>& events);
   Result<void> write_accounts(const std::vector<Account>& accounts);
@@ -70,6 +82,7 @@ class SqliteStore final : public ReadingStore {
   Result<std::optional<std::int64_t>> state_column(std::string_view sql);
 
   Connection connection_;
+  std::optional<LogAppender> log_;  // of this transaction, from its first logged row on
   std::map<std::string, std::int64_t>
       box_keys_;  // of committed boxes, and those of this transaction
 };

@@ -1,65 +1,9 @@
+#include "logger/store/log/fact_rows.hpp"
 #include "logger/store/record_rows.hpp"
 #include "logger/store/sqlite_store.hpp"
 
 namespace logger::store {
 namespace {
-
-std::optional<UtcMicros> utc_if(const std::optional<std::int64_t>& micros) {
-  return micros ? std::optional{UtcMicros{*micros}} : std::nullopt;
-}
-
-ClockExchange exchange_from_row(Statement& row) {
-  return {row.integer(0), UtcMicros{row.integer(1)}, analysis::base::Micros{row.integer(2)}};
-}
-
-Gap gap_from_row(Statement& row) {
-  return {row.text(0),
-          row.number<std::uint32_t>(1),
-          row.integer(2),
-          row.integer(3),
-          static_cast<GapReason>(row.number<std::uint8_t>(4)),
-          UtcMicros{row.integer(5)}};
-}
-
-Event event_from_row(Statement& row) {
-  return {row.integer(0), UtcMicros{row.integer(1)}, row.text(2), row.text(3), row.text(4)};
-}
-
-Note note_from_row(Statement& row) {
-  return {row.integer(0),
-          UtcMicros{row.integer(1)},
-          UtcMicros{row.integer(2)},
-          row.text(3),
-          row.text(4),
-          row.text(5),
-          row.text(6)};
-}
-
-Calibration calibration_from_row(Statement& row) {
-  return {row.integer(0),
-          row.text(1),
-          row.number<int>(2),
-          UtcMicros{row.integer(3)},
-          UtcMicros{row.integer(4)},
-          row.real(5),
-          row.real(6),
-          row.real(7),
-          row.text(8),
-          row.text(9),
-          UtcMicros{row.integer(10)}};
-}
-
-Message message_from_row(Statement& row) {
-  return {row.integer(0),
-          UtcMicros{row.integer(1)},
-          row.text(2),
-          row.text(3),
-          row.text(4),
-          utc_if(row.integer_if(5)),
-          utc_if(row.integer_if(6)),
-          row.number<int>(7),
-          row.text(8)};
-}
 
 // {sequence, ticks_ms}
 SqliteStore::Place place_from_row(Statement& row) { return {row.integer(0), row.integer(1)}; }
@@ -107,7 +51,7 @@ Result<std::optional<UtcMicros>> SqliteStore::last_seen() {
   if (!micros) {
     return Failure{micros.error()};
   }
-  return utc_if(micros.value());
+  return micros.value() ? std::optional{UtcMicros{*micros.value()}} : std::nullopt;
 }
 
 Result<std::optional<std::int64_t>> SqliteStore::find_box(const std::string& box_id) {
@@ -266,33 +210,27 @@ Result<std::optional<Record>> SqliteStore::last_record(const std::string& box_id
 }
 
 Result<std::vector<Gap>> SqliteStore::gaps() {
-  return read_rows(connection_,
-                   "SELECT box_id, boot, first_sequence, last_sequence, reason, noted_utc_us "
-                   "FROM gaps JOIN boxes USING (box) ORDER BY box_id, boot, first_sequence, "
-                   "last_sequence",
-                   gap_from_row);
+  static const std::string sql = std::string("SELECT ") + kGapColumns +
+                                 " FROM gaps ORDER BY 1, boot, first_sequence, last_sequence";
+  return read_rows(connection_, sql, gap_from_row);
 }
 
 Result<std::vector<Event>> SqliteStore::events(std::int64_t after_id) {
-  return read_rows(connection_,
-                   "SELECT id, at_utc_us, kind, subject, detail_json FROM events WHERE id > ? "
-                   "ORDER BY id",
-                   event_from_row, after_id);
+  static const std::string sql =
+      std::string("SELECT ") + kEventColumns + " FROM events WHERE id > ? ORDER BY id";
+  return read_rows(connection_, sql, event_from_row, after_id);
 }
 
 Result<std::vector<Note>> SqliteStore::notes(std::int64_t after_id) {
-  return read_rows(connection_,
-                   "SELECT id, at_utc_us, noted_utc_us, kind, room_id, noted_by, content_json "
-                   "FROM notes WHERE id > ? ORDER BY id",
-                   note_from_row, after_id);
+  static const std::string sql =
+      std::string("SELECT ") + kNoteColumns + " FROM notes WHERE id > ? ORDER BY id";
+  return read_rows(connection_, sql, note_from_row, after_id);
 }
 
 Result<std::vector<Calibration>> SqliteStore::calibrations() {
-  return read_rows(connection_,
-                   "SELECT id, box_id, channel_index, valid_from_utc_us, due_utc_us, gain, "
-                   "offset_file_unit, expanded_uncertainty_file_unit, calibrated_by, reference, "
-                   "noted_utc_us FROM calibrations JOIN boxes USING (box) ORDER BY id",
-                   calibration_from_row);
+  static const std::string sql =
+      std::string("SELECT ") + kCalibrationColumns + " FROM calibrations ORDER BY id";
+  return read_rows(connection_, sql, calibration_from_row);
 }
 
 Result<std::vector<Account>> SqliteStore::accounts() {
@@ -311,20 +249,16 @@ Result<std::vector<AlertState>> SqliteStore::alert_states() {
 }
 
 Result<std::vector<Message>> SqliteStore::undelivered_messages() {
-  return read_rows(connection_,
-                   "SELECT id, at_utc_us, alert_key, transition, payload_json, delivered_utc_us, "
-                   "next_attempt_utc_us, attempts, last_error FROM messages "
-                   "WHERE delivered_utc_us IS NULL ORDER BY id",
-                   message_from_row);
+  static const std::string sql = std::string("SELECT ") + kMessageColumns +
+                                 " FROM messages WHERE delivered_utc_us IS NULL ORDER BY id";
+  return read_rows(connection_, sql, message_from_row);
 }
 
 Result<std::vector<Message>> SqliteStore::recent_messages(int limit) {
   // SQLite takes a negative limit for none.
-  return read_rows(connection_,
-                   "SELECT id, at_utc_us, alert_key, transition, payload_json, delivered_utc_us, "
-                   "next_attempt_utc_us, attempts, last_error FROM messages "
-                   "ORDER BY id DESC LIMIT max(?, 0)",
-                   message_from_row, std::int64_t{limit});
+  static const std::string sql =
+      std::string("SELECT ") + kMessageColumns + " FROM messages ORDER BY id DESC LIMIT max(?, 0)";
+  return read_rows(connection_, sql, message_from_row, std::int64_t{limit});
 }
 
 }  // namespace logger::store

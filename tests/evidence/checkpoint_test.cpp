@@ -56,6 +56,16 @@ TEST_CASE("ACheckpointReadsBackAsItWasSigned") {
   CHECK(refusal_of([](json&) {}) == "accepted");
 }
 
+TEST_CASE("TheCheckpointOfThePapersIsTheOneThatIsMade") {
+  CHECK(text_of(5) ==
+        R"({"checkpoint":{"format":"dwellog-checkpoint-1","issued_at":"2026-01-05T06:00:00Z",)"
+        R"("public_key":"cecc1507dc1ddd7295951c290888f095adb9044d1b73d696e6df065d683bd4fc",)"
+        R"("root":"b6748f6ed7a99de7da84fd97e1a3bac6fab8999f4a43695cab9528a2de431147",)"
+        R"("simulated":true,"size":5},"signature":")"
+        "6d1370b80c91e12c60088893fb58d2291aa9eb8958df1e50ddb697c309632f9a"
+        "3bc5d9d0ee9407d0e01205e66e24f68933e0cd0110846bef0c79e83e9c57e703\"}\n");
+}
+
 TEST_CASE("EveryFlippedBitOfACheckpointIsRefused") {
   const std::string text = text_of(5);
   for (std::size_t bit = 0; bit < 8 * text.size(); ++bit) {
