@@ -207,6 +207,35 @@ TEST_CASE("EntriesInAnotherOrderAreFoundInTheirBlock") {
   CHECK(found.end_entry == 512);
 }
 
+// Who edits the tag too is found by the hash of the block, or by the root behind the last block.
+TEST_CASE("AnEditedRowWithAFittingTagIsFoundInItsBlock") {
+  const Site site;
+  for (const std::int64_t sequence : {137, 300}) {
+    CAPTURE(sequence);
+    site.restore();
+    const std::uint64_t position = position_of(site.path(), {kRecord, "box-a", 1, sequence, 0});
+    Record edited = sample(sequence);
+    edited.ticks_ms += 1;
+    const auto hash = analysis::evidence::leaf_hash_from_bytes(leaf_from_record("box-a", edited));
+    const std::string tag = analysis::evidence::hex_from_digest(hash).substr(0, 16);
+    const std::string number = std::to_string(sequence);
+    const std::string run = "kind = 3 AND box = 1 AND boot = 1 AND number <= " + number +
+                            " AND number + count > " + number;
+    PlainSqlite plain{site.path()};
+    const std::string hex = plain.text("SELECT hex(tags) FROM log_runs WHERE " + run);
+    const std::size_t at =
+        16 * std::stoul(plain.text("SELECT " + number + " - number FROM log_runs WHERE " + run));
+    tamper(site.path(), "UPDATE records SET ticks_ms = ticks_ms + 1 WHERE box = 1 AND sequence = " +
+                            number + ";UPDATE log_runs SET tags = x'" + hex.substr(0, at) + tag +
+                            hex.substr(at + 16) + "' WHERE " + run);
+    const LogFinding found = only_finding(check_of(site.path()));
+    CHECK(found.fault == (position < 512 ? LogFault::block_wrong : LogFault::frontier_wrong));
+    CHECK(found.first_entry <= position);
+    CHECK(found.end_entry > position);
+    CHECK(found.end_entry - found.first_entry <= 256);
+  }
+}
+
 TEST_CASE("ChangesToTheLogsOwnRowsAreFound") {
   const Site site;
   const auto fault_of = [&](const std::string& sql) {
@@ -218,8 +247,9 @@ TEST_CASE("ChangesToTheLogsOwnRowsAreFound") {
   CHECK(fault_of("UPDATE log_nodes SET hash = zeroblob(32) WHERE position = 1") ==
         LogFault::block_wrong);
   CHECK(fault_of("DELETE FROM log_nodes WHERE position = 1") == LogFault::node_wrong);
-  CHECK(fault_of("UPDATE log_frontier SET peaks = zeroblob(length(peaks))") ==
-        LogFault::frontier_wrong);
+  const std::string peaks = PlainSqlite{site.path()}.text("SELECT hex(peaks) FROM log_frontier");
+  CHECK(fault_of("UPDATE log_frontier SET peaks = x'" + std::string(64, '0') + peaks.substr(64) +
+                 "'") == LogFault::frontier_wrong);
   CHECK(fault_of("UPDATE log_frontier SET peaks = x'00'") == LogFault::frontier_wrong);
   CHECK(fault_of("UPDATE log_runs SET tags = zeroblob(8) WHERE first = 0") ==
         LogFault::leaf_changed);

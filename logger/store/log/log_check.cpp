@@ -141,20 +141,22 @@ void LogChecker::check_frontier(const LogFrontier& frontier) {
   if (leaf_wrong_in_block_) {
     return;  // told already, and it is why the rows give other peaks
   }
-  const std::uint64_t blocks = frontier.size / kBlockLeaves;
   std::vector<Sha256> expected = blocks_tree_.peaks();
   const std::vector<Sha256>& of_rows = rows_tree_.peaks();
   const auto tail = static_cast<std::ptrdiff_t>(std::popcount(frontier.size % kBlockLeaves));
   expected.insert(expected.end(), of_rows.end() - tail, of_rows.end());
-  // Where only the hash of a block was changed, that was told and the rows still give the root.
-  if (expected != frontier.peaks && of_rows != frontier.peaks) {
-    const std::uint64_t first = blocks * kBlockLeaves;
-    add({LogFault::frontier_wrong,
-         first,
-         frontier.size,
-         {},
-         "the log's root does not fit its blocks and the entries from " + std::to_string(first) +
-             " on: those were re-ordered or exchanged, or the root was"});
+  std::uint64_t begin = 0;
+  for (std::size_t peak = 0; peak < expected.size(); ++peak) {
+    const std::uint64_t end = begin + std::bit_floor(frontier.size - begin);
+    // Where only the hash of a block was changed, that was told and the rows still give the peak.
+    if (frontier.peaks[peak] != expected[peak] && frontier.peaks[peak] != of_rows[peak]) {
+      add({LogFault::frontier_wrong,
+           begin,
+           end,
+           {},
+           entries_text(begin, end) + ": re-ordered or exchanged, or the log's root was changed"});
+    }
+    begin = end;
   }
 }
 
