@@ -195,13 +195,16 @@ Result<Options, std::string> finished(const Given& given, Options options) {
                                " names its own boxes; expected no option about boxes but --port"};
     }
     place_on_ports(options.run, given.port);
-    return options;
+  } else {
+    auto boxes = boxes_from(given);
+    if (!boxes) {
+      return Failure{boxes.error()};
+    }
+    options.run.boxes = std::move(boxes).value();
   }
-  auto boxes = boxes_from(given);
-  if (!boxes) {
-    return Failure{boxes.error()};
+  if (std::string fault = fault_of(options.run); !fault.empty()) {
+    return Failure{std::move(fault)};
   }
-  options.run.boxes = std::move(boxes).value();
   return options;
 }
 

@@ -16,11 +16,13 @@ struct BoxOnLine {
   box::BoxSetup box;
   // Path of the link to the line; boxes that name the same path share the line. Empty = no cable.
   std::string port;
+  std::size_t script_line = 0;  // of the scenario; 0 = not declared in one
 };
 
 struct TransmitterOnLine {
   box::TransmitterSetup transmitter;
-  std::string port;  // as of a box
+  std::string port;             // as of a box
+  std::size_t script_line = 0;  // as of a box
 };
 
 enum class Pace : std::uint8_t {
@@ -49,7 +51,8 @@ void place_on_ports(RunSettings& settings, const std::string& port);
 [[nodiscard]] std::vector<std::string> ports_of(const RunSettings& settings);
 
 // What can't be so about the boxes, their serials and addresses, or about what the scenario names
-// by its number; one line, empty = nothing.
+// by its number; one line with the scenario's name and line
+// where it has one, empty = nothing.
 [[nodiscard]] std::string fault_of(const RunSettings& settings);
 
 }  // namespace firmware::sim

@@ -7,7 +7,7 @@
 
 #include "firmware-sim/sim/script/library.hpp"
 #include "firmware-sim/sim/script/scenario_text.hpp"
-#include "firmware-sim/sim/script/word_cursor.hpp"
+#include "firmware-sim/sim/site/nearest_name.hpp"
 #include "firmware-sim/sim/site/weather/weather_record.hpp"
 
 namespace firmware::sim {
@@ -93,15 +93,18 @@ Result<Scenario, std::string> scenario_from_name_or_file(const std::string& name
   std::ifstream file(name_or_path, std::ios::binary);
   std::stringstream text;
   text << file.rdbuf();
-  if (!file || text.str().empty()) {
+  const bool is_file = file.is_open() && !std::filesystem::is_directory(name_or_path);
+  if (is_file && text.str().empty()) {
+    return Failure{name_or_path + ":1: it is empty; expected scenario text, docs/scenarios.md"};
+  }
+  if (!is_file) {
     std::vector<std::string_view> names(scenario_names().begin(), scenario_names().end());
     std::string known;
     for (const std::string_view name : names) {
       known += (known.empty() ? "" : ", ") + std::string(name);
     }
-    const std::string_view nearest = script::nearest_of(name_or_path, names);
     return Failure{"scenario '" + name_or_path + "': expected a file of scenario text or one of " +
-                   known + (nearest.empty() ? "" : "; nearest is " + std::string(nearest))};
+                   known + site::nearest_text(name_or_path, names)};
   }
   auto scenario = script::scenario_from_text(text.str(), name_or_path);
   if (!scenario) {

@@ -82,11 +82,13 @@ struct ScenarioAction {
 
 struct ScenarioBox {
   box::BoxSetup box;
-  std::size_t line = 0;  // index
+  std::size_t line = 0;         // index
+  std::size_t script_line = 0;  // where it was declared; 0 = nowhere
 };
 struct ScenarioTransmitter {
   box::TransmitterSetup transmitter;
-  std::size_t line = 0;  // index
+  std::size_t line = 0;         // index
+  std::size_t script_line = 0;  // as of a box
 };
 
 // A statement for the harness that runs a daemon beside the site (notes, job file, expectations,

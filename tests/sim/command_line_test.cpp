@@ -92,7 +92,9 @@ TEST_CASE("BoxesThatCantBeToldApartAreRefused") {
   settings.boxes[1].box.unit = 2;
   const auto twice = SimulationRun::create(settings);
   REQUIRE_FALSE(twice.has_value());
-  CHECK(twice.error() == "box 1001 is there twice; expected different serials");
+  CHECK(twice.error() == "'serial 1001' of box 2: expected another than that of box 1");
+  CHECK(error_of({"--real-time", "--port", "/tmp/a", "--box", "1:7", "--box", "1:8"}) ==
+        "'unit 1' of box 2: expected a unit that is free on /tmp/a, box 1 has this one");
 }
 
 TEST_CASE("AScenarioWithBoxesOfItsOwnIsPutOnThePort") {
@@ -110,4 +112,7 @@ TEST_CASE("AScenarioWithBoxesOfItsOwnIsPutOnThePort") {
   CHECK(error_of({"--scenario", path, "--real-time", "--port", "/t", "--boxes", "3"}) ==
         path + " names its own boxes; expected no option about boxes but --port");
   CHECK(error_of({"--scenario", path, "--real-time"}).starts_with("--port is missing"));
+  std::ofstream(path, std::ios::app) << "at 1h reboot box 3\n";
+  CHECK(error_of({"--scenario", path, "--real-time", "--port", "/t"}) ==
+        path + ":5: 'box 3': expected 1 to 2");
 }

@@ -136,8 +136,11 @@ TEST_CASE("WhatDoesNotFitIsOneClearLine") {
       {"from 1h to 2h every 5 heater off", "expected no 'every' or 'first'"},
       {"from 1h to 2h reboot box 1", "expected 'at' one moment, or 'every' with a duration"},
       {"from 1h to 2h every 5min lose reply of box 1", "'every' with a count of exchanges"},
+      {"at 1h hold air-x of box 1 at 3", "'air-x': expected a channel: air-t, air-rh,"},
       {"at 1h hold air-x of box 1 at 3", "nearest is air-t"},
-      {"at 1h hold x of transmitter 1 at 3", "expected a transmitter that was declared above"},
+      {"at 1h refuse request of box 1 with 99", "'99': expected 1, 2, 3, 4, 5, 6, 8, 10 or 11"},
+      {"at 1h refuse request of box 1 with 7", "'7': expected 1, 2, 3, 4, 5, 6, 8, 10 or 11"},
+      {"at 1h hold x of transmitter 1 at 3", "'1': expected a transmitter that was declared above"},
       {"at 1h status broken at air-t of box 1", "'broken': expected ok, not_fitted,"},
       {"at 1h swap line 1 and line 1", "expected another line than the first"},
       {"at 1h step host clock by 1h", "expected a duration with its sign, such as +90s or -1h"},
@@ -146,8 +149,20 @@ TEST_CASE("WhatDoesNotFitIsOneClearLine") {
       {"box 1 interval 90min", "'90min': expected 1s to 3600s in whole seconds"},
       {"box 1 drift 100", "'100': expected a number from -1000 to 1000 with ppm right behind it"},
       {"site lte-winter", "nearest is late-winter"},
-      {"set floor_m3 20", "floor_m2"},
-      {"at 3d heater off", "it happens after the end of the scenario"},
+      {"set floor_m3 20", "'floor_m3': expected a parameter of a site"},
+      {"set floor_m3 20", "nearest is floor_m2"},
+      {"set air_changes 1", "nearest is air_changes_per_h"},
+      {"set floor_m2", "'floor_m2': expected its value behind it"},
+      {"set floor", "'floor': expected a parameter of a site"},
+      {"set floor_m2 x", "'x': expected a number"},
+      {"start 2026-03-03T07:00:00Z", "'start': expected once, and line 1 has it"},
+      {"length 9d", "'length': expected once, and line 2 has it"},
+      {"length 99999d", "'length': expected once"},
+      {"at 99999d heater off", "'99999d': expected at most 3650d, it is too long"},
+      {"at 3d heater off", "'3d': expected a time within the length that line 2 says"},
+      {"from 1h to 50h heater off", "'50h': expected a time within the length that line 2 says"},
+      {"at 49h lose reply of box 1", "'49h': expected a time within the length that line 2 says"},
+      {"transmitter 1", "'transmitter 1': expected at least one 'register ... of transmitter 1'"},
       {"expect log \"open", "expected a closing \" on the same line"},
       {"seed -1", "'-1': expected a whole number from 0 to"},
   };
@@ -159,7 +174,76 @@ TEST_CASE("WhatDoesNotFitIsOneClearLine") {
     CHECK(error.find('\n') == std::string::npos);
   }
   CHECK(script::scenario_from_text("length 3h\n", "t").error() ==
-        "t: no 'start'; expected one line 'start TIME' and one 'length DURATION'");
+        "t:1: it ends without 'start'; expected one line 'start TIME' and one 'length DURATION'");
+  CHECK(script::scenario_from_text("start 2026-03-02T07:00:00Z\nlength 99999d\n", "t").error() ==
+        "t:2: '99999d': expected at most 3650d, it is too long");
+  CHECK(error_of("set foo 3\n").find("nearest") == std::string::npos);
+}
+
+TEST_CASE("WhatIsSaidOnceIsNotSilentlySaidAgain") {
+  CHECK(error_of("seed 3\nseed 4\n") == "t:4: 'seed': expected once, and line 3 has it");
+  CHECK(error_of("site spring-damp\nsite wet-slab\n") ==
+        "t:4: 'site': expected once, and line 3 has it");
+  CHECK(error_of("weather a.csv\nweather b.csv\n") ==
+        "t:4: 'weather': expected once, and line 3 has it");
+  CHECK(error_of("set floor_m2 20\nset floor_m2 30\n") ==
+        "t:4: 'set floor_m2': expected once, and line 3 has it");
+  CHECK(error_of("set floor_m2 20\nsite wet-slab\n") ==
+        "t:4: 'site': expected it before the first 'set', which it would undo");
+  CHECK(error_of("site wet-slab\nset floor_m2 20\nset height_m 3\n").empty());
+}
+
+TEST_CASE("RegistersOfATransmitterDoNotOverlap") {
+  const std::string begin = "transmitter 1\nregister a of transmitter 1 measures air-rh at 5 ";
+  const std::string other = "\nregister b of transmitter 1 measures slab-rh ";
+  CHECK(error_of(begin + "type u32" + other + "at 6\n") ==
+        "t:5: 'at 6': expected an address that is free; register 'a' has 5 to 6 of function 3");
+  CHECK(error_of(begin + other + "type f32 at 4\n").starts_with("t:5: 'at 4': expected an "));
+  CHECK(error_of(begin + "type u32" + other + "at 7\n").empty());
+  CHECK(error_of(begin + other + "at 5 function 4\n").empty());
+  CHECK(error_of(begin + "\nregister a of transmitter 1 measures slab-rh at 9\n") ==
+        "t:5: 'a': expected a name that no other register of the transmitter has");
+  CHECK(
+      error_of("transmitter 1\nregister a of transmitter 1 measures air-rh at 65535 type f32\n") ==
+      "t:4: 'at 65535': expected all of its words at 0 to 65535");
+  CHECK(error_of(begin + "\nat 1h hold b of transmitter 1 at 3\n") ==
+        "t:5: 'b': expected a register of transmitter 1 that was declared above");
+}
+
+TEST_CASE("WhatARegisterLeavesOutIsFilledIn") {
+  const Scenario scenario = scenario_of(
+      "transmitter 1\nregister a of transmitter 1 measures air-temperature type f32\n"
+      "register b of transmitter 1 measures air-rh type u16\n"
+      "register c of transmitter 1 measures slab-rh function 4 unit rh_fraction\n"
+      "register d of transmitter 1 measures supply at 10 type u16 unit millivolt\n"
+      "register e of transmitter 1 measures supply\n");
+  const auto& registers = scenario.transmitters[0].transmitter.registers;
+  REQUIRE(registers.size() == 5);
+  const std::vector<unsigned> addresses{registers[0].address, registers[1].address,
+                                        registers[2].address, registers[3].address,
+                                        registers[4].address};
+  CHECK(addresses == std::vector<unsigned>{0, 2, 0, 10, 11});
+  const std::vector<double> scales{registers[0].scale, registers[1].scale, registers[2].scale,
+                                   registers[3].scale, registers[4].scale};
+  CHECK(scales == std::vector<double>{1.0, 0.01, 0.0001, 1.0, 0.01});
+}
+
+TEST_CASE("AUnitFitsWhatARegisterMeasures") {
+  const auto fault = [](const std::string& what) {
+    return error_of("transmitter 1\nregister a of transmitter 1 measures " + what + "\n");
+  };
+  CHECK(fault("air-rh unit fahrenheit") ==
+        "t:4: 'unit fahrenheit': expected percent_rh or rh_fraction for air-rh");
+  CHECK(error_of("transmitter 1\nregister a of transmitter 1 unit volt\n") ==
+        "t:4: 'volt': expected 'measures' and what it measures");
+  CHECK(fault("outdoor-temperature unit rh_fraction") ==
+        "t:4: 'unit rh_fraction': expected celsius or fahrenheit for outdoor-temperature");
+  CHECK(fault("supply unit celsius") ==
+        "t:4: 'unit celsius': expected volt or millivolt for supply");
+  for (const char* fitting : {"core-temperature unit celsius", "slab-rh unit percent_rh",
+                              "outdoor-rh unit rh_fraction", "supply unit volt"}) {
+    CHECK(fault(fitting).empty());
+  }
 }
 
 TEST_CASE("WhatIsNamedByNumberMustBeThere") {
@@ -169,11 +253,14 @@ TEST_CASE("WhatIsNamedByNumberMustBeThere") {
     place_on_ports(settings, "/nowhere/tty");
     return fault_of(settings);
   };
-  CHECK(fault("box 1\nat 1h reboot box 2\n") == "scenario line 4: box 2; expected 1 to 1");
-  CHECK(fault("box 1\nat 1h unplug line 3\n") == "scenario line 4: line 3; expected 1 to 1");
+  CHECK(fault("box 1\nat 1h reboot box 2\n") == "t:4: 'box 2': expected box 1, the only one");
+  CHECK(fault("box 1\nbox 2 line 2\nat 1h unplug line 3\n") == "t:5: 'line 3': expected 1 to 2");
   CHECK(fault("box 1\nat 1h lose reply of transmitter 1\n") ==
-        "scenario line 4: transmitter 1; expected none, there is no transmitter");
-  CHECK(fault("box 1\nbox 2 unit 1\n").find("unit 1 is taken") != std::string::npos);
+        "t:4: 'transmitter 1': expected none, there is no transmitter");
+  CHECK(fault("box 1\nbox 2 unit 1\n") ==
+        "t:4: 'unit 1' of box 2: expected a unit that is free on /nowhere/tty, box 1 has this one");
+  CHECK(fault("box 1\nbox 2 serial 1001\n") ==
+        "t:4: 'serial 1001' of box 2: expected another than that of box 1");
   CHECK(fault("box 1\nbox 2 line 2\nat 1h swap line 1 and line 2\n").empty());
 }
 
@@ -215,5 +302,11 @@ TEST_CASE("AFileIsReadAndItsFaultsNameIt") {
   CHECK(scenario.value().site.weather.record.size() == 2);
   std::ofstream(path) << kHead << "at 1h fly\n";
   CHECK(scenario_from_name_or_file(path).error().starts_with(path + ":3: 'fly': expected "));
+  std::ofstream(path, std::ios::trunc).flush();
+  CHECK(scenario_from_name_or_file(path).error() ==
+        path + ":1: it is empty; expected scenario text, docs/scenarios.md");
+  CHECK(scenario_from_name_or_file(folder.file(""))
+            .error()
+            .find("expected a file of scenario text") != std::string::npos);
   CHECK(scenario_from_name_or_file("quik").error().find("nearest is quick") != std::string::npos);
 }

@@ -1,5 +1,6 @@
 // Faults of single exchanges between a master and a device.
 #include <array>
+#include <charconv>
 #include <utility>
 
 #include "firmware-sim/sim/script/statements.hpp"
@@ -91,12 +92,17 @@ void read_noise(WordCursor& words, ExchangeFault& fault) {
   read_which(words, fault);
 }
 
+// The exception codes of the MODBUS Application Protocol Specification V1.1b3, section 7 (from
+// memory); in decimal.
 void read_refuse(WordCursor& words, ExchangeFault& fault) {
   fault.kind = ExchangeFaultKind::refuse_request;
   words.expect("request");
   read_which(words, fault);
   words.expect("with");
-  fault.amount = words.whole(1, 255);
+  constexpr std::array<std::string_view, 9> kExceptions{"1", "2", "3",  "4", "5",
+                                                        "6", "8", "10", "11"};
+  const std::string_view code = kExceptions[words.one_of(kExceptions)];
+  (void)std::from_chars(code.data(), code.data() + code.size(), fault.amount);
 }
 
 void read_break(WordCursor& words, ExchangeFault& fault) {

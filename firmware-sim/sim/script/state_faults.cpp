@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "firmware-sim/sim/script/statements.hpp"
+#include "firmware-sim/sim/site/nearest_name.hpp"
 #include "firmware-sim/sim/site/place/box_place.hpp"
 
 namespace firmware::sim::script {
@@ -140,7 +141,12 @@ std::size_t register_at(WordCursor& words, Target target, std::size_t index,
   const auto found = std::find_if(registers.begin(), registers.end(),
                                   [&](const auto& reg) { return reg.name == name; });
   if (found == registers.end()) {
-    words.refuse("a transmitter with a register '" + name + "'");
+    std::vector<std::string_view> names;
+    for (const auto& reg : registers) {
+      names.push_back(reg.name);
+    }
+    words.refuse_word(name, "a register of transmitter " + std::to_string(index + 1) +
+                                " that was declared above" + site::nearest_text(name, names));
   }
   return static_cast<std::size_t>(found - registers.begin());
 }
@@ -159,9 +165,8 @@ Subject read_subject(WordCursor& words, Target target) {
   subject.index = read_box_number(words);
   const auto* const found = std::find(box::kChannelNames.begin(), box::kChannelNames.end(), name);
   if (words.ok() && found == box::kChannelNames.end()) {
-    const std::string_view nearest = nearest_of(name, box::kChannelNames);
-    words.refuse("before it a channel: air-t, air-rh, core-t, slab-t, slab-rh or supply, not '" +
-                 name + "'" + (nearest.empty() ? "" : "; nearest is " + std::string(nearest)));
+    words.refuse_word(name, "a channel: air-t, air-rh, core-t, slab-t, slab-rh or supply" +
+                                site::nearest_text(name, box::kChannelNames));
   }
   subject.channel = static_cast<std::size_t>(found - box::kChannelNames.begin());
   return subject;

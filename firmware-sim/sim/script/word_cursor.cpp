@@ -14,7 +14,8 @@ using analysis::base::Micros;
 
 constexpr std::string_view kBlanks = " \t\r";
 // No script needs longer; keeps sums of parts far inside 64 bits.
-constexpr double kLongestUs = 3.2e14;  // ten years
+constexpr double kLongestUs = 3650.0 * 86400e6;
+constexpr std::string_view kLongest = "3650d";
 
 struct Unit {
   std::string_view name;
@@ -40,6 +41,25 @@ std::string text_of(double value) {
   return {buffer.data(), end.ptr};
 }
 
+// Microseconds, however many; nullopt when the text is no duration.
+std::optional<double> us_from_text(std::string_view text) {
+  double us = 0.0;
+  while (true) {
+    const auto number = number_at(text);
+    const auto* const unit = std::find_if(kUnits.begin(), kUnits.end(), [&](const Unit& candidate) {
+      return text.starts_with(candidate.name);
+    });
+    if (!number || *number < 0.0 || unit == kUnits.end()) {
+      return std::nullopt;
+    }
+    us += *number * unit->us;
+    text.remove_prefix(unit->name.size());
+    if (text.empty()) {
+      return us;
+    }
+  }
+}
+
 std::string listed(std::span<const std::string_view> words) {
   std::string text;
   for (std::size_t i = 0; i < words.size(); ++i) {
@@ -55,37 +75,8 @@ std::optional<Micros> duration_from_text(std::string_view text) {
   if (text == "0") {
     return Micros{0};
   }
-  double us = 0.0;
-  while (true) {
-    const auto number = number_at(text);
-    const auto* const unit = std::find_if(kUnits.begin(), kUnits.end(), [&](const Unit& candidate) {
-      return text.starts_with(candidate.name);
-    });
-    if (!number || *number < 0.0 || unit == kUnits.end()) {
-      return std::nullopt;
-    }
-    us += *number * unit->us;
-    text.remove_prefix(unit->name.size());
-    if (us > kLongestUs) {
-      return std::nullopt;
-    }
-    if (text.empty()) {
-      return Micros{std::llround(us)};
-    }
-  }
-}
-
-std::string_view nearest_of(std::string_view word, std::span<const std::string_view> words) {
-  std::string_view nearest;
-  std::size_t least = std::max<std::size_t>(2, word.size() / 3) + 1;
-  for (const std::string_view candidate : words) {
-    const std::size_t away = site::edits_between(word, candidate);
-    if (away < least && away < candidate.size()) {
-      least = away;
-      nearest = candidate;
-    }
-  }
-  return nearest;
+  const auto us = us_from_text(text);
+  return us && *us <= kLongestUs ? std::optional(Micros{std::llround(*us)}) : std::nullopt;
 }
 
 WordCursor::WordCursor(std::string_view line) {
@@ -129,6 +120,10 @@ void WordCursor::refuse(const std::string& expected) {
   fail(next_ == 0 ? "" : words_[next_ - 1], expected);
 }
 
+void WordCursor::refuse_word(const std::string& word, const std::string& expected) {
+  fail(word, expected);
+}
+
 void WordCursor::complain(const std::string& sentence) {
   if (ok()) {
     fault_ = sentence;
@@ -165,8 +160,7 @@ std::size_t WordCursor::one_of(std::span<const std::string_view> words) {
   if (found != words.end()) {
     return static_cast<std::size_t>(found - words.begin());
   }
-  const std::string_view nearest = nearest_of(next, words);
-  fail(next, listed(words) + (nearest.empty() ? "" : "; nearest is " + std::string(nearest)));
+  fail(next, listed(words) + site::nearest_text(next, words));
   return 0;
 }
 
@@ -210,7 +204,8 @@ Micros WordCursor::duration() {
   const std::string text = take();
   const auto value = duration_from_text(text);
   if (!value) {
-    fail(text, "a duration such as 38h, 1d12h, 90min, 0.5s, 250ms or 0");
+    fail(text, us_from_text(text) ? "at most " + std::string(kLongest) + ", it is too long"
+                                  : "a duration such as 38h, 1d12h, 90min, 0.5s, 250ms or 0");
   }
   return value.value_or(Micros{0});
 }

@@ -37,12 +37,14 @@ class WordCursor {
   std::uint64_t whole(std::uint64_t lowest, std::uint64_t highest);
   // A number, with `suffix` right behind it when that is not empty ("100ppm").
   double real(double lowest, double highest, std::string_view suffix = "");
-  // Parts of d, h, min, s and ms without blanks, "1d12h", "90min", "0.5s", or 0.
+  // Parts of d, h, min, s and ms without blanks, "1d12h", "90min", "0.5s", or 0; at most 3650d.
   analysis::base::Micros duration();
   analysis::base::Micros signed_duration();  // with + or - in front
   void expect_end();
   // Faults at the word taken last.
   void refuse(const std::string& expected);
+  // Faults at a word that was taken before.
+  void refuse_word(const std::string& word, const std::string& expected);
   // Faults with a whole sentence of someone else.
   void complain(const std::string& sentence);
 
@@ -57,8 +59,5 @@ class WordCursor {
 
 // nullopt when the text is no duration; see WordCursor::duration.
 [[nodiscard]] std::optional<analysis::base::Micros> duration_from_text(std::string_view text);
-// The word of `words` that is nearest to `word`; empty when none is near.
-[[nodiscard]] std::string_view nearest_of(std::string_view word,
-                                          std::span<const std::string_view> words);
 
 }  // namespace firmware::sim::script

@@ -4,6 +4,7 @@
 #include <cstddef>
 #include <numeric>
 #include <utility>
+#include <vector>
 
 namespace firmware::sim::site {
 
@@ -20,14 +21,30 @@ std::size_t edits_between(std::string_view a, std::string_view b) {
   return row.back();
 }
 
-std::string_view nearest_name(std::string_view text, const std::vector<std::string_view>& names) {
+std::string_view nearest_name(std::string_view text, std::span<const std::string_view> names) {
   constexpr std::size_t kLongestCompared = 64;
+  constexpr std::size_t kShortestBeginning = 3;
   text = text.substr(0, kLongestCompared);
-  const auto nearest =
-      std::min_element(names.begin(), names.end(), [text](std::string_view a, std::string_view b) {
-        return edits_between(text, a) < edits_between(text, b);
-      });
-  return nearest == names.end() ? std::string_view{} : *nearest;
+  std::string_view nearest;
+  std::size_t least = std::max<std::size_t>(2, text.size() / 3) + 1;
+  for (const std::string_view name : names) {
+    const std::size_t away = edits_between(text, name);
+    if (away < least && away < name.size()) {
+      least = away;
+      nearest = name;
+    }
+  }
+  if (!nearest.empty() || text.size() < kShortestBeginning) {
+    return nearest;
+  }
+  const auto longer = std::find_if(
+      names.begin(), names.end(), [text](std::string_view name) { return name.starts_with(text); });
+  return longer == names.end() ? nearest : *longer;
+}
+
+std::string nearest_text(std::string_view text, std::span<const std::string_view> names) {
+  const std::string_view nearest = nearest_name(text, names);
+  return nearest.empty() ? "" : "; nearest is " + std::string(nearest);
 }
 
 }  // namespace firmware::sim::site

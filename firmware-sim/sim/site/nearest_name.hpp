@@ -2,16 +2,21 @@
 #pragma once
 
 #include <cstddef>
+#include <span>
+#include <string>
 #include <string_view>
-#include <vector>
 
 namespace firmware::sim::site {
 
 // Levenshtein: letters put in, taken out or changed.
 [[nodiscard]] std::size_t edits_between(std::string_view a, std::string_view b);
 
-// The nearest of `names` by edit distance, the first of equals; empty when there are none.
+// The nearest of `names` by edit distance, the first of equals, or else the first that begins with
+// `text`; empty when none is near enough for anyone to have meant it.
 [[nodiscard]] std::string_view nearest_name(std::string_view text,
-                                            const std::vector<std::string_view>& names);
+                                            std::span<const std::string_view> names);
+// "; nearest is NAME" for the end of a message; empty when none is near.
+[[nodiscard]] std::string nearest_text(std::string_view text,
+                                       std::span<const std::string_view> names);
 
 }  // namespace firmware::sim::site

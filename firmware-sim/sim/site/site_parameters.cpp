@@ -157,8 +157,9 @@ analysis::base::Result<void, std::string> set_site_parameter(SiteParameters& sit
       keys.push_back(r.range.key);
     }
     return analysis::base::Failure{"'" + std::string(key.substr(0, 64)) +
-                                   "': no parameter of a site; nearest is " +
-                                   std::string(nearest_name(key, keys))};
+                                   "': expected a parameter of a site, docs/site-truth.md lists "
+                                   "them" +
+                                   nearest_text(key, keys)};
   }
   if (!(value >= row->range.low && value <= row->range.high)) {
     return analysis::base::Failure{std::string(key) + " " + text_of(value) + ": expected " +

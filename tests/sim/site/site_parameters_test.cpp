@@ -1,5 +1,6 @@
 #include "firmware-sim/sim/site/site_parameters.hpp"
 
+#include <array>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <limits>
@@ -50,8 +51,11 @@ TEST_CASE("HumidityIsWrittenInPerCentAndKeptAsAFraction") {
 
 TEST_CASE("WrongKeysAndValuesAreToldInOneLine") {
   CHECK(fault("air_changes", 0.5) ==
-        "'air_changes': no parameter of a site; nearest is air_changes_per_h");
-  CHECK(fault("", 0.5).find("nearest is ") != std::string::npos);
+        "'air_changes': expected a parameter of a site, docs/site-truth.md lists them; nearest is "
+        "air_changes_per_h");
+  CHECK(fault("foo", 0.5) ==
+        "'foo': expected a parameter of a site, docs/site-truth.md lists them");
+  CHECK(fault("", 0.5).find("nearest is ") == std::string::npos);
   CHECK(fault("air_changes_per_h", 25.0) == "air_changes_per_h 25: expected 0.02 to 20");
   CHECK(fault("air_changes_per_h", -1.0) == "air_changes_per_h -1: expected 0.02 to 20");
   CHECK(fault("air_changes_per_h", std::numeric_limits<double>::quiet_NaN()) ==
@@ -92,9 +96,14 @@ TEST_CASE("EverySiteOfTheLibraryIsWithinItsOwnRanges") {
   CHECK_FALSE(site_from_name("late winter").has_value());
 }
 
-TEST_CASE("NearestNameIsTheOneWithTheFewestEdits") {
-  CHECK(nearest_name("vann", {"room", "van", "outdoors"}) == "van");
-  CHECK(nearest_name("outdor", {"room", "van", "outdoors"}) == "outdoors");
-  CHECK(nearest_name("", {"room", "van"}) == "van");
+TEST_CASE("NearestNameIsTheOneWithTheFewestEditsAndNoneThatIsFar") {
+  const std::array<std::string_view, 3> places{"room", "van", "outdoors"};
+  CHECK(nearest_name("vann", places) == "van");
+  CHECK(nearest_name("outdor", places) == "outdoors");
+  CHECK(nearest_name("out", places) == "outdoors");
+  CHECK(nearest_name("", places).empty());
+  CHECK(nearest_name("xyz", places).empty());
   CHECK(nearest_name("xyz", {}).empty());
+  CHECK(nearest_text("vann", places) == "; nearest is van");
+  CHECK(nearest_text("xyz", places).empty());
 }
