@@ -9,6 +9,8 @@
 #include <string_view>
 #include <utility>
 
+#include "firmware-sim/sim/script/library.hpp"
+
 namespace firmware::sim {
 namespace {
 
@@ -166,6 +168,8 @@ bool take_flag(const std::string& option, Given& given, Options& options) {
     given.names_boxes = true;
   } else if (option == "--help" || option == "-h") {
     options.help = true;
+  } else if (option == "--list") {
+    options.list = true;
   } else {
     return false;
   }
@@ -235,7 +239,7 @@ Result<Options, std::string> options_from_arguments(const std::vector<std::strin
       return Failure{std::move(fault)};
     }
   }
-  if (options.help) {
+  if (options.help || options.list) {
     return options;
   }
   return finished(given, std::move(options));
@@ -246,7 +250,8 @@ std::string help_text() {
 Everything it shows is invented.
 
   --scenario NAME|FILE a built-in one, heater-failure (six days, the default), quick (three
-                       hours) and others, or a text as in docs/scenarios.md
+                       hours) and others (--list), or a text as in docs/scenarios.md
+  --list               name the built-in scenarios and end
   --port LINK          path of the link to the serial line (a pseudo-terminal); the second line of
                        a scenario is LINK.2, and so on
   --time-socket PATH   path of the time server's socket: simulated time in lock step
@@ -266,6 +271,18 @@ Everything it shows is invented.
 Exit status: 0 the scenario is over or the program was asked to stop; 1 wrong arguments;
 4 line, socket or memory file can't be made.
 )";
+}
+
+std::string list_text() {
+  constexpr std::size_t kWidth = 24;
+  std::string lines;
+  for (const script::LibraryText& text : script::library_texts()) {
+    const std::string_view first = text.text.substr(0, text.text.find('\n'));
+    std::string name{text.name};
+    name.resize(std::max(kWidth, name.size() + 1), ' ');
+    lines += name + std::string(first.substr(std::min<std::size_t>(2, first.size()))) + '\n';
+  }
+  return lines;
 }
 
 }  // namespace firmware::sim

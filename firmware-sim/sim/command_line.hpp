@@ -13,6 +13,7 @@ struct Options {
   RunSettings run;
   bool progress = false;
   bool help = false;
+  bool list = false;
 };
 
 // `arguments` without the program's name. The error is one line: what, where, what was expected.
@@ -20,5 +21,7 @@ struct Options {
     const std::vector<std::string>& arguments);
 
 [[nodiscard]] std::string help_text();
+// The built-in scenarios, one a line: name and the first comment line of its text.
+[[nodiscard]] std::string list_text();
 
 }  // namespace firmware::sim

@@ -2,6 +2,7 @@
 
 #include <catch2/catch.hpp>
 #include <fstream>
+#include <sstream>
 
 #include "tests/sim/line_end.hpp"
 
@@ -83,6 +84,22 @@ TEST_CASE("WrongArgumentsGiveOneClearLine") {
         std::string::npos);
   CHECK(error_of({"--real-time", "--time-socket", "/tmp/t", "--port", "/tmp/a"}) ==
         "--time-socket and --real-time exclude each other");
+}
+
+TEST_CASE("EveryBuiltInScenarioIsListedWithASentence") {
+  REQUIRE(options_from_arguments({"--list"}).has_value());
+  CHECK(options_from_arguments({"--list"}).value().list);
+  std::istringstream lines(list_text());
+  std::string line;
+  for (const std::string& name : scenario_names()) {
+    REQUIRE(std::getline(lines, line));
+    CAPTURE(line);
+    CHECK(line.starts_with(name + " "));
+    CHECK(line.ends_with('.'));
+    CHECK(line.find('#') == std::string::npos);
+    CHECK(line.size() <= 110);
+  }
+  CHECK_FALSE(std::getline(lines, line));
 }
 
 TEST_CASE("BoxesThatCantBeToldApartAreRefused") {
