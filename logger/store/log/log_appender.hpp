@@ -12,9 +12,10 @@
 
 namespace logger::store {
 
-inline constexpr std::size_t kTagBytes = 8;      // of a leaf hash, kept to locate an edited row
-inline constexpr std::int64_t kMaxRunRows = 64;  // rows of one row of log_runs
-inline constexpr unsigned kStoredLevels = 8;     // nodes of every 8th level are stored
+inline constexpr std::size_t kTagBytes = 8;  // of a leaf hash, kept to locate an edited row
+// Of one row of log_runs: two full ones fit into a page of 1024 bytes.
+inline constexpr std::int64_t kMaxRunRows = 56;
+inline constexpr unsigned kStoredLevels = 8;  // nodes of every 8th level are stored
 inline constexpr std::uint64_t kBlockLeaves = 1U << kStoredLevels;
 
 [[nodiscard]] inline std::string_view bytes_of(const analysis::evidence::Sha256& hash) {
