@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "analysis/certificate/replay/handover_check.hpp"
 #include "analysis/certificate/replay/readings_check.hpp"
 
 namespace analysis::certificate {
@@ -32,8 +33,7 @@ void report_fields(const SealedDocument& document, Lines& lines) {
   }
 }
 
-void report_key(const SealedDocument& document,
-                const std::optional<evidence::PublicKey>& outside_key, Lines& lines) {
+void report_signature(const SealedDocument& document, Lines& lines) {
   const std::string fingerprint = evidence::fingerprint_of(document.header.public_key);
   if (!document.signature_valid) {
     add(lines, LineKind::failed,
@@ -43,6 +43,11 @@ void report_key(const SealedDocument& document,
     add(lines, LineKind::proved,
         "the list of digests is signed with the key it names (" + fingerprint + ")");
   }
+}
+
+void report_outside_key(const SealedDocument& document,
+                        const std::optional<evidence::PublicKey>& outside_key, Lines& lines) {
+  const std::string fingerprint = evidence::fingerprint_of(document.header.public_key);
   if (!outside_key) {
     add(lines, LineKind::unproved,
         "whose key that is: no public key was given from outside; compare the fingerprint " +
@@ -131,7 +136,12 @@ Verification verify_certificate(const VerifyInput& input) {
   if (document.header.simulated) {
     add(result.lines, LineKind::note, "SIMULATED SITE: nothing here was measured in a real room");
   }
-  report_key(document, input.outside_key, result.lines);
+  report_signature(document, result.lines);
+  if (input.handovers.empty()) {
+    report_outside_key(document, input.outside_key, result.lines);
+  } else {
+    std::ranges::move(check_handovers(document, input), std::back_inserter(result.lines));
+  }
   report_fields(document, result.lines);
   report_facts(input, document, result);
   add(result.lines, LineKind::unproved,

@@ -49,6 +49,8 @@ struct VerifyInput {
   // As in CertificateFacts::software, of the program that verifies; only what stands before its
   // first comma, program and version, is compared.
   std::string software;
+  // Statements that lead from the outside key to the certificate's, in order (docs/keys.md).
+  std::vector<std::string> handovers{};
 };
 
 // Reads the readings once; memory does not grow with their number (but with their gaps).

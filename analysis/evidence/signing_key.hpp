@@ -52,6 +52,9 @@ class SigningKey {
   // A key for another purpose, HMAC-SHA-256(seed, purpose); tells nothing about the seed.
   [[nodiscard]] SecretBytes derived_key(std::string_view purpose) const;
 
+  // For sealing it under a passphrase; a view that ends with the key.
+  [[nodiscard]] std::span<const std::uint8_t, kSeedBytes> seed() const { return seed_.span(); }
+
   // "dwellog-secret-seed-1 <64 hex>\n": for a file that its owner alone may read. The caller wipes
   // the text (wipe()).
   [[nodiscard]] std::string secret_text() const;

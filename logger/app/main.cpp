@@ -24,13 +24,13 @@ struct CommandLine {
   ExportOptions output;
   CertifyOptions certify;
   RedactOptions redact;
+  KeysOptions keys;
   logger::verify::VerifyOptions verify;
   std::string paper = "a4";
   std::string status_units = "metric";
   std::string outlook_units = "metric";
   std::string chart_format = "svg";
   std::string certify_units = "metric";
-  bool pem = false;
   std::function<int(const Console&)> chosen;
 };
 
@@ -45,6 +45,11 @@ void add_units(CLI::App* sub, std::string& units) {
   sub->add_option("--units", units, "metric or imperial, for people; files stay SI")
       ->check(CLI::IsMember({"metric", "imperial"}))
       ->capture_default_str();
+}
+
+void add_passphrase_file(CLI::App* sub, path& file) {
+  sub->add_option("--passphrase-file", file,
+                  "file with the passphrase of the secret key; default: ask on the terminal");
 }
 
 void add_job_commands(CLI::App& app, CommandLine& line) {
@@ -65,10 +70,19 @@ void add_job_commands(CLI::App& app, CommandLine& line) {
   sub->add_option("--simulated-time", line.run.simulated_time_socket,
                   "socket of a simulator's time server; marks the job as simulated for ever");
 
-  sub = command(app, line, "keys", "show the job's public key and its fingerprint",
-                [&](const Console& c) { return keys(line.job_dir, line.pem, c); });
-  sub->add_option("JOBDIR", line.job_dir, "folder of the job")->required();
-  sub->add_flag("--pem", line.pem, "as PEM, for openssl");
+  sub = command(app, line, "keys", "the job's keys: show, rotate, protect, unprotect",
+                [&](const Console& c) { return keys(line.keys, c); });
+  sub->add_option("JOBDIR", line.keys.job_dir, "folder of the job")->required();
+  sub->add_option("ACTION", line.keys.action,
+                  "show: public key and fingerprint; rotate: a new key, joined to the old one by a "
+                  "hand-over; protect, unprotect: a passphrase on the secret key")
+      ->check(CLI::IsMember({"show", "rotate", "protect", "unprotect"}))
+      ->capture_default_str();
+  sub->add_flag("--pem", line.keys.pem, "show: as PEM, for openssl");
+  sub->add_flag(
+      "--lost", line.keys.lost,
+      "rotate: the secret key or its passphrase is gone; nothing joins the new key to it");
+  add_passphrase_file(sub, line.keys.passphrase_file);
 
   sub = command(app, line, "inspect", "check keys, store, ports and accounting in full",
                 [&](const Console& c) { return inspect(line.job_dir, c); });
@@ -192,6 +206,7 @@ void add_certificate_commands(CLI::App& app, CommandLine& line) {
       ->check(CLI::IsMember({"a4", "letter"}, CLI::ignore_case))
       ->capture_default_str();
   add_units(sub, line.certify_units);
+  add_passphrase_file(sub, line.certify.passphrase_file);
 
   sub =
       command(app, line, "redact", "copy a certificate without names or address; it still verifies",

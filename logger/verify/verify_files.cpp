@@ -104,6 +104,13 @@ int verify_files(const VerifyOptions& options, const Output& output) {
     }
     input.outside_key = key.value();
   }
+  for (const path& file : options.handovers) {
+    auto handover = bytes_of(file);
+    if (!handover) {
+      return refuse(handover.error(), output);
+    }
+    input.handovers.push_back(std::move(handover).value());
+  }
   std::ifstream readings;
   std::string piece;
   if (!options.readings.empty()) {

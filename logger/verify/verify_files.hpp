@@ -5,13 +5,15 @@
 #include <filesystem>
 #include <iosfwd>
 #include <string>
+#include <vector>
 
 namespace logger::verify {
 
 struct VerifyOptions {
   std::filesystem::path certificate;
-  std::filesystem::path key;       // empty = not given
-  std::filesystem::path readings;  // empty = not given
+  std::filesystem::path key;                     // empty = not given
+  std::vector<std::filesystem::path> handovers;  // in order, from the key to the certificate's
+  std::filesystem::path readings;                // empty = not given
 };
 
 // Name of the program, which starts each line of an error, and where it writes.

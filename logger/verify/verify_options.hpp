@@ -10,7 +10,10 @@ namespace logger::verify {
 // `options` outlives the parsing.
 inline void add_verify_options(CLI::App& app, VerifyOptions& options) {
   app.add_option("CERT", options.certificate, "the certificate's JSON")->required();
-  app.add_option("--key", options.key, "the public key, got from another hand");
+  CLI::Option* key = app.add_option("--key", options.key, "the public key, got from another hand");
+  app.add_option("--handover", options.handovers,
+                 "hand-overs of keys in order, from that key to the one that signed; after CERT")
+      ->needs(key);
   app.add_option("--readings", options.readings, "the readings beside it: all is recomputed");
 }
 

@@ -41,7 +41,7 @@ Said redact_with(const std::function<void(RedactOptions&)>& change) {
 }
 
 Said verify_copy(const path& copy, bool with_readings) {
-  verify::VerifyOptions options{copy, kExample / "certificate-key.pub", {}};
+  verify::VerifyOptions options{copy, kExample / "certificate-key.pub", {}, {}};
   if (with_readings) {
     options.readings = kExample / "readings.csv";
   }

@@ -121,6 +121,7 @@ struct CertifyOptions {
   std::string to;
   bool letter = false;
   bool imperial = false;
+  path passphrase_file;  // empty = ask on the terminal where the key is protected
 };
 int certify(const CertifyOptions& options, const Console& console);
 
@@ -133,7 +134,14 @@ struct RedactOptions {
 };
 int redact(const RedactOptions& options, const Console& console);
 
-int keys(const path& job_dir, bool pem, const Console& console);
+struct KeysOptions {
+  path job_dir;
+  std::string action = "show";  // show, rotate, protect, unprotect
+  bool pem = false;             // show only
+  bool lost = false;            // rotate only: the secret key or its passphrase is gone
+  path passphrase_file;         // empty = ask on the terminal
+};
+int keys(const KeysOptions& options, const Console& console);
 
 int inspect(const path& job_dir, const Console& console);
 

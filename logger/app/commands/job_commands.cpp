@@ -1,5 +1,4 @@
-// new, check, keys, inspect: what concerns the job folder itself.
-#include <sodium.h>
+// new, check, inspect: what concerns the job folder itself.
 #include <sys/stat.h>
 
 #include <ostream>
@@ -8,33 +7,27 @@
 #include "logger/app/commands/commands.hpp"
 #include "logger/app/commands/exit_status.hpp"
 #include "logger/app/commands/job_folder.hpp"
-#include "logger/app/commands/key_files.hpp"
+#include "logger/app/commands/keys/key_files.hpp"
 #include "logger/app/job/job_file.hpp"
 #include "logger/app/room/room_tracker.hpp"
 #include "logger/store/store_check.hpp"
 
 namespace logger::app {
 
-using analysis::evidence::PublicKey;
 using store::ErrorCode;
 using store::Result;
 
 namespace {
 
 Result<void> make_keys(const JobFolder& folder) {
-  analysis::evidence::SecretBytes seed;
-  if (sodium_init() < 0) {
-    return store::failure(ErrorCode::unavailable, "no random numbers to make a key from");
+  const auto key = new_signing_key();
+  if (!key) {
+    return store::Failure{key.error()};
   }
-  randombytes_buf(seed.span().data(), seed.span().size());
-  const analysis::evidence::SigningKey key(std::move(seed));
-  std::string secret = key.secret_text();
-  const auto written = write_file(folder.secret_key(), secret, 0600);
-  analysis::evidence::wipe(secret);
-  if (!written) {
-    return written;
-  }
-  return write_file(folder.public_key(), text_from_public_key(key.public_key()), 0644);
+  const auto written = write_secret_key(folder.secret_key(), key.value(), "");
+  return written
+             ? write_file(folder.public_key(), text_from_public_key(key.value().public_key()), 0644)
+             : written;
 }
 
 bool print_findings(const JobReading& reading, const Console& console) {
@@ -129,7 +122,7 @@ int check_job(const path& job_dir, const Console& console) {
     return kExitInput;
   }
   const auto key = read_public_key(folder.public_key());
-  const auto secret = read_signing_key(folder);
+  const auto secret = check_secret_key(folder);
   if (!key || !secret) {
     return report(console, !key ? key.error() : secret.error());
   }
@@ -147,31 +140,17 @@ int check_job(const path& job_dir, const Console& console) {
   return kExitDone;
 }
 
-int keys(const path& job_dir, bool pem, const Console& console) {
-  const auto key = read_public_key(JobFolder{job_dir}.public_key());
-  if (!key) {
-    return report(console, key.error());
-  }
-  if (pem) {
-    console.out << pem_from_public_key(key.value());
-    return kExitDone;
-  }
-  console.out << "public key file  " << JobFolder{job_dir}.public_key().string() << '\n'
-              << "fingerprint      " << fingerprint_of(key.value()) << '\n'
-              << "Read the fingerprint out to whoever verifies, over another way than the file.\n";
-  return kExitDone;
-}
-
 int inspect(const path& job_dir, const Console& console) {
   auto opened = open_job(job_dir, false);
   if (!opened) {
     return report(console, opened.error());
   }
-  const auto key = read_signing_key(opened.value().folder);
+  const auto key = check_secret_key(opened.value().folder);
   if (!key) {
     return report(console, key.error());
   }
-  console.out << "keys: readable by their owner alone\n";
+  console.out << "keys: readable by their owner alone"
+              << (key.value().is_protected ? ", protected by a passphrase\n" : "\n");
   const auto checked = store::full_check(opened.value().folder.store_file().string());
   if (!checked) {
     return report(console, checked.error());

@@ -14,7 +14,7 @@
 #include "logger/app/commands/exit_status.hpp"
 #include "logger/app/commands/export_rows.hpp"
 #include "logger/app/commands/job_folder.hpp"
-#include "logger/app/commands/key_files.hpp"
+#include "logger/app/commands/keys/key_files.hpp"
 #include "logger/app/room/room_tracker.hpp"
 
 namespace logger::app {
@@ -215,13 +215,10 @@ Result<void> write_readings(OpenedJob& opened, const JobRoom& room, FactsBuilder
   return {};
 }
 
-Result<void> write_certificate(const CertificateFacts& facts, const JobFolder& folder,
+Result<void> write_certificate(const CertificateFacts& facts,
+                               const analysis::evidence::SigningKey& key,
                                const CertificateFiles& files, const CertifyOptions& options) {
-  const auto key = read_signing_key(folder);
-  if (!key) {
-    return store::Failure{key.error()};
-  }
-  const auto bytes = analysis::certificate::issue_certificate(facts, key.value());
+  const auto bytes = analysis::certificate::issue_certificate(facts, key);
   if (!bytes) {
     return failure(ErrorCode::invalid_input, "no certificate: " + bytes.error().text);
   }
@@ -251,7 +248,7 @@ Result<void> write_certificate(const CertificateFacts& facts, const JobFolder& f
 }
 
 int certify_room(OpenedJob& opened, const JobRoom& room, const CertifyOptions& options,
-                 const Console& console) {
+                 const analysis::evidence::SigningKey& key, const Console& console) {
   const auto records = job_records_from(*opened.store);
   const auto gaps = opened.store->gaps();
   const auto period = period_of(opened, room, options);
@@ -276,8 +273,7 @@ int certify_room(OpenedJob& opened, const JobRoom& room, const CertifyOptions& o
   FactsBuilder builder(std::move(declared));
   const auto readings = write_readings(opened, room, builder, period.value(), files.readings);
   const CertificateFacts facts = builder.facts();
-  const auto written =
-      readings ? write_certificate(facts, opened.folder, files, options) : readings;
+  const auto written = readings ? write_certificate(facts, key, files, options) : readings;
   if (!written) {
     std::filesystem::remove(files.readings, error);
     return report(console, written.error());
@@ -301,13 +297,19 @@ int certify(const CertifyOptions& options, const Console& console) {
   if (!opened) {
     return report(console, opened.error());
   }
+  // Before the rooms are worked on: one question for all of them, and a wrong answer costs nothing.
+  auto key = open_signing_key(opened.value().folder, passphrase_source(options.passphrase_file));
+  if (!key) {
+    return report(console, key.error());
+  }
+  analysis::evidence::wipe(key.value().passphrase);
   bool found = false;
   for (const JobRoom& room : opened.value().job.rooms) {
     if (!options.room.empty() && room.id != options.room) {
       continue;
     }
     found = true;
-    const int status = certify_room(opened.value(), room, options, console);
+    const int status = certify_room(opened.value(), room, options, key.value().key, console);
     if (status != kExitDone) {
       return status;
     }

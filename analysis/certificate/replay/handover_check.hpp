@@ -1,0 +1,16 @@
+// Whether hand-overs of keys lead from the key given from outside to the one that signed. Pure.
+#pragma once
+
+#include <vector>
+
+#include "analysis/certificate/verify.hpp"
+#include "analysis/evidence/sealed_fields.hpp"
+
+namespace analysis::certificate {
+
+// REQUIRES: input.handovers is not empty. A certificate dated outside the time in which its key was
+// the current one fails: an old key that came into other hands proves nothing.
+[[nodiscard]] std::vector<VerificationLine> check_handovers(
+    const evidence::SealedDocument& document, const VerifyInput& input);
+
+}  // namespace analysis::certificate
