@@ -268,7 +268,7 @@ Everything it shows is invented.
   --nv FILE            keep the box's memory in FILE (several boxes: FILE.SERIAL)
   --progress           show how far the site is
 
-Exit status: 0 the scenario is over or the program was asked to stop; 1 wrong arguments;
+Exit status: 0 the scenario is over or the program was asked to stop; 1 wrong arguments or scenario;
 4 line, socket or memory file can't be made.
 )";
 }

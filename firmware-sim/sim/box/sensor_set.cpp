@@ -94,9 +94,13 @@ core::Sample SensorSet::measure(const site::SiteState& truth, analysis::base::Mi
     }
     sample.raw_counts[channel] = reading.counts;
     sample.statuses[channel] = reading.status;
-    if (channel == kSupply && measured < parameters_.supply_low_volt) {
-      sample.flags |= analysis::base::kFlagSupplyLow;
+    if (channel == kSupply) {
+      supply_is_low_ =
+          measured < (supply_is_low_ ? parameters_.supply_good_volt : parameters_.supply_low_volt);
     }
+  }
+  if (supply_is_low_) {
+    sample.flags |= analysis::base::kFlagSupplyLow;
   }
   return sample;
 }

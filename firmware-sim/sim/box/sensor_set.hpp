@@ -30,10 +30,13 @@ struct SensorParameters {
   std::array<SensorSpec, kFittedChannels> channels{
       SensorSpec{0.15, 0.03, -40.0, 85.0}, SensorSpec{0.8, 0.15, 0.0, 100.0},
       SensorSpec{0.15, 0.03, -40.0, 85.0}, SensorSpec{0.15, 0.03, -40.0, 85.0},
-      SensorSpec{0.1, 0.15, 0.0, 100.0},   SensorSpec{0.02, 0.004, 0.0, 30.0}};
-  double supply_start_volt = 12.6;
-  double supply_fall_volt_per_day = 0.02;
-  double supply_low_volt = 11.0;  // below, the supply flag of the record is set
+      SensorSpec{0.1, 0.15, 0.0, 100.0},   SensorSpec{0.01, 0.002, 0.0, 6.0}};
+  // One lithium cell, nearly full, that feeds the box for about two months; our assumption, as the
+  // limits are: the supply flag of a record is set below the low one and stays until the good one.
+  double supply_start_volt = 4.1;
+  double supply_fall_volt_per_day = 0.015;
+  double supply_low_volt = 3.30;
+  double supply_good_volt = 3.40;
 };
 
 class SensorSet {
@@ -76,6 +79,7 @@ class SensorSet {
   std::array<Condition, kFittedChannels> conditions_{};
   std::optional<double> supply_volt_;
   std::uint16_t flags_ = 0;
+  bool supply_is_low_ = false;
 };
 
 // Names of the channels in scripts, in their order.

@@ -16,6 +16,7 @@ constexpr std::array<std::string_view, 8> kStatusWords{
     "ok",           "not_fitted", "no_answer", "open_circuit", "short_circuit",
     "out_of_range", "warming_up", "fault"};
 constexpr double kMostDegrees = 400.0;
+constexpr double kMostVolt = 6.0;  // of a cell, with room for what can't be
 constexpr double kMicrosPerSecond = 1e6;
 
 ScenarioAction action_of(ActionKind kind, std::optional<std::size_t> target = std::nullopt,
@@ -231,7 +232,7 @@ void read_sag(WordCursor& words, const When& when, Target target) {
   words.expect("of");
   const auto box = read_box_number(words);
   words.expect("to");
-  const double volt = words.real(0.0, 30.0, "V");
+  const double volt = words.real(0.0, kMostVolt, "V");
   put_state(words, when, target, action_of(ActionKind::supply_sag, box, 0, volt),
             action_of(ActionKind::supply_free, box));
 }
