@@ -6,6 +6,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <optional>
+#include <string>
 #include <utility>
 #include <vector>
 
@@ -29,6 +30,7 @@ struct Harvest {
   std::optional<analysis::base::RecordId> release_through;
   bool more = false;                   // the source holds more records than were asked for
   bool rebooted = false;               // another boot than this source, or else `after`, knew
+  std::string refusal;                 // what the device will not answer now; empty = nothing
   std::vector<store::Error> warnings;  // for the log; the records are kept as they are
 };
 

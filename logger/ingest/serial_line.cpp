@@ -34,8 +34,19 @@ constexpr Micros kSilenceAfterFailure{200'000};
 constexpr Micros kLongestWaitForSilence{1'000'000};
 constexpr int kBitsPerCharacter = 11;  // at most: start, 8 data, parity or second stop, stop
 
-std::string seconds_text(Micros d) {
-  return std::to_string((d.count() + 999'999) / 1'000'000) + " s";
+// Why a port can't be opened, and what to do about it.
+std::string opening_fault(int os_errno) {
+  switch (os_errno) {
+    case ENOENT:
+      return "is not there; plug the adapter in, or name its port in job.json";
+    case EACCES:
+      return "may not be opened by this user; give it access to serial ports";
+    case ENOTTY:
+    case EISDIR:
+      return "is no serial device; name the adapter's port in job.json";
+    default:
+      return std::string("cannot be opened: ") + std::strerror(os_errno);
+  }
 }
 
 // Unix98 pseudo-terminals, Linux Documentation/admin-guide/devices.txt.
@@ -138,20 +149,25 @@ Result<void> SerialLine::open_port() {
   const auto failed = [&](const std::string& what, int os_errno) {
     boost::system::error_code ignored;
     port_.close(ignored);
-    return failure(ErrorCode::unavailable, what + ": " + std::strerror(os_errno), os_errno);
+    return failure(ErrorCode::unavailable, what, os_errno);
   };
+  const auto told = [](int os_errno) { return std::string(": ") + std::strerror(os_errno); };
   port_.open(settings_.port, ec);
   if (ec) {
-    return failed("cannot be opened", ec.value());
+    return failed(opening_fault(ec.value()), ec.value());
   }
   if (const int os_errno = take_alone(port_.native_handle()); os_errno != 0) {
-    return failed(os_errno == EWOULDBLOCK ? "is in use by another program" : "cannot be locked",
-                  os_errno);
+    return failed(
+        os_errno == EWOULDBLOCK
+            ? "is in use by another program, or by another box of the job under another name"
+            : "cannot be locked" + told(os_errno),
+        os_errno);
   }
   using Port = asio::serial_port_base;
   port_.set_option(Port::baud_rate(static_cast<unsigned>(settings_.baud)), ec);
   if (ec) {
-    return failed("refuses " + std::to_string(settings_.baud) + " baud", ec.value());
+    return failed("refuses " + std::to_string(settings_.baud) + " baud" + told(ec.value()),
+                  ec.value());
   }
   port_.set_option(Port::character_size(8), ec);
   if (!ec) {
@@ -167,11 +183,12 @@ Result<void> SerialLine::open_port() {
   }
   if (ec) {
     return failed("refuses 8 data bits, " + name_of(settings_.parity) + " parity, " +
-                      std::to_string(settings_.stop_bits) + " stop bits",
+                      std::to_string(settings_.stop_bits) + " stop bits" + told(ec.value()),
                   ec.value());
   }
   if (::tcflush(port_.native_handle(), TCIOFLUSH) != 0) {
-    return failed("cannot be flushed", errno);
+    const int os_errno = errno;
+    return failed("cannot be flushed" + told(os_errno), os_errno);
   }
   return {};
 }
@@ -285,12 +302,8 @@ void SerialLine::close() {
 }
 
 store::Failure SerialLine::unavailable() const {
-  std::string text = "serial port " + settings_.port + " " + lost_.context;
-  if (next_attempt_at_) {
-    const Micros left = *next_attempt_at_ - clock_.monotonic_now();
-    text += "; next try in " + seconds_text(std::max(left, Micros{0}));
-  }
-  return failure(ErrorCode::unavailable, std::move(text), lost_.os_errno);
+  return failure(ErrorCode::unavailable, "serial port " + settings_.port + " " + lost_.context,
+                 lost_.os_errno);
 }
 
 asio::awaitable<void> SerialLine::wait_for_silence() {

@@ -83,12 +83,7 @@ void TcpLine::close() {
 }
 
 store::Failure TcpLine::unavailable() const {
-  std::string text = "adapter " + name() + " " + lost_.context;
-  if (next_attempt_at_) {
-    const Micros left = std::max(*next_attempt_at_ - clock_.monotonic_now(), Micros{0});
-    text += "; next try in " + std::to_string((left.count() + 999'999) / 1'000'000) + " s";
-  }
-  return failure(ErrorCode::unavailable, std::move(text), lost_.os_errno);
+  return failure(ErrorCode::unavailable, "adapter " + name() + " " + lost_.context, lost_.os_errno);
 }
 
 asio::awaitable<void> TcpLine::establish(std::shared_ptr<Connection> connection,

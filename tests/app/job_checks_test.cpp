@@ -185,12 +185,16 @@ TEST_CASE("Limits at common practice or stricter give no warning") {
 }
 
 TEST_CASE("A gate that nothing measures is warned of") {
-  CHECK(warnings_of(with(kShortest, "\"slab\": null",
-                         R"("slab": {"rh_high_percent_rh": 80, "source": "s"})")) ==
-        Lines{"job.json:5: rooms[0]: no slab_rh channel, so the verdict stays \"cannot tell\"; add "
-              "one, or say \"slab\": null when the floor lies on no mineral slab",
-              "job.json:7: rooms[0].requirements.slab.rh_high_percent_rh: 80 %RH is looser than "
-              "common practice (at most 75 %RH)"});
+  CHECK(
+      warnings_of(with(kShortest, "\"slab\": null",
+                       R"("slab": {"rh_high_percent_rh": 80, "source": "s"})")) ==
+      Lines{"job.json:5: rooms[0]: no slab_rh channel, so the verdict stays \"cannot tell\"; add "
+            "one, or say \"slab\": null when the floor lies on no mineral slab",
+            "job.json:5: rooms[0]: no slab_surface_temperature channel, so nobody can tell whether "
+            "water condenses there and the verdict stays \"cannot tell\"; add a probe on the slab "
+            "or subfloor",
+            "job.json:7: rooms[0].requirements.slab.rh_high_percent_rh: 80 %RH is looser than "
+            "common practice (at most 75 %RH)"});
   CHECK(
       warnings_of(with(kShortest, "\"stack_core_temperature\"", "\"slab_surface_temperature\"")) ==
       Lines{"job.json:5: rooms[0]: no stack_core_temperature channel, so the verdict stays "

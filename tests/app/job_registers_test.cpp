@@ -162,3 +162,17 @@ TEST_CASE("Room air of a probe box that stands still for three hours is not beli
   CHECK(channels[1].scale.frozen_after == analysis::base::micros_from_hours(3));
   CHECK_FALSE(channels[2].scale.frozen_after);
 }
+
+TEST_CASE("An address that looks like a number of the papers is warned of") {
+  const auto warning = [](const std::string& function, const std::string& address) {
+    return warnings_of(
+        transmitter(kAtPort, with(with(kRegister, "\"function\": 4", "\"function\": " + function),
+                                  "\"address\": 1", "\"address\": " + address)));
+  };
+  CHECK(warning("4", "30002") ==
+        Lines{"job.json:19: boxes[1].channels[0].register.address: 30002 looks like a register's "
+              "number in papers that count from 30001; the address would be 1"});
+  CHECK(warning("3", "40001").size() == 1);
+  CHECK(warning("3", "30002").empty());
+  CHECK(warning("4", "30000").empty());
+}

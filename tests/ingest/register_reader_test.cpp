@@ -163,6 +163,9 @@ TEST_CASE("ARefusedRegisterIsNoAnswerOfItsChannelAlone") {
   CHECK(record.statuses[0] == ChannelStatus::ok);
   CHECK(record.raw_counts[0] == 215);
   CHECK(record.statuses[3] == ChannelStatus::no_answer);
+  CHECK(harvest.value().refusal ==
+        "exception 02 (illegal data address) to function 04 at register 0x0014; check function and "
+        "address of its registers in job.json");
 }
 
 TEST_CASE("AnotherDeviceIsNotBelieved") {

@@ -58,9 +58,23 @@ std::string all_findings(const JobReading& reading) {
 
 }  // namespace
 
+constexpr int kLockTries = 3;
+constexpr useconds_t kLockPauseUs = 20'000;
+
 FolderLock::FolderLock(const std::filesystem::path& file)
     : descriptor_(::open(file.c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0644)) {
-  held_ = descriptor_ >= 0 && ::flock(descriptor_, LOCK_EX | LOCK_NB) == 0;
+  for (int i = 0; i < kLockTries && descriptor_ >= 0 && !held_; ++i) {
+    held_ = ::flock(descriptor_, LOCK_EX | LOCK_NB) == 0;
+    if (!held_) {
+      ::usleep(kLockPauseUs);
+    }
+  }
+}
+
+// Looking takes the lock for a moment; whoever wants it just then tries again.
+bool FolderLock::is_taken(const std::filesystem::path& file) {
+  const File looked(file, O_RDONLY, 0);
+  return looked.get() >= 0 && ::flock(looked.get(), LOCK_SH | LOCK_NB) != 0 && errno == EWOULDBLOCK;
 }
 
 FolderLock::~FolderLock() {

@@ -19,6 +19,8 @@ struct JobFolder {
   [[nodiscard]] std::filesystem::path store_file() const { return root / "readings.sqlite"; }
   [[nodiscard]] std::filesystem::path public_key() const { return root / "certificate-key.pub"; }
   [[nodiscard]] std::filesystem::path secret_key() const { return root / "certificate-key.secret"; }
+  // Held by the dwellog run that works on the job.
+  [[nodiscard]] std::filesystem::path run_lock() const { return root / "run.lock"; }
   [[nodiscard]] std::filesystem::path certificates() const { return root / "certificates"; }
 };
 
@@ -47,6 +49,8 @@ class FolderLock {
   FolderLock& operator=(const FolderLock&) = delete;
   ~FolderLock();
   [[nodiscard]] bool held() const { return held_; }
+  // Another program holds it now.
+  [[nodiscard]] static bool is_taken(const std::filesystem::path& file);
 
  private:
   int descriptor_;

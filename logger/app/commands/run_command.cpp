@@ -75,6 +75,7 @@ Result<void> run_loop(boost::asio::io_context& loop, DaemonPorts ports, Simulate
 
 int run_job(const RunOptions& options, const Console& console) {
   std::signal(SIGPIPE, SIG_IGN);
+  std::signal(SIGXFSZ, SIG_IGN);  // a file at its limit is an error of the write
   const bool simulated = !options.simulated_time_socket.empty();
   boost::asio::io_context loop(1);
   SimulatedClock simulated_clock(loop);
@@ -83,7 +84,7 @@ int run_job(const RunOptions& options, const Console& console) {
   if (!connections) {
     return report(console, connections.error());
   }
-  const FolderLock lock(options.job_dir / "run.lock");
+  const FolderLock lock(JobFolder{options.job_dir}.run_lock());
   if (!lock.held()) {
     return report(console,
                   {ErrorCode::unavailable,
@@ -103,6 +104,14 @@ int run_job(const RunOptions& options, const Console& console) {
                           simulated ? &simulated_clock : nullptr, console.out};
   const auto done =
       run_loop(loop, ports, simulated ? &simulated_clock : nullptr, std::move(connections).value());
+  if (done && simulated && simulated_clock.was_dropped()) {
+    return report(console,
+                  {ErrorCode::unavailable,
+                   "simulated time ended before its scenario: the simulator went away, or dropped "
+                   "this program (its last line says why; each port must be spelled in job.json as "
+                   "it was given to the simulator)",
+                   0});
+  }
   return done ? kExitDone : report(console, done.error());
 }
 

@@ -48,7 +48,10 @@ struct Collector::BoxState {
   std::optional<Micros> asked_at;  // monotonic; nullopt = due at once
   unsigned failures = 0;           // in a row
   std::optional<UtcMicros> answered_at;
-  std::optional<std::uint16_t> flags;  // of the records of this round
+  std::optional<std::uint16_t> flags;  // of the records of this round; of the newest one before
+  std::optional<std::uint16_t> newest_flags;
+  std::optional<Micros> not_before;  // a probe box keeps its records while nothing can be written
+  std::string refusal;
 };
 
 struct Collector::LineOfBoxes {
@@ -132,7 +135,6 @@ Result<void> Collector::load() {
       if (!last) {
         return store::Failure{last.error()};
       }
-      state.asked_at.reset();
       state.to_release.reset();
       state.collected.reset();
       state.last_exchange.reset();
@@ -157,10 +159,21 @@ Result<void> Collector::load() {
   return {};
 }
 
+void Collector::hold_back(Micros wait) {
+  for (const auto& line : lines_) {
+    for (BoxState& box : line->boxes) {
+      if (!box.box->registers) {
+        box.asked_at.reset();
+        box.not_before = clock_.monotonic_now() + wait;
+      }
+    }
+  }
+}
+
 boost::asio::awaitable<CollectedRound> Collector::collect(Extent extent) {
   for (const auto& line : lines_) {
     for (BoxState& box : line->boxes) {
-      box.flags.reset();
+      box.flags = box.link_up.value_or(false) ? box.newest_flags : std::nullopt;
     }
   }
   Gathering gathering(executor_);
@@ -200,8 +213,12 @@ void Collector::note_asked(BoxState& box, bool more) const {
 }
 
 Micros Collector::until_due(const BoxState& box, Extent extent) const {
-  if (!box.asked_at || extent == Extent::all) {
+  if (extent == Extent::all) {
     return Micros{0};
+  }
+  if (!box.asked_at) {
+    const Micros now = clock_.monotonic_now();
+    return std::max(box.not_before.value_or(now) - now, Micros{0});
   }
   Micros wait =
       std::chrono::seconds(box.box->registers ? box.box->sample_interval_s : job_.collect_every_s);
@@ -240,6 +257,11 @@ boost::asio::awaitable<void> Collector::collect_box(BoxState& box, std::size_t m
     add_event(round, "dating_failed", box.box->id, text_of({{"reason", dated.error().context}}));
     co_return;  // nothing of it is kept, so the box keeps it
   }
+  if (box.refusal != harvest.value().refusal) {
+    box.refusal = harvest.value().refusal;
+    add_event(round, box.refusal.empty() ? "registers_read" : "registers_refused", box.box->id,
+              text_of(box.refusal.empty() ? json::object() : json{{"reason", box.refusal}}));
+  }
   for (const store::Error& warning : harvest.value().warnings) {
     add_event(round, "box_warning", box.box->id, text_of({{"text", warning.context}}));
   }
@@ -264,6 +286,7 @@ Result<void> Collector::date_harvest(BoxState& box, const Harvest& harvest, Coll
   anchors.push_back(exchange);
   std::map<std::uint32_t, ClockMap> maps;
   maps.emplace(boot, ClockMap(anchors, kEarliestPlausibleUtc));
+  std::uint16_t flags = 0;
   for (const Record& record : harvest.records) {
     auto map = maps.find(record.id.boot);
     if (map == maps.end()) {  // taken before the box restarted, so dated by what is stored
@@ -275,9 +298,13 @@ Result<void> Collector::date_harvest(BoxState& box, const Harvest& harvest, Coll
     }
     const auto at = map->second.utc_from_ticks(record.ticks_ms);
     round.records.push_back({box.box->id, record, at});
-    box.flags = static_cast<std::uint16_t>(box.flags.value_or(0) | record.flags);
+    flags = static_cast<std::uint16_t>(flags | record.flags);
+    box.newest_flags = record.flags;
     // A record that can't be dated yet was heard all the same.
     box.last_sample_at = at ? at->at : clock_.utc_now();
+  }
+  if (!harvest.records.empty()) {
+    box.flags = flags;
   }
   const bool clock_was_set = anchors.size() == 2 && anchors.front().utc < kEarliestPlausibleUtc &&
                              exchange.utc >= kEarliestPlausibleUtc;
@@ -325,7 +352,10 @@ void Collector::note_link(BoxState& box, bool up, const std::string& reason,
   json detail = json::object();
   if (!up) {
     detail["reason"] = reason;
-    if (const auto memory = box.source->memory_time(); memory && box.answered_at) {
+    const auto memory = box.source->memory_time();
+    if (memory == Micros{0}) {
+      detail["keeps_records"] = false;
+    } else if (memory && box.answered_at) {
       detail["records_kept_until_utc"] =
           analysis::base::rfc3339_from_utc(*box.answered_at + *memory);
     }

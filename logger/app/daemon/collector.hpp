@@ -43,7 +43,7 @@ struct BoxNow {
   std::string box_id;
   std::optional<UtcMicros> last_sample_at;
   bool link_up = false;
-  std::optional<std::uint16_t> flags;  // of all records of the last round; nullopt = none came
+  std::optional<std::uint16_t> flags;  // of all records since the round before, else of the newest
 };
 
 class Collector {
@@ -67,6 +67,9 @@ class Collector {
   // The last round is on disk: the boxes may forget it. A failed release is repeated by the next.
   boost::asio::awaitable<void> release_committed();
 
+  // Nothing can be written: probe boxes keep their records and are left alone for `wait`;
+  // transmitters are polled on.
+  void hold_back(Micros wait);
   // Until there is something to collect.
   [[nodiscard]] Micros until_due(Extent extent) const;
   [[nodiscard]] std::vector<BoxNow> boxes() const;

@@ -82,8 +82,8 @@ boost::asio::awaitable<Result<void>> Daemon::run() {
   while (true) {
     const bool last = stopping_;
     const auto done = co_await round();
+    note_writing(done);
     if (!done) {
-      log(done.error().context + "; the boxes keep their records");
       if (done.error().code == store::ErrorCode::corrupt) {
         co_return Failure{done.error()};
       }
@@ -91,9 +91,7 @@ boost::asio::awaitable<Result<void>> Daemon::run() {
     if (last && !(done && last_round_more_)) {
       break;
     }
-    if (!done) {
-      co_await wait_at_most(ports_.clock, wake_, kRetryAfterFailedCommit);
-    } else if (!last_round_more_) {
+    if (!done || !last_round_more_) {
       co_await wait_for_next_round();
     }
   }
@@ -107,6 +105,21 @@ boost::asio::awaitable<Result<void>> Daemon::run() {
     return store.end_session(passed);
   };
   co_return co_await on_writer(std::move(end));
+}
+
+// Once when it begins and once when it is over, however often it is tried in between.
+void Daemon::note_writing(const Result<void>& round) {
+  const std::string fault = round ? "" : round.error().context;
+  if (fault == writing_fault_) {
+    return;
+  }
+  const bool has_transmitters =
+      std::any_of(opened_.job.boxes.begin(), opened_.job.boxes.end(),
+                  [](const JobBox& box) { return box.registers.has_value(); });
+  log(fault.empty() ? "writing works again"
+                    : fault + "; probe boxes keep their records" +
+                          (has_transmitters ? ", readings of transmitters wait in memory" : ""));
+  writing_fault_ = fault;
 }
 
 Result<void> Daemon::load() {
@@ -192,6 +205,7 @@ boost::asio::awaitable<Result<void>> Daemon::round() {
   if (!counts) {
     // Back to what the store holds, so that nothing is counted twice.
     const auto reloaded = load();
+    collector_.hold_back(kRetryAfterFailedCommit);
     co_return Failure{reloaded ? counts.error() : reloaded.error()};
   }
   start_noted_ = true;

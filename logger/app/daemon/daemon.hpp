@@ -48,6 +48,7 @@ class Daemon {
 
  private:
   boost::asio::awaitable<store::Result<void>> run();
+  void note_writing(const store::Result<void>& round);
   store::Result<void> load();
   store::Result<void> load_rooms(bool replay_all);
   boost::asio::awaitable<store::Result<void>> round();
@@ -81,6 +82,7 @@ class Daemon {
   bool start_noted_ = false;
   bool last_round_more_ = false;
   std::optional<store::Error> fatal_;
+  std::string writing_fault_;  // empty = the last round was written
   bool check_passed_ = true;
   UtcMicros started_at_;
   JobRecords records_;

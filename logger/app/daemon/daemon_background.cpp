@@ -46,6 +46,9 @@ Collector::Extent Daemon::extent_of_round() const {
 
 Micros Daemon::until_next_round() const {
   Micros wait = collector_.until_due(extent_of_round());
+  if (!writing_fault_.empty()) {
+    wait = std::max(wait, Micros{1'000'000});
+  }
   if (next_attempt_at_) {
     wait = std::min(wait, std::max(*next_attempt_at_ - ports_.clock.utc_now(), Micros{1'000'000}));
   }

@@ -144,6 +144,7 @@ void SimulatedClock::read_next_line() {
   boost::asio::async_read_until(
       socket_, input_, '\n', [this](const boost::system::error_code& error, std::size_t /*size*/) {
         if (error) {
+          dropped_ = !ended_;
           end();
           return;
         }

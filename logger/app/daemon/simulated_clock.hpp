@@ -42,6 +42,8 @@ class SimulatedClock final : public ingest::Clock, public ingest::LineObserver {
 
   // The scenario is over, or the time server went away; no time will pass any more.
   [[nodiscard]] bool ended() const { return ended_; }
+  // The time server went away, or dropped this program, before the scenario was over.
+  [[nodiscard]] bool was_dropped() const { return dropped_; }
   // For what still waits after the end, where no time passes by itself: how long its earliest timer
   // is to run, nullopt without one.
   [[nodiscard]] std::optional<ingest::Micros> until_earliest_timer() const;
@@ -69,6 +71,7 @@ class SimulatedClock final : public ingest::Clock, public ingest::LineObserver {
       0};  // the clocks of the site and of the machine stand still then
   std::uint64_t step_ = 0;
   bool ended_ = false;
+  bool dropped_ = false;
   std::function<void()> on_end_;
   std::map<std::pair<std::int64_t, TimerId>, std::function<void()>> timers_;  // by due time
   std::map<TimerId, std::int64_t> due_by_id_;

@@ -69,6 +69,8 @@ std::string json_from_status(const StatusReport& report) {
                      {"link_up", box.link_up ? ordered_json(*box.link_up) : ordered_json(nullptr)},
                      {"since_utc", time_json(box.since)},
                      {"reason", box.reason},
+                     {"refusal", box.refusal},
+                     {"keeps_records", box.keeps_records},
                      {"records_kept_until_utc", time_json(box.records_kept_until)}});
   }
   ordered_json alerts = ordered_json::array();
@@ -91,6 +93,7 @@ std::string json_from_status(const StatusReport& report) {
                              {"at_utc", time_json(report.now)},
                              {"rooms", rooms},
                              {"boxes", boxes},
+                             {"logger_running", report.logger_running},
                              {"logger_seen_at_utc", time_json(report.logger_seen_at)},
                              {"alerts", alerts},
                              {"messages", messages},

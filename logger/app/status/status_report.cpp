@@ -5,6 +5,7 @@
 
 #include "logger/app/alert_states.hpp"
 #include "logger/app/commands/exit_status.hpp"
+#include "logger/app/commands/job_folder.hpp"
 
 namespace logger::app {
 
@@ -55,25 +56,36 @@ RoomStatus room_status_from(const RoomTracker& tracker, const JobRoom& room, Utc
   return status;
 }
 
-void note_link_event(const store::Event& event, BoxLine& line) {
+void note_link_event(const store::Event& event, const nlohmann::json& detail, BoxLine& line) {
   line.link_up = event.kind == "link_up";
   line.since = event.at;
-  line.reason.clear();
-  line.records_kept_until.reset();
+  line.reason = detail.value("reason", "");
+  line.keeps_records = detail.value("keeps_records", true);
+  line.records_kept_until =
+      analysis::base::utc_from_rfc3339(detail.value("records_kept_until_utc", ""));
+}
+
+void note_event(const store::Event& event, BoxLine& line) {
+  const bool of_link = event.kind == "link_up" || event.kind == "link_down";
+  if (!of_link && !event.kind.starts_with("registers_")) {
+    return;
+  }
   const auto detail = nlohmann::json::parse(event.detail_json, nullptr, false);
   if (!detail.is_object()) {
     return;
   }
-  line.reason = detail.value("reason", "");
-  line.records_kept_until =
-      analysis::base::utc_from_rfc3339(detail.value("records_kept_until_utc", ""));
+  if (of_link) {
+    note_link_event(event, detail, line);
+  } else {
+    line.refusal = detail.value("reason", "");
+  }
 }
 
 Result<std::vector<BoxLine>> box_lines_from(store::ReadingStore& store, const Job& job) {
   std::vector<BoxLine> lines;
   for (const JobBox& box : job.boxes) {
     if (!box.csv) {
-      lines.push_back({box.id, std::nullopt, std::nullopt, "", std::nullopt});
+      lines.emplace_back().box_id = box.id;
     }
   }
   const auto events = store.events(0);
@@ -81,14 +93,11 @@ Result<std::vector<BoxLine>> box_lines_from(store::ReadingStore& store, const Jo
     return Failure{events.error()};
   }
   for (const store::Event& event : events.value()) {
-    if (event.kind != "link_up" && event.kind != "link_down") {
-      continue;
-    }
     const auto line = std::find_if(lines.begin(), lines.end(), [&](const BoxLine& known) {
       return known.box_id == event.subject;
     });
     if (line != lines.end()) {
-      note_link_event(event, *line);
+      note_event(event, *line);
     }
   }
   return lines;
@@ -157,6 +166,7 @@ Result<StatusReport> status_report_from(OpenedJob& opened, std::optional<UtcMicr
     }
     report.rooms.push_back(room_status_from(tracker.value(), room, report.now));
   }
+  report.logger_running = FolderLock::is_taken(opened.folder.run_lock());
   const auto added = add_job_wide(*opened.store, opened.job, report);
   if (!added) {
     return Failure{added.error()};

@@ -40,6 +40,8 @@ struct BoxLine {
   std::optional<bool> link_up;  // nullopt = never tried
   std::optional<UtcMicros> since;
   std::string reason;                           // why it is down
+  std::string refusal;                          // what it answers, but not with values
+  bool keeps_records = true;                    // false for a transmitter
   std::optional<UtcMicros> records_kept_until;  // a box whose link is down loses them from then on
 };
 
@@ -57,6 +59,7 @@ struct StatusReport {
   UtcMicros now;
   std::vector<RoomStatus> rooms;
   std::vector<BoxLine> boxes;               // those that are collected from
+  bool logger_running = false;              // now
   std::optional<UtcMicros> logger_seen_at;  // the daemon's newest commit
   std::vector<AlertLine> alerts;            // pending and firing ones
   std::vector<store::Message> messages;     // newest first

@@ -159,10 +159,10 @@ std::string link_text(const BoxLine& box, UtcMicros now) {
   const std::string since =
       box.since ? " since " + minute_text_from_utc(*box.since) : std::string();
   if (*box.link_up) {
-    return "answers" + since;
+    return "answers" + since + (box.refusal.empty() ? "" : ", but refuses: " + box.refusal);
   }
   std::string text = "no link" + since + ": " + box.reason;
-  if (box.records_kept_until && box.since && *box.records_kept_until <= *box.since) {
+  if (!box.keeps_records) {
     return text + "; keeps no records: what it measures meanwhile is lost";
   }
   if (box.records_kept_until) {
@@ -179,8 +179,12 @@ void add_boxes(std::string& text, const StatusReport& report) {
   if (report.boxes.empty()) {
     return;
   }
-  text += "\nBoxes (as the logger last noted, " + age_text(report.logger_seen_at, report.now) +
-          (report.logger_seen_at ? " ago)\n" : ")\n");
+  const std::string written =
+      report.logger_seen_at ? "last written " + age_text(report.logger_seen_at, report.now) + " ago"
+                            : "nothing written yet";
+  text += report.logger_running
+              ? "\nBoxes (the logger runs; " + written + ")\n"
+              : "\nBoxes (THE LOGGER IS NOT RUNNING, start dwellog run; " + written + ")\n";
   for (const BoxLine& box : report.boxes) {
     text += "  " + padded(box.box_id, kLinkColumn - 3) + ' ' +
             wrapped(link_text(box, report.now), kLinkColumn) + '\n';

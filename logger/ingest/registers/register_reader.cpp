@@ -89,10 +89,15 @@ asio::awaitable<Result<void>> RegisterReader::poll() {
   const Micros asked_at = clock_.monotonic_now();
   Record record;
   record.statuses.fill(ChannelStatus::not_fitted);
+  std::string refusal;
   for (const RegisterSpan& span : spans_) {
     const auto answer = co_await master_.ask(read_of(span));
     if (!answer) {
       co_return Failure{answer.error()};
+    }
+    if (answer.value().exception_code != 0 && refusal.empty()) {
+      refusal = error_from_exception(answer.value().exception_code, read_of(span)).context +
+                "; check function and address of its registers in job.json";
     }
     for (const RegisterChannel& channel : device_.channels) {
       if (!covers(span, channel.source)) {
@@ -109,6 +114,7 @@ asio::awaitable<Result<void>> RegisterReader::poll() {
       record.raw_counts[channel.index] = reading.raw_count;
     }
   }
+  refusal_ = std::move(refusal);
   const Micros answered_at = clock_.monotonic_now();
   const UtcMicros utc_after = clock_.utc_now();
   const Micros half = (answered_at - asked_at + Micros{1}) / 2;
@@ -162,6 +168,7 @@ asio::awaitable<Result<Harvest>> RegisterReader::collect(std::optional<RecordId>
     }
   }
   harvest.gaps = lost_;
+  harvest.refusal = refusal_;
   if (!harvest.records.empty()) {
     harvest.release_through = harvest.records.back().id;
     harvest.more = harvest.records.back().id < waiting_.back().id;

@@ -37,9 +37,10 @@ class RegisterReader final : public RecordSource {
   // `line` and `clock` outlive the reader.
   RegisterReader(ModbusLine& line, Clock& clock, RegisterDevice device);
 
-  // Polls once. Registers that the device refuses give no_answer to their channels; a device that
-  // does not answer gives no record. Errors: those of DeviceMaster::ask; not_found (another device
-  // answers). While records wait here an error of the poll is a warning, so that they get on.
+  // Polls once. Registers that the device refuses give no_answer to their channels, and are told; a
+  // device that does not answer gives no record. Errors: those of DeviceMaster::ask; not_found
+  // (another device answers). While records wait here an error of the poll is a warning, so that
+  // they get on.
   boost::asio::awaitable<Result<Harvest>> collect(std::optional<analysis::base::RecordId> after,
                                                   std::size_t max_records) override;
   boost::asio::awaitable<Result<void>> release(analysis::base::RecordId last) override;
@@ -58,6 +59,7 @@ class RegisterReader final : public RecordSource {
   std::uint32_t boot_ = 0;  // 0 = no session yet
   Micros session_began_{0};
   std::int64_t sequence_ = 0;
+  std::string refusal_;                                    // of the last poll
   std::optional<analysis::base::ClockExchange> exchange_;  // of the last poll
   std::deque<analysis::base::Record> waiting_;             // increasing by id
   std::vector<store::Gap> lost_;                           // not committed yet

@@ -100,6 +100,13 @@ void warn_of_missing_channels(const Job& job, std::size_t index, int line, Findi
                          "no slab_rh channel, so the verdict stays \"cannot tell\"; add one, or "
                          "say \"slab\": null when the floor lies on no mineral slab");
   }
+  if (room.requirements.slab && !has_channel(job, room.id, ChannelRole::slab_surface_temperature)) {
+    findings.add_warning(
+        line, path,
+        "no slab_surface_temperature channel, so nobody can tell whether water "
+        "condenses there and the verdict stays \"cannot tell\"; add a probe on the "
+        "slab or subfloor");
+  }
   if (room.requirements.core_probe_required &&
       !has_channel(job, room.id, ChannelRole::stack_core_temperature)) {
     findings.add_warning(line, path,

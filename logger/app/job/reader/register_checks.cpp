@@ -68,6 +68,20 @@ void check_place(const ObjectView& view, const std::string& path,
   }
 }
 
+// Papers that number registers from 30001 or 40001 mean address 0 by it.
+void warn_of_counting(const ObjectView& view, const std::string& path,
+                      const ingest::RegisterSource& source, Findings& findings) {
+  const int first = source.function == 4 ? 30001 : 40001;
+  if (view.whole_number("address") && source.address >= first && source.address < first + 9999) {
+    findings.add_warning(view.line_of("address"), key_path(path, "address"),
+                         std::to_string(source.address) +
+                             " looks like a register's number in "
+                             "papers that count from " +
+                             std::to_string(first) + "; the address would be " +
+                             std::to_string(source.address - first));
+  }
+}
+
 void check_unit(const JobChannel& channel, const ObjectView& view, const std::string& path,
                 Findings& findings) {
   const std::string_view unit = analysis::base::file_unit_of(channel.scale.role);
@@ -105,6 +119,7 @@ void check_channel_register(const JobChannel& channel, const ObjectView& view,
                        "a channel with \"register\" has its \"scale\" there; leave this out");
   }
   check_place(written, register_path, *channel.source, findings);
+  warn_of_counting(written, register_path, *channel.source, findings);
   check_unit(channel, written, register_path, findings);
   const std::vector<JsonNode>& sentinels = written.items("sentinels");
   for (std::size_t i = 0; i < sentinels.size(); ++i) {
