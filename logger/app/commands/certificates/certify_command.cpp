@@ -77,7 +77,7 @@ std::string serial_text(const JobBox& box) {
   }
   const auto& identity = box.registers->identity;
   return identity ? "transmitter " + nlohmann::json(identity->raw).dump()
-                  : "transmitter without a number";
+                  : "transmitter " + box.id + ", unit " + std::to_string(box.unit);
 }
 
 std::vector<InstrumentFacts> instruments_of(const Job& job, const JobRecords& records,
