@@ -33,7 +33,8 @@ target_compile_options(dwellog_options INTERFACE
   -Wall -Wextra -Wconversion -Wshadow -Werror)
 if(DWELLOG_SANITIZE)
   target_compile_options(dwellog_options INTERFACE -fsanitize=address,undefined
-    -fno-sanitize-recover=undefined -fno-omit-frame-pointer)
+    -fno-sanitize-recover=undefined -fno-omit-frame-pointer
+    -g1)  # lines for the reports; more would make the build a good deal longer
   target_link_options(dwellog_options INTERFACE -fsanitize=address,undefined)
 elseif(DWELLOG_THREAD_SANITIZE)
   target_compile_options(dwellog_options INTERFACE -fsanitize=thread)

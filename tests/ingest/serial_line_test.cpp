@@ -262,7 +262,8 @@ TEST_CASE("a file that is no serial port is refused") {
   const auto opened = bench.run(line.open());
   REQUIRE_FALSE(opened.has_value());
   CHECK(opened.error().code == ErrorCode::unavailable);
-  CHECK_THAT(opened.error().context, Catch::StartsWith("serial port /dev/null is no serial device"));
+  CHECK_THAT(opened.error().context,
+             Catch::StartsWith("serial port /dev/null is no serial device"));
 }
 
 TEST_CASE("a baud rate the port does not know is refused by number") {
