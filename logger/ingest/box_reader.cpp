@@ -8,6 +8,7 @@
 
 #include "firmware-sim/core/modbus_frame.hpp"
 #include "firmware-sim/core/wire_format.hpp"
+#include "logger/ingest/round_trip.hpp"
 
 namespace logger::ingest {
 
@@ -20,7 +21,6 @@ namespace {
 
 // A record with a wrong check sum is read this often.
 constexpr int kReadingsOfAWindow = 3;
-constexpr Micros kTickResolution{1'000};
 
 std::string text_from_id(RecordId id) {
   return std::to_string(id.boot) + "/" + std::to_string(id.sequence);
@@ -113,11 +113,9 @@ BoxReader::Awaitable<void> BoxReader::read_identity(Reading& reading) {
   if (auto opened = co_await master_.open(); !opened) {
     co_return Failure{opened.error()};
   }
-  const UtcMicros utc_before = clock_.utc_now();
-  const Micros asked_at = clock_.monotonic_now();
+  RoundTrip round_trip(clock_);
   auto bytes = co_await read(core::kRegIdentity, core::kIdentitySize);
-  const UtcMicros utc_after = clock_.utc_now();
-  const Micros round_trip = clock_.monotonic_now() - asked_at;
+  round_trip.end();
   if (!bytes) {
     co_return Failure{bytes.error()};
   }
@@ -132,13 +130,8 @@ BoxReader::Awaitable<void> BoxReader::read_identity(Reading& reading) {
                       0});
   }
   identity_ = identity.value();
-  // Both what the host clock said before and what it said after must fit; they differ by more than
-  // the round trip only where the clock was stepped meanwhile.
-  const UtcMicros earliest = std::min(utc_before, utc_after - round_trip);
-  const UtcMicros latest = std::max(utc_before + round_trip, utc_after);
-  const Micros half = (latest - earliest + Micros{1}) / 2;
   reading.harvest.exchange = {identity.value().boot,
-                              {identity.value().ticks_ms, earliest + half, half + kTickResolution}};
+                              round_trip.exchange(identity.value().ticks_ms)};
   co_return Result<void>{};
 }
 

@@ -5,6 +5,8 @@
 #include <cassert>
 #include <cstdio>
 
+#include "logger/ingest/round_trip.hpp"
+
 namespace logger::ingest {
 
 namespace asio = boost::asio;
@@ -15,8 +17,6 @@ using analysis::base::RecordId;
 using store::Failure;
 
 namespace {
-
-constexpr Micros kTickResolution{1'000};
 
 std::vector<RegisterSource> sources_of(const RegisterDevice& device) {
   std::vector<RegisterSource> sources;
@@ -85,8 +85,7 @@ asio::awaitable<Result<void>> RegisterReader::poll() {
   if (auto same = co_await check_identity(); !same) {
     co_return Failure{same.error()};
   }
-  const UtcMicros utc_before = clock_.utc_now();
-  const Micros asked_at = clock_.monotonic_now();
+  RoundTrip round_trip(clock_);
   Record record;
   record.statuses.fill(ChannelStatus::not_fitted);
   std::string refusal;
@@ -115,15 +114,10 @@ asio::awaitable<Result<void>> RegisterReader::poll() {
     }
   }
   refusal_ = std::move(refusal);
-  const Micros answered_at = clock_.monotonic_now();
-  const UtcMicros utc_after = clock_.utc_now();
-  const Micros half = (answered_at - asked_at + Micros{1}) / 2;
+  round_trip.end();
   record.id = {boot_, ++sequence_};
-  record.ticks_ms = (asked_at + half - session_began_).count() / 1000;
-  const UtcMicros earliest = std::min(utc_before, utc_after - (answered_at - asked_at));
-  const UtcMicros latest = std::max(utc_before + (answered_at - asked_at), utc_after);
-  const Micros middle = (latest - earliest + Micros{1}) / 2;
-  exchange_ = {record.ticks_ms, earliest + middle, middle + kTickResolution};
+  record.ticks_ms = (round_trip.middle() - session_began_).count() / 1000;
+  exchange_ = round_trip.exchange(record.ticks_ms);
   keep(record);
   co_return Result<void>{};
 }
