@@ -93,11 +93,9 @@ struct FactsBuilder::State {
     const auto index = static_cast<std::size_t>(bucket_of(reading.dated.at));
     for (InstrumentChart& entry : of_box) {
       const readiness::ChannelSetup& channel = declared.instruments[entry.instrument].channel;
-      const auto channel_index = static_cast<std::size_t>(channel.channel_index);
-      const auto value = entry.still_count.judged(
-          readiness::calibrated_from_raw(reading.record, channel_index, channel.scale,
-                                         reading.dated.at, channel.calibrations),
-          reading.record, channel_index, channel.scale, reading.dated.at);
+      const auto value =
+          entry.still_count.read(reading.record, static_cast<std::size_t>(channel.channel_index),
+                                 channel.scale, reading.dated.at, channel.calibrations);
       if (value.value) {
         entry.buckets[index].add(*value.value);
       }

@@ -72,9 +72,10 @@ CalibratedValue calibrated_from_raw(const base::Record& record, std::size_t chan
                    : CalibratedValue{Quality::implausible, std::nullopt};
 }
 
-CalibratedValue StillCount::judged(const CalibratedValue& value, const base::Record& record,
-                                   std::size_t channel_index, const ChannelScale& scale,
-                                   base::UtcMicros at) {
+CalibratedValue StillCount::read(const base::Record& record, std::size_t channel_index,
+                                 const ChannelScale& scale, base::UtcMicros at,
+                                 std::span<const DatedCalibration> calibrations) {
+  const CalibratedValue value = calibrated_from_raw(record, channel_index, scale, at, calibrations);
   if (!scale.frozen_after || !value.value || (count_ && at <= seen_at_)) {
     return value;
   }

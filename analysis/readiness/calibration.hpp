@@ -65,9 +65,10 @@ struct CalibratedValue {
 // quarter of that time begins anew, since nobody saw it stand still.
 class StillCount {
  public:
-  // `value`: what calibrated_from_raw made of the sample. Gives it back, or frozen without a value.
-  CalibratedValue judged(const CalibratedValue& value, const base::Record& record,
-                         std::size_t channel_index, const ChannelScale& scale, base::UtcMicros at);
+  // What calibrated_from_raw gives, or frozen without a value.
+  CalibratedValue read(const base::Record& record, std::size_t channel_index,
+                       const ChannelScale& scale, base::UtcMicros at,
+                       std::span<const DatedCalibration> calibrations);
 
  private:
   std::optional<std::int32_t> count_;

@@ -148,10 +148,9 @@ std::optional<DwellSample> RoomReplay::fill(const std::string& box_id, const bas
     if (channel.box_id != box_id) {
       continue;
     }
-    const auto index = static_cast<std::size_t>(channel.channel_index);
-    const CalibratedValue calibrated = still_counts_[i].judged(
-        calibrated_from_raw(record, index, channel.scale, at, channel.calibrations), record, index,
-        channel.scale, at);
+    const CalibratedValue calibrated =
+        still_counts_[i].read(record, static_cast<std::size_t>(channel.channel_index),
+                              channel.scale, at, channel.calibrations);
     if (channel.scale.role == base::ChannelRole::room_air_temperature && calibrated.value) {
       air.temperature = Celsius{*calibrated.value};
       stack.air = air.temperature;

@@ -134,8 +134,7 @@ class Watched {
   Quality add(std::int32_t count, int minutes_later = 1, ChannelStatus status = ChannelStatus::ok) {
     at_ = at_ + std::chrono::minutes(minutes_later);
     const Record record = record_with(count, status);
-    return still_.judged(calibrated_from_raw(record, 2, scale_, at_, {}), record, 2, scale_, at_)
-        .quality;
+    return still_.read(record, 2, scale_, at_, {}).quality;
   }
   Quality hold(std::int32_t count, int minutes) {
     Quality quality = Quality::good;

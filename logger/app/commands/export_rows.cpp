@@ -9,7 +9,6 @@
 
 namespace logger::app {
 
-using analysis::readiness::calibrated_from_raw;
 using analysis::readiness::ChannelSetup;
 using analysis::readiness::Quality;
 using analysis::readiness::StillCount;
@@ -89,9 +88,8 @@ std::string row(const Record& record, DatedTime at, const std::vector<ChannelSet
     const ChannelSetup& channel = channels[i];
     const auto index = static_cast<std::size_t>(channel.channel_index);
     const auto status = record.statuses[index];
-    const auto value = still_counts[i].judged(
-        calibrated_from_raw(record, index, channel.scale, at.at, channel.calibrations), record,
-        index, channel.scale, at.at);
+    const auto value =
+        still_counts[i].read(record, index, channel.scale, at.at, channel.calibrations);
     add(status == analysis::base::ChannelStatus::ok ? std::to_string(record.raw_counts[index])
                                                     : "");
     add(value.value ? number(*value.value, 3, query.decimal) : "");

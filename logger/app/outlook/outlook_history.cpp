@@ -37,12 +37,10 @@ std::vector<ChannelSetup> outdoor_channels(const Job& job, const RoomSetup& room
 
 std::optional<double> value_of(const ChannelSetup& channel, const Record& record, UtcMicros at,
                                StillCount& still_count) {
-  const auto index = static_cast<std::size_t>(channel.channel_index);
-  const auto value =
-      still_count
-          .judged(calibrated_from_raw(record, index, channel.scale, at, channel.calibrations),
-                  record, index, channel.scale, at)
-          .value;
+  const auto value = still_count
+                         .read(record, static_cast<std::size_t>(channel.channel_index),
+                               channel.scale, at, channel.calibrations)
+                         .value;
   return value && file_unit_of(channel.scale.role) == "percent_rh"
              ? std::optional(analysis::base::rh_from_percent(*value).value())
              : value;
