@@ -1,15 +1,11 @@
 // Which of some names someone may have meant. No state.
 #pragma once
 
-#include <cstddef>
 #include <span>
 #include <string>
 #include <string_view>
 
 namespace firmware::sim::site {
-
-// Levenshtein: letters put in, taken out or changed.
-[[nodiscard]] std::size_t edits_between(std::string_view a, std::string_view b);
 
 // The nearest of `names` by edit distance, the first of equals, or else the first that begins with
 // `text`; empty when none is near enough for anyone to have meant it.

@@ -3,9 +3,9 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
-#include <numeric>
 #include <utility>
 
+#include "analysis/base/edit_distance.hpp"
 #include "logger/app/job/reader/job_parts.hpp"
 
 namespace logger::app {
@@ -48,21 +48,9 @@ std::vector<JobFinding> ordered(std::vector<JobFinding> findings) {
   return findings;
 }
 
-// Levenshtein: inserted, removed and changed bytes.
 std::size_t edit_distance(std::string_view a, std::string_view b) {
-  a = a.substr(0, kLongestCompared);
-  b = b.substr(0, kLongestCompared);
-  std::vector<std::size_t> row(b.size() + 1);
-  std::iota(row.begin(), row.end(), std::size_t{0});
-  for (std::size_t i = 1; i <= a.size(); ++i) {
-    std::size_t diagonal = std::exchange(row[0], i);
-    for (std::size_t j = 1; j <= b.size(); ++j) {
-      const std::size_t changed = diagonal + (a[i - 1] == b[j - 1] ? 0 : 1);
-      diagonal = row[j];
-      row[j] = std::min({row[j] + 1, row[j - 1] + 1, changed});
-    }
-  }
-  return row.back();
+  return analysis::base::edit_distance(a.substr(0, kLongestCompared),
+                                       b.substr(0, kLongestCompared));
 }
 
 bool is_close(std::string_view a, std::string_view b) {
