@@ -1,7 +1,6 @@
 #include "logger/app/commands/job_folder.hpp"
 
 #include <fcntl.h>
-#include <sys/file.h>
 #include <unistd.h>
 
 #include <array>
@@ -58,23 +57,30 @@ std::string all_findings(const JobReading& reading) {
 
 }  // namespace
 
-constexpr int kLockTries = 3;
-constexpr useconds_t kLockPauseUs = 20'000;
+namespace {
+
+// Of the whole file, held by the open description (Linux): it ends with it, however that ends, and
+// whoever only looks takes nothing.
+struct flock whole_file() {
+  struct flock lock {};
+  lock.l_type = F_WRLCK;
+  lock.l_whence = SEEK_SET;
+  return lock;
+}
+
+}  // namespace
 
 FolderLock::FolderLock(const std::filesystem::path& file)
     : descriptor_(::open(file.c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0644)) {
-  for (int i = 0; i < kLockTries && descriptor_ >= 0 && !held_; ++i) {
-    held_ = ::flock(descriptor_, LOCK_EX | LOCK_NB) == 0;
-    if (!held_) {
-      ::usleep(kLockPauseUs);
-    }
-  }
+  struct flock lock = whole_file();
+  held_ = descriptor_ >= 0 && ::fcntl(descriptor_, F_OFD_SETLK, &lock) == 0;
 }
 
-// Looking takes the lock for a moment; whoever wants it just then tries again.
 bool FolderLock::is_taken(const std::filesystem::path& file) {
   const File looked(file, O_RDONLY, 0);
-  return looked.get() >= 0 && ::flock(looked.get(), LOCK_SH | LOCK_NB) != 0 && errno == EWOULDBLOCK;
+  struct flock lock = whole_file();
+  return looked.get() >= 0 && ::fcntl(looked.get(), F_OFD_GETLK, &lock) == 0 &&
+         lock.l_type != F_UNLCK;
 }
 
 FolderLock::~FolderLock() {
