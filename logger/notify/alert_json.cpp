@@ -3,6 +3,7 @@
 #include <nlohmann/json.hpp>
 
 #include "analysis/base/time.hpp"
+#include "logger/store/json_line.hpp"
 
 namespace logger::notify {
 namespace {
@@ -15,11 +16,6 @@ using analysis::alerts::UtcMicros;
 using nlohmann::json;
 
 constexpr const char* kSimulatedMark = "SIMULATED SITE: ";
-
-// Bytes that are no UTF-8 are replaced, since dump() would throw on them.
-std::string line_from(const json& object) {
-  return object.dump(-1, ' ', false, json::error_handler_t::replace);
-}
 
 void put_time(json& object, const char* key, std::optional<UtcMicros> at) {
   if (at) {
@@ -76,15 +72,15 @@ std::string json_from_alert(const AlertMessage& message, const std::string& job_
   for (const AlertValue& value : message.values) {
     values[value.name] = value.value;
   }
-  return line_from({{"format", "dwellog-alert/1"},
-                    {"job", job_name},
-                    {"simulated", simulated},
-                    {"rule", name_of(message.kind)},
-                    {"subject", message.subject},
-                    {"transition", name_of(message.transition)},
-                    {"at_utc", analysis::base::rfc3339_from_utc(message.at)},
-                    {"text", (simulated ? kSimulatedMark : "") + message.text},
-                    {"values", values}});
+  return store::json_line({{"format", "dwellog-alert/1"},
+                           {"job", job_name},
+                           {"simulated", simulated},
+                           {"rule", name_of(message.kind)},
+                           {"subject", message.subject},
+                           {"transition", name_of(message.transition)},
+                           {"at_utc", analysis::base::rfc3339_from_utc(message.at)},
+                           {"text", (simulated ? kSimulatedMark : "") + message.text},
+                           {"values", values}});
 }
 
 std::string json_from_rule_state(const RuleState& state) {
@@ -95,7 +91,7 @@ std::string json_from_rule_state(const RuleState& state) {
                  {"cleared_count", state.cleared_count}};
   put_time(object, "since_utc_us", state.since);
   put_time(object, "stepped_at_utc_us", state.stepped_at);
-  return line_from(object);
+  return store::json_line(object);
 }
 
 store::Result<RuleState> rule_state_from_json(std::string_view text) {

@@ -11,6 +11,7 @@
 #include "logger/ingest/registers/register_reader.hpp"
 #include "logger/ingest/serial_line.hpp"
 #include "logger/ingest/tcp_line.hpp"
+#include "logger/store/json_line.hpp"
 
 namespace logger::app {
 
@@ -30,10 +31,6 @@ constexpr std::size_t kRecordsPerTurn = 80;
 // Of a device that does not answer, unless it is due more seldom anyway.
 constexpr Micros kLongestRetry{60'000'000};
 constexpr std::int64_t kEndOfTicks = std::numeric_limits<std::int64_t>::max() / 4;
-
-std::string text_of(const json& object) {
-  return object.dump(-1, ' ', false, json::error_handler_t::replace);
-}
 
 }  // namespace
 
@@ -70,10 +67,6 @@ struct Collector::Gathering {
 
 namespace {
 
-std::string line_key_of(const JobBox& box) {
-  return box.host.empty() ? box.port : box.host + " " + std::to_string(box.tcp_port);
-}
-
 ingest::RegisterDevice device_from(const JobBox& box) {
   ingest::RegisterDevice device;
   device.address = {box.id, box.unit, box.registers->answer_within};
@@ -98,7 +91,7 @@ Collector::Collector(boost::asio::io_context& loop, ingest::Clock& clock,
 
 void Collector::add_box(boost::asio::io_context& loop, ingest::LineObserver* observer,
                         const JobBox& box) {
-  const std::string key = line_key_of(box);
+  const std::string key = line_of(box);
   auto place = std::find_if(lines_.begin(), lines_.end(),
                             [&](const auto& known) { return known->key == key; });
   if (place == lines_.end()) {
@@ -254,16 +247,16 @@ boost::asio::awaitable<void> Collector::collect_box(BoxState& box, std::size_t m
   box.answered_at = clock_.utc_now();
   const auto dated = date_harvest(box, harvest.value(), round);
   if (!dated) {
-    add_event(round, "dating_failed", box.box->id, text_of({{"reason", dated.error().context}}));
+    add_event(round, "dating_failed", box.box->id, json({{"reason", dated.error().context}}));
     co_return;  // nothing of it is kept, so the box keeps it
   }
   if (box.refusal != harvest.value().refusal) {
     box.refusal = harvest.value().refusal;
     add_event(round, box.refusal.empty() ? "registers_read" : "registers_refused", box.box->id,
-              text_of(box.refusal.empty() ? json::object() : json{{"reason", box.refusal}}));
+              box.refusal.empty() ? json::object() : json({{"reason", box.refusal}}));
   }
   for (const store::Error& warning : harvest.value().warnings) {
-    add_event(round, "box_warning", box.box->id, text_of({{"text", warning.context}}));
+    add_event(round, "box_warning", box.box->id, json({{"text", warning.context}}));
   }
   round.more = round.more || harvest.value().more;
   round.gaps.insert(round.gaps.end(), harvest.value().gaps.begin(), harvest.value().gaps.end());
@@ -281,7 +274,7 @@ Result<void> Collector::date_harvest(BoxState& box, const Harvest& harvest, Coll
   if (box.last_exchange && box.last_exchange->first == boot) {
     anchors.push_back(box.last_exchange->second);
   } else if (box.last_exchange) {
-    add_event(round, "boot", box.box->id, text_of({{"boot", boot}}));
+    add_event(round, "boot", box.box->id, json({{"boot", boot}}));
   }
   anchors.push_back(exchange);
   std::map<std::uint32_t, ClockMap> maps;
@@ -311,7 +304,7 @@ Result<void> Collector::date_harvest(BoxState& box, const Harvest& harvest, Coll
   for (const auto& step : maps.at(boot).steps()) {
     round.clock_step = step.size;
     add_event(round, "clock_step", box.box->id,
-              text_of({{"step_us", step.size.count()}, {"ticks_ms", step.ticks_ms}}));
+              json({{"step_us", step.size.count()}, {"ticks_ms", step.ticks_ms}}));
   }
   if (clock_was_set || !maps.at(boot).steps().empty()) {
     round.redated_boxes.push_back(box.box->id);
@@ -360,12 +353,12 @@ void Collector::note_link(BoxState& box, bool up, const std::string& reason,
           analysis::base::rfc3339_from_utc(*box.answered_at + *memory);
     }
   }
-  add_event(round, up ? "link_up" : "link_down", box.box->id, text_of(detail));
+  add_event(round, up ? "link_up" : "link_down", box.box->id, detail);
 }
 
 void Collector::add_event(CollectedRound& round, const std::string& kind,
-                          const std::string& subject, const std::string& detail_json) const {
-  round.events.push_back({0, clock_.utc_now(), kind, subject, detail_json});
+                          const std::string& subject, const json& detail) const {
+  round.events.push_back({0, clock_.utc_now(), kind, subject, store::json_line(detail)});
 }
 
 }  // namespace logger::app

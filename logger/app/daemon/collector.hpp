@@ -8,6 +8,7 @@
 #include <boost/asio/io_context.hpp>
 #include <map>
 #include <memory>
+#include <nlohmann/json_fwd.hpp>
 #include <optional>
 #include <string>
 #include <vector>
@@ -91,7 +92,7 @@ class Collector {
                                    CollectedRound& round);
   void note_link(BoxState& box, bool up, const std::string& reason, CollectedRound& round);
   void add_event(CollectedRound& round, const std::string& kind, const std::string& subject,
-                 const std::string& detail_json) const;
+                 const nlohmann::json& detail) const;
 
   boost::asio::any_io_executor executor_;
   ingest::Clock& clock_;

@@ -4,13 +4,13 @@
 #include <boost/asio/co_spawn.hpp>
 #include <boost/asio/detached.hpp>
 #include <boost/asio/post.hpp>
-#include <nlohmann/json.hpp>
 #include <ostream>
 #include <utility>
 
 #include "logger/app/alert_states.hpp"
 #include "logger/app/daemon/waits.hpp"
 #include "logger/notify/alert_json.hpp"
+#include "logger/store/json_line.hpp"
 
 namespace logger::app {
 
@@ -28,9 +28,8 @@ constexpr std::size_t kWriterQueue = 16;
 constexpr Micros kRetryAfterFailedCommit{30'000'000};
 
 std::string job_event_json(const OpenedJob& opened) {
-  return nlohmann::json{{"job_file_sha256", opened.job_sha256_hex},
-                        {"job_file_text", opened.job_text}}
-      .dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+  return store::json_line(
+      {{"job_file_sha256", opened.job_sha256_hex}, {"job_file_text", opened.job_text}});
 }
 
 }  // namespace

@@ -67,6 +67,11 @@ struct JobBox {
   std::vector<JobChannel> channels;  // 1..8, increasing index
 };
 
+// The same for all boxes on one line: a serial device, or an adapter.
+[[nodiscard]] inline std::string line_of(const JobBox& box) {
+  return box.host.empty() ? box.port : box.host + " " + std::to_string(box.tcp_port);
+}
+
 // How the cartons lie; what is not entered is not assumed.
 struct JobStack {
   analysis::base::Metres carton_length;

@@ -1,6 +1,5 @@
-#include <nlohmann/json.hpp>
-
 #include "logger/app/job/job_file.hpp"
+#include "logger/store/json_line.hpp"
 
 namespace logger::app {
 namespace {
@@ -149,18 +148,14 @@ void fill(std::string& text, std::string_view mark, const std::string& value) {
   text.replace(text.find(mark), mark.size(), value);
 }
 
-std::string json_text(const std::string& value) {
-  return nlohmann::json(value).dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
-}
-
 }  // namespace
 
 std::string commented_job_text(const JobTemplate& values) {
   std::string head(kHead);
-  fill(head, "@NAME@", json_text(values.name));
+  fill(head, "@NAME@", store::json_line(values.name));
   std::string boxes(kBoxes);
   fill(boxes, "@SERIAL@", std::to_string(values.box_serial));
-  fill(boxes, "@PORT@", json_text(values.port));
+  fill(boxes, "@PORT@", store::json_line(values.port));
   return head.append(kRooms).append(boxes).append(kAlerts);
 }
 

@@ -11,6 +11,7 @@
 #include "logger/app/commands/notes/note_contents.hpp"
 #include "logger/app/daemon/real_clock.hpp"
 #include "logger/app/room/room_tracker.hpp"
+#include "logger/store/json_line.hpp"
 
 namespace logger::app {
 
@@ -99,16 +100,14 @@ Result<void> check_text(const char* option, const std::string& text, std::size_t
 
 // Room and content of a note, by its kind.
 Result<void> fill(Note& note, const NoteOptions& options, const Job& job) {
-  const auto text = [](const json& content) {
-    return content.dump(-1, ' ', false, json::error_handler_t::replace);
-  };
   if (options.kind == "placement") {
     const auto place = find_channel(job, options.subject);
     if (!place) {
       return store::Failure{place.error()};
     }
     note.room_id = place.value().channel->room_id;
-    note.content_json = text({{"channel_id", options.subject}, {"remark", options.remark}});
+    note.content_json =
+        store::json_line({{"channel_id", options.subject}, {"remark", options.remark}});
     return {};
   }
   const auto room = room_of(job, options.room);
@@ -130,9 +129,9 @@ Result<void> fill(Note& note, const NoteOptions& options, const Job& job) {
     if (!content) {
       return store::Failure{content.error()};
     }
-    note.content_json = text(content.value());
+    note.content_json = store::json_line(content.value());
   } else if (options.kind == "remark" && !options.subject.empty()) {
-    note.content_json = text({{"remark", options.subject}});
+    note.content_json = store::json_line({{"remark", options.subject}});
   } else {
     return failure(ErrorCode::invalid_input,
                    "note `" + options.kind + "`" +

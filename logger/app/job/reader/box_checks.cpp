@@ -152,9 +152,8 @@ void BoxCheck::check_place_on_line(const JobBox& box, const ObjectView& view,
                                    const std::string& path, std::string_view key) {
   const bool unit_known = !view.has("unit") || view.whole_number("unit");
   if (unit_known) {
-    const std::string line =
-        key == "host" ? box.host + " " + std::to_string(box.tcp_port) : box.port;
-    lines_.add(line + " " + std::to_string(box.unit), view.line_of(key), key_path(path, key));
+    lines_.add(line_of(box) + " " + std::to_string(box.unit), view.line_of(key),
+               key_path(path, key));
   }
 }
 
