@@ -16,7 +16,7 @@ namespace analysis::certificate {
 
 using evidence::Fault;
 
-inline constexpr std::string_view kCertificateFormat = "dwellog-certificate-2";
+inline constexpr std::string_view kCertificateFormat = "dwellog-certificate-3";
 
 // Stands in text fields of the facts that were taken out of a copy.
 inline constexpr std::string_view kRedactedText = "(redacted)";

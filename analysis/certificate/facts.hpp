@@ -74,6 +74,51 @@ struct ReadingsFacts {
   bool operator==(const ReadingsFacts&) const = default;
 };
 
+// The certificate that this one takes the place of.
+struct SupersededFacts {
+  std::string number;
+  std::string certificate_sha256_hex;  // of its bytes
+  std::string reason;
+};
+
+// When the floor was laid, as noted; nullopt = not noted.
+struct LayingFacts {
+  std::optional<UtcMicros> began_at;
+  std::optional<UtcMicros> finished_at;
+  bool operator==(const LayingFacts&) const = default;
+};
+
+// A sensor was put in its place.
+struct PlacementFacts {
+  std::string channel_id;
+  UtcMicros at;
+  std::string by;
+  std::string remark;
+};
+
+// A photo that belongs to a note. The photo itself lies beside, or with whoever took it.
+struct PhotoFacts {
+  std::string subject;  // "gate.<gate>", "placement.<channel id>", or the kind of the note
+  UtcMicros at;         // of the note
+  std::string sha256_hex;
+  std::int64_t bytes = 0;
+};
+
+// A checkpoint of the evidence log that was time-stamped by someone else (RFC 3161).
+struct AnchorFacts {
+  std::string checkpoint;    // the signed line, without its line end
+  UtcMicros stamped_at;      // as the token says
+  std::string authority;     // as the token names it
+  std::string token_base64;  // DER of the token's response
+};
+
+// Where the readings stand in the store's evidence log (docs/evidence-log.md).
+struct LogFacts {
+  std::string checkpoint;              // the signed line at the issue, without its line end
+  std::optional<AnchorFacts> anchor;   // the newest that there was
+  std::int64_t readings_anchored = 0;  // readings below the anchor; the others are self-declared
+};
+
 struct CertificateFacts {
   std::string number;  // "<room>-<n>", unique in the job
   UtcMicros issued_at;
@@ -86,6 +131,10 @@ struct CertificateFacts {
   std::optional<UtcMicros> slab_poured_at;
   std::vector<InstrumentFacts> instruments;
   std::optional<readiness::StackSetup> stack;
+  std::optional<SupersededFacts> supersedes;
+  LayingFacts laying;
+  std::vector<PlacementFacts> placements;  // in order of time
+  std::vector<PhotoFacts> photos;          // in order of time
   std::vector<readiness::SiteGateNote> site_gates;
   readiness::SubfloorTests subfloor_tests;
   readiness::RoomAssessment assessment;
@@ -98,6 +147,7 @@ struct CertificateFacts {
   base::Micros largest_time_error{0};
   ChartFacts chart;
   ReadingsFacts readings;
+  std::optional<LogFacts> log;  // nullopt = the readings come from no log
   std::vector<std::string> cautions;
   std::string software;  // "dwellog 0.1.0", library and font versions
 };

@@ -20,7 +20,7 @@ namespace analysis::evidence {
 
 // What is signed in the open: it can't be redacted.
 struct SealedHeader {
-  std::string format;  // "dwellog-certificate-2"
+  std::string format;  // "dwellog-certificate-3"
   std::string number;
   base::UtcMicros issued_at;
   bool simulated = false;

@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "analysis/certificate/fields/fact_fields.hpp"
+#include "analysis/evidence/checkpoint.hpp"
 #include "tests/evidence/example_site.hpp"
 
 using namespace analysis::certificate;
@@ -68,6 +69,78 @@ TEST_CASE("ACertificateReadsBackAsItWasIssued") {
   CHECK(read.value().redacted.empty());
   CHECK(read.value().unknown_fields.empty());
   CHECK(read.value().public_key == example::key().public_key());
+}
+
+namespace {
+
+std::string checkpoint_line(std::uint64_t size, bool simulated = true) {
+  const auto root = analysis::evidence::sha256_from_bytes("invented");
+  std::string line =
+      analysis::evidence::sign_checkpoint({size, root}, simulated, example::kStart, example::key())
+          .value();
+  line.pop_back();
+  return line;
+}
+
+const std::string kDigest(64, 'a');
+
+}  // namespace
+
+TEST_CASE("WorkOnSiteLogAndTheCertificateBeforeAreReadBack") {
+  CertificateFacts declared = example::declared();
+  declared.supersedes = SupersededFacts{"room-1-0", kDigest, "named wrongly"};
+  declared.laying = {example::kStart, std::nullopt};
+  declared.placements = {{"core-t", example::kStart, "Fitter E", "third carton"}};
+  declared.photos = {{"gate.flat", example::kStart, kDigest, 5}};
+  declared.log = LogFacts{checkpoint_line(9),
+                          AnchorFacts{checkpoint_line(4), example::kStart, "Authority", "MAA="}, 3};
+  const auto issued = example::issue(declared, example::readings());
+  const auto read = read_certificate(issued.certificate);
+  REQUIRE(read);
+  const CertificateFacts& f = read.value().facts;
+  REQUIRE(f.supersedes);
+  CHECK(f.supersedes->reason == "named wrongly");
+  CHECK(f.supersedes->certificate_sha256_hex == kDigest);
+  CHECK(f.laying == declared.laying);
+  CHECK(f.placements.at(0).by == "Fitter E");
+  CHECK(f.photos.at(0).bytes == 5);
+  REQUIRE(f.log);
+  CHECK(f.log->checkpoint == checkpoint_line(9));
+  REQUIRE(f.log->anchor);
+  CHECK(f.log->anchor->authority == "Authority");
+  CHECK(f.log->readings_anchored == 3);
+  const std::vector<std::string> out = {"placements.0.by", "placements.0.remark",
+                                        "supersedes.reason"};
+  const auto copy = redact_certificate(issued.certificate, out);
+  REQUIRE(copy);
+  CHECK(read_certificate(copy.value()).value().redacted == out);
+}
+
+TEST_CASE("WorkAndLogThatContradictThemselvesAreNotIssued") {
+  const auto with = [](const char* what, const std::function<void(CertificateFacts&)>& change) {
+    const std::string found = refusal(change);
+    INFO(found);
+    CHECK(found.starts_with(what));
+  };
+  with("supersedes:", [](auto& f) { f.supersedes = SupersededFacts{f.number, kDigest, "x"}; });
+  with("supersedes: no reason", [](auto& f) { f.supersedes = SupersededFacts{"a", kDigest, ""}; });
+  with("supersedes:", [](auto& f) { f.supersedes = SupersededFacts{"a", "12", "x"}; });
+  with("laying: finished", [](auto& f) { f.laying = {f.period.to, f.period.from}; });
+  with("laying: noted", [](auto& f) { f.laying.began_at = f.issued_at + Micros{1}; });
+  with("placement of \"x\"", [](auto& f) {
+    f.placements = {{"x", f.issued_at + Micros{1}, "", ""}};
+  });
+  with("photo of \"x\"", [](auto& f) { f.photos = {{"x", f.period.from, "AA", 1}}; });
+  with("photo of \"x\"", [](auto& f) { f.photos = {{"x", f.period.from, kDigest, 0}}; });
+  with("log.checkpoint: ", [](auto& f) { f.log = LogFacts{"{}", {}, 0}; });
+  with("log.checkpoint: of another", [](auto& f) {
+    f.log = LogFacts{checkpoint_line(9, false), {}, 0};
+  });
+  with("log.readings_anchored: 1", [](auto& f) { f.log = LogFacts{checkpoint_line(9), {}, 1}; });
+  with("log.anchor.checkpoint: of a longer", [](auto& f) {
+    f.log =
+        LogFacts{checkpoint_line(9), AnchorFacts{checkpoint_line(10), f.period.from, "A", ""}, 0};
+  });
 }
 
 TEST_CASE("RequirementsAndCalibrationsAreKeptToTheLastBit") {
@@ -187,11 +260,11 @@ TEST_CASE("AFieldOfALaterVersionIsReadAsUnknown") {
   const auto document =
       analysis::evidence::open_sealed(good().certificate, kCertificateFormat).value();
   auto fields = document.facts;
-  fields["supersedes"] = {{"number", "room-1-0"}};
+  fields["of_a_later_version"] = {{"number", "room-1-0"}};
   const auto bytes = analysis::evidence::seal(document.header, fields, example::key());
   const auto read = read_certificate(bytes.value());
   REQUIRE(read);
-  CHECK(read.value().unknown_fields == std::vector<std::string>{"supersedes"});
+  CHECK(read.value().unknown_fields == std::vector<std::string>{"of_a_later_version"});
 }
 
 TEST_CASE("AnAlteredCertificateIsNotRead") {

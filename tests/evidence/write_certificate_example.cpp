@@ -5,6 +5,7 @@
 #include <fstream>
 #include <iostream>
 
+#include "analysis/evidence/checkpoint.hpp"
 #include "tests/evidence/example_site.hpp"
 
 namespace {
@@ -27,6 +28,22 @@ example::CertificateFacts everything() {
   facts.instruments[0].channel.scale.value_at_zero = 0.5;
   facts.instruments[0].channel.scale.frozen_after = std::chrono::hours(6);
   facts.lost_records = {{"box-1", 1, 20, 21, "overflow"}};
+  const std::string digest(64, 'a');
+  facts.supersedes =
+      certificate::SupersededFacts{"room-1-0", digest, "a channel was named wrongly"};
+  facts.laying = {example::kStart + std::chrono::hours(2), example::kStart + std::chrono::hours(3)};
+  facts.placements = {{"core-t", example::kStart, "Fitter E", "third carton from below"}};
+  facts.photos = {{"placement.core-t", example::kStart, digest, 123456}};
+  const auto line_at = [](std::uint64_t size) {
+    std::string line = evidence::sign_checkpoint({size, evidence::sha256_from_bytes("invented")},
+                                                 true, example::kStart, example::key())
+                           .value();
+    line.pop_back();
+    return line;
+  };
+  facts.log = certificate::LogFacts{
+      line_at(200),
+      certificate::AnchorFacts{line_at(100), example::kStart, "Example authority", "MAA="}, 10};
   return facts;
 }
 

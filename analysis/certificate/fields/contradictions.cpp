@@ -5,6 +5,7 @@
 
 #include "analysis/certificate/fields/fact_fields.hpp"
 #include "analysis/certificate/readings_file.hpp"
+#include "analysis/evidence/checkpoint.hpp"
 #include "analysis/evidence/merkle_tree.hpp"
 
 namespace analysis::certificate {
@@ -79,6 +80,78 @@ Contradiction in_notes(const CertificateFacts& f) {
   return std::nullopt;
 }
 
+bool is_digest(const std::string& hex) { return evidence::digest_from_hex(hex).has_value(); }
+
+Contradiction in_work(const CertificateFacts& f) {
+  const LayingFacts& laying = f.laying;
+  if (laying.finished_at && laying.began_at && *laying.finished_at < *laying.began_at) {
+    return "laying: finished at " + base::rfc3339_from_utc(*laying.finished_at) +
+           ", before it began";
+  }
+  if ((laying.began_at && *laying.began_at > f.issued_at) ||
+      (laying.finished_at && *laying.finished_at > f.issued_at)) {
+    return "laying: noted for a time after the issue";
+  }
+  for (const PlacementFacts& placement : f.placements) {
+    if (placement.at > f.issued_at) {
+      return "placement of " + in_quotes(placement.channel_id) + ": noted after the issue";
+    }
+  }
+  for (const PhotoFacts& photo : f.photos) {
+    if (!is_digest(photo.sha256_hex) || photo.bytes <= 0 || photo.at > f.issued_at) {
+      return "photo of " + in_quotes(photo.subject) +
+             ": expected 64 lower-case hex digits, some bytes, and a time before the issue";
+    }
+  }
+  return std::nullopt;
+}
+
+Contradiction in_superseded(const CertificateFacts& f) {
+  if (!f.supersedes) {
+    return std::nullopt;
+  }
+  const SupersededFacts& older = *f.supersedes;
+  if (older.number == f.number || !is_plain_name(older.number) ||
+      !is_digest(older.certificate_sha256_hex)) {
+    return "supersedes: expected the number and SHA-256 of another certificate, found " +
+           in_quotes(older.number);
+  }
+  if (older.reason.empty()) {
+    return "supersedes: no reason is given";
+  }
+  return std::nullopt;
+}
+
+Contradiction in_log(const CertificateFacts& f) {
+  if (!f.log) {
+    return std::nullopt;
+  }
+  const auto head = evidence::checkpoint_from_text(f.log->checkpoint + "\n");
+  if (!head) {
+    return "log.checkpoint: " + head.error().text;
+  }
+  if (head.value().simulated != f.simulated || head.value().issued_at > f.issued_at) {
+    return "log.checkpoint: of another site, or signed after the issue";
+  }
+  if (f.log->readings_anchored < 0 || f.log->readings_anchored > f.readings.records ||
+      (!f.log->anchor && f.log->readings_anchored != 0)) {
+    return "log.readings_anchored: " + std::to_string(f.log->readings_anchored) +
+           ", expected 0 without an anchor and at most " + std::to_string(f.readings.records);
+  }
+  if (!f.log->anchor) {
+    return std::nullopt;
+  }
+  const auto anchored = evidence::checkpoint_from_text(f.log->anchor->checkpoint + "\n");
+  if (!anchored) {
+    return "log.anchor.checkpoint: " + anchored.error().text;
+  }
+  if (anchored.value().head.size > head.value().head.size ||
+      anchored.value().simulated != f.simulated) {
+    return "log.anchor.checkpoint: of a longer log, or of another site";
+  }
+  return std::nullopt;
+}
+
 Contradiction in_chart(const ChartFacts& chart) {
   for (const ChartSeries& series : chart.series) {
     if (series.buckets.size() > kMostBuckets ||
@@ -138,8 +211,9 @@ Contradiction contradiction_in(const CertificateFacts& f) {
       return "lost records of box " + gap.box_id + ": first after last";
     }
   }
-  for (const Contradiction& found : {in_times(f), in_instruments(f), in_notes(f), in_chart(f.chart),
-                                     in_readings(f.readings), in_verdict(f.assessment)}) {
+  for (const Contradiction& found :
+       {in_times(f), in_instruments(f), in_notes(f), in_work(f), in_superseded(f), in_log(f),
+        in_chart(f.chart), in_readings(f.readings), in_verdict(f.assessment)}) {
     if (found) {
       return found;
     }

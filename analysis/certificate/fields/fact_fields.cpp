@@ -159,6 +159,50 @@ void describe_readings(Io& io, ReadingsFacts& r) {
   io.texts("block_roots_sha256", r.block_roots_sha256_hex);
 }
 
+template <class Io>
+void describe_anchor(Io& io, AnchorFacts& a) {
+  io.text("checkpoint", a.checkpoint);
+  io.time("stamped_at", a.stamped_at);
+  io.text("authority", a.authority);
+  io.text("token_base64", a.token_base64);
+}
+
+template <class Io>
+void describe_log(Io& io, LogFacts& log) {
+  io.text("checkpoint", log.checkpoint);
+  io.optional("anchor", log.anchor,
+              in_object([](auto& inner, auto& v) { describe_anchor(inner, v); }));
+  io.integer("readings_anchored", log.readings_anchored);
+}
+
+template <class Io>
+void describe_superseded(Io& io, SupersededFacts& s) {
+  io.text("number", s.number);
+  io.text("certificate_sha256", s.certificate_sha256_hex);
+}
+
+template <class Io>
+void describe_photo(Io& io, PhotoFacts& p) {
+  io.text("subject", p.subject);
+  io.time("at", p.at);
+  io.text("sha256", p.sha256_hex);
+  io.integer("bytes", p.bytes);
+}
+
+// What was done on site besides the gates.
+template <class Io>
+void describe_work(Io& io, CertificateFacts& f) {
+  io.object("laying", f.laying, [](auto& inner, auto& v) {
+    inner.optional("began_at", v.began_at, kTime);
+    inner.optional("finished_at", v.finished_at, kTime);
+  });
+  io.list("placements", f.placements, [](auto& inner, auto& v) {
+    inner.text("channel_id", v.channel_id);
+    inner.time("at", v.at);
+  });
+  io.list("photos", f.photos, [](auto& inner, auto& v) { describe_photo(inner, v); });
+}
+
 std::string indexed(const char* list, std::size_t index, const char* member) {
   return std::string(list) + "." + std::to_string(index) + "." + member;
 }
@@ -173,6 +217,13 @@ void describe_redactable(Io& io, CertificateFacts& f) {
   io.redactable_text("room.name", f.room.room_name);
   for (std::size_t i = 0; i < f.instruments.size(); ++i) {
     io.redactable_text(indexed("instruments", i, "placement"), f.instruments[i].placement);
+  }
+  for (std::size_t i = 0; i < f.placements.size(); ++i) {
+    io.redactable_text(indexed("placements", i, "by"), f.placements[i].by);
+    io.redactable_text(indexed("placements", i, "remark"), f.placements[i].remark);
+  }
+  if (f.supersedes) {
+    io.redactable_text("supersedes.reason", f.supersedes->reason);
   }
   for (std::size_t i = 0; i < f.site_gates.size(); ++i) {
     io.redactable_text(indexed("site_gates", i, "by"), f.site_gates[i].by);
@@ -217,6 +268,9 @@ void describe_facts(Io& io, CertificateFacts& f) {
     inner.flag("met", v.met);
     inner.time("at", v.at);
   });
+  describe_work(io, f);
+  io.optional("supersedes", f.supersedes,
+              in_object([](auto& inner, auto& v) { describe_superseded(inner, v); }));
   io.object("assessment", f.assessment,
             [](auto& inner, auto& v) { describe_assessment(inner, v); });
   io.object("dwell", f.dwell, [](auto& inner, auto& v) { describe_dwell(inner, v); });
@@ -232,6 +286,7 @@ void describe_facts(Io& io, CertificateFacts& f) {
   io.seconds("largest_time_error_s", f.largest_time_error);
   io.object("chart", f.chart, [](auto& inner, auto& v) { describe_chart(inner, v); });
   io.object("readings", f.readings, [](auto& inner, auto& v) { describe_readings(inner, v); });
+  io.optional("log", f.log, in_object([](auto& inner, auto& v) { describe_log(inner, v); }));
   io.texts("cautions", f.cautions);
   io.text("software", f.software);
   describe_redactable(io, f);  // last: it needs the lengths of the lists
