@@ -4,10 +4,9 @@
 #include <unistd.h>
 
 #include <array>
-#include <cerrno>
-#include <cstring>
 
 #include "logger/app/daemon/real_clock.hpp"
+#include "logger/app/files/open_file.hpp"
 #include "logger/app/job/job_file.hpp"
 
 namespace logger::app {
@@ -18,35 +17,6 @@ using store::Result;
 
 namespace {
 
-// Closes its descriptor.
-class File {
- public:
-  File(const std::filesystem::path& path, int flags, unsigned mode)
-      : descriptor_(::open(path.c_str(), flags | O_CLOEXEC, mode)) {}
-  File(const File&) = delete;
-  File& operator=(const File&) = delete;
-  ~File() {
-    if (descriptor_ >= 0) {
-      ::close(descriptor_);
-    }
-  }
-  [[nodiscard]] int get() const { return descriptor_; }
-
- private:
-  int descriptor_;
-};
-
-store::Failure system_failure(const std::string& what) {
-  const int code = errno;
-  ErrorCode category = ErrorCode::io;
-  if (code == ENOENT) {
-    category = ErrorCode::not_found;
-  } else if (code == ENOSPC || code == EDQUOT) {
-    category = ErrorCode::no_space;
-  }
-  return failure(category, what + ": " + std::strerror(code), code);
-}
-
 std::string all_findings(const JobReading& reading) {
   std::string text;
   for (const JobFinding& finding : reading.errors) {
@@ -54,10 +24,6 @@ std::string all_findings(const JobReading& reading) {
   }
   return text;
 }
-
-}  // namespace
-
-namespace {
 
 // Of the whole file, held by the open description (Linux): it ends with it, however that ends, and
 // whoever only looks takes nothing.
@@ -77,9 +43,9 @@ FolderLock::FolderLock(const std::filesystem::path& file)
 }
 
 bool FolderLock::is_taken(const std::filesystem::path& file) {
-  const File looked(file, O_RDONLY, 0);
+  const auto looked = OpenFile::for_reading(file);
   struct flock lock = whole_file();
-  return looked.get() >= 0 && ::fcntl(looked.get(), F_OFD_GETLK, &lock) == 0 &&
+  return looked && ::fcntl(looked.value().descriptor(), F_OFD_GETLK, &lock) == 0 &&
          lock.l_type != F_UNLCK;
 }
 
@@ -90,24 +56,21 @@ FolderLock::~FolderLock() {
 }
 
 Result<std::string> read_file(const std::filesystem::path& path) {
-  const File file(path, O_RDONLY, 0);
-  if (file.get() < 0) {
-    return system_failure("cannot read " + path.string());
+  auto file = OpenFile::for_reading(path);
+  if (!file) {
+    return store::Failure{file.error()};
   }
   std::string bytes;
   std::array<char, 65536> buffer{};
   while (true) {
-    const ssize_t got = ::read(file.get(), buffer.data(), buffer.size());
-    if (got < 0 && errno == EINTR) {
-      continue;
+    const auto got = file.value().read(buffer);
+    if (!got) {
+      return store::Failure{got.error()};
     }
-    if (got < 0) {
-      return system_failure("cannot read " + path.string());
-    }
-    if (got == 0) {
+    if (got.value() == 0) {
       return bytes;
     }
-    bytes.append(buffer.data(), static_cast<std::size_t>(got));
+    bytes.append(buffer.data(), got.value());
   }
 }
 
@@ -115,22 +78,15 @@ Result<void> write_file(const std::filesystem::path& path, std::string_view byte
   const std::filesystem::path temporary = path.string() + ".part";
   const std::string what = "cannot write " + path.string();
   {
-    const File file(temporary, O_WRONLY | O_CREAT | O_TRUNC, mode);
-    if (file.get() < 0) {
-      return system_failure(what);
+    auto file = OpenFile::open(temporary, O_WRONLY | O_CREAT | O_TRUNC, mode, what);
+    if (!file) {
+      return store::Failure{file.error()};
     }
-    while (!bytes.empty()) {
-      const ssize_t put = ::write(file.get(), bytes.data(), bytes.size());
-      if (put < 0 && errno == EINTR) {
-        continue;
-      }
-      if (put < 0) {
-        return system_failure(what);
-      }
-      bytes.remove_prefix(static_cast<std::size_t>(put));
+    if (const auto written = file.value().write(bytes); !written) {
+      return written;
     }
-    if (::fsync(file.get()) != 0) {
-      return system_failure(what);
+    if (const auto synced = file.value().sync(); !synced) {
+      return synced;
     }
   }
   if (::rename(temporary.c_str(), path.c_str()) != 0) {
