@@ -22,6 +22,7 @@ struct JobFolder {
   // Held by the dwellog run that works on the job.
   [[nodiscard]] std::filesystem::path run_lock() const { return root / "run.lock"; }
   [[nodiscard]] std::filesystem::path certificates() const { return root / "certificates"; }
+  [[nodiscard]] std::filesystem::path checkpoints() const { return root / "checkpoints"; }
 };
 
 struct OpenedJob {

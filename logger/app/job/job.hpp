@@ -132,6 +132,13 @@ struct JobAlerts {
   analysis::alerts::AlertTimings timings;
 };
 
+// Signed checkpoints of the evidence log (docs/evidence-log.md) and their time stamps.
+struct JobCheckpoints {
+  Micros every = analysis::base::micros_from_hours(24);
+  std::string time_stamp_url;          // of an authority; empty = none is asked
+  std::string authority_certificates;  // PEM file in the job folder; empty = stamps unverified
+};
+
 struct Job {
   std::string name;
   std::string site_address;
@@ -142,6 +149,8 @@ struct Job {
   std::vector<JobRoom> rooms;
   std::vector<JobBox> boxes;
   JobAlerts alerts;
+  // nullopt = every 24 h without time stamps, and none under simulated time.
+  std::optional<JobCheckpoints> checkpoints;
 };
 
 }  // namespace logger::app

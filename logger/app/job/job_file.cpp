@@ -36,6 +36,7 @@ std::optional<Job> checked_job(std::string_view text, Findings& findings) {
   const ObjectView root(&*tree.root);
   check_rooms_and_alerts(job, root, findings);
   check_boxes(job, root, findings);
+  check_checkpoints(job, root, findings);
   warn_about_job(job, root, findings);
   if (findings.has_errors()) {
     return std::nullopt;

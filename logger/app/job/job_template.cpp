@@ -125,6 +125,11 @@ constexpr std::string_view kBoxes = R"(
 )";
 
 constexpr std::string_view kAlerts = R"(
+  // How often the log of all that was recorded is signed, and who stamps it with the time, so that
+  // it can't be written anew unseen: docs/time-stamps.md. Without it: every 24 h, and no stamps.
+  // "checkpoints": { "every_hours": 24, "time_stamp_url": "https://CHANGE-ME",
+  //                  "authority_certificates": "authority.pem" },
+
   "alerts": {
     // A program and its arguments, for example ["/usr/local/bin/send-message", "crew"]. It gets each
     // message as JSON on its standard input and is tried again until it ends with status 0.

@@ -300,6 +300,11 @@ constexpr KeyRule kAlertKeys[] = {
     whole_number("command_timeout_seconds", kOptional, 1, 600), object("rules", kOptional, kRules)};
 constexpr ObjectKeys kAlerts{kAlertKeys};
 
+constexpr KeyRule kCheckpointKeys[] = {whole_number("every_hours", kOptional, 1, 168),
+                                       text("time_stamp_url", kOptional),
+                                       text("authority_certificates", kOptional)};
+constexpr ObjectKeys kCheckpoints{kCheckpointKeys};
+
 constexpr KeyRule kJobKeys[] = {text("name", kRequired), text("site_address", kRequired),
                                 text("installer", kRequired), text("client", kOptional),
                                 number("altitude_m", kOptional, -400, 5000)};
@@ -368,13 +373,14 @@ const UnitEnd* unit_end_of(std::string_view key) {
 }  // namespace
 
 const ObjectKeys& job_file_keys() {
-  static const std::array<KeyRule, 6> keys = {
+  static const std::array<KeyRule, 7> keys = {
       choice("format", kRequired, kFormats),
       object("job", kRequired, kJob),
       whole_number("collect_every_seconds", kOptional, 5, 86400),
       object_list("rooms", kRequired, 100, room_keys()),
       object_list("boxes", kRequired, 100, box_keys()),
-      object("alerts", kOptional, kAlerts)};
+      object("alerts", kOptional, kAlerts),
+      object("checkpoints", kOptional, kCheckpoints)};
   static const ObjectKeys object_keys{keys};
   return object_keys;
 }

@@ -44,6 +44,9 @@ class ObjectView {
   const JsonNode* node_;
 };
 
+[[nodiscard]] std::optional<JobCheckpoints> checkpoints_from(const ObjectView& view);
+void check_checkpoints(const Job& job, const ObjectView& root, Findings& findings);
+
 // Entry i of a list of the tree is entry i of the Job, refused ones included; what is missing keeps
 // its default.
 [[nodiscard]] Job job_from_tree(const JsonNode& root);

@@ -396,6 +396,7 @@ Job job_from_tree(const JsonNode& root) {
     job.boxes.push_back(box_from(item));
   }
   job.alerts = alerts_from(view.object("alerts"));
+  job.checkpoints = checkpoints_from(view.object("checkpoints"));
   return job;
 }
 
