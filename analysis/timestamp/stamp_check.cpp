@@ -1,5 +1,6 @@
 #include "analysis/timestamp/stamp_check.hpp"
 
+#include <openssl/crypto.h>
 #include <openssl/pem.h>
 #include <openssl/x509_vfy.h>
 #include <openssl/x509v3.h>
@@ -133,6 +134,10 @@ Result<void, Fault> check_signature(PKCS7* token, Store trusted, const Certifica
 }
 
 }  // namespace
+
+std::string library_version() {
+  return "OpenSSL " + std::string(OpenSSL_version(OPENSSL_VERSION_STRING));
+}
 
 Result<void, Fault> check_authorities(std::string_view pem) {
   const auto certificates = certificates_from_pem(pem);

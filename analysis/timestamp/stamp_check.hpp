@@ -4,6 +4,7 @@
 // Source: RFC 3161 sections 2.3 and 2.4.2, RFC 5035, RFC 5280. Pure; any thread.
 #pragma once
 
+#include <string>
 #include <string_view>
 
 #include "analysis/base/result.hpp"
@@ -11,6 +12,9 @@
 #include "analysis/timestamp/stamp_reply.hpp"
 
 namespace analysis::timestamp {
+
+// "OpenSSL 3.0.11".
+[[nodiscard]] std::string library_version();
 
 // That the text holds one certificate (PEM) or several, each readable.
 [[nodiscard]] base::Result<void, evidence::Fault> check_authorities(std::string_view pem);
