@@ -46,14 +46,14 @@ void check_checkpoints(const Job& job, const ObjectView& root, Findings& finding
   const std::string url_key = "checkpoints.time_stamp_url";
   if (!url.empty() && (!has_scheme(url) || has_blank_or_control(url))) {
     findings.add_error(view.line_of("time_stamp_url"), url_key,
-                       quoted(url) +
+                       quoted(std::string_view(url)) +
                            " is no address of an authority; expected one that begins "
                            "with http:// or https://, without blanks");
   }
   const std::string& file = job.checkpoints->authority_certificates;
   if (!file.empty() && !stays_in_folder(file)) {
     findings.add_error(view.line_of("authority_certificates"), "checkpoints.authority_certificates",
-                       quoted(file) +
+                       quoted(std::string_view(file)) +
                            " is not in the job folder; expected the name of a PEM file "
                            "that lies there");
   }
