@@ -4,7 +4,7 @@
 #include <array>
 #include <utility>
 
-#include "analysis/certificate/pages/charts.hpp"
+#include "analysis/certificate/content/charts.hpp"
 #include "analysis/certificate/pages/head.hpp"
 #include "analysis/certificate/pages/sections.hpp"
 #include "analysis/drawing/flow.hpp"
@@ -126,8 +126,8 @@ class PageFrame {
     const drawing::Symbol symbol = symbol_of(facts_.assessment.verdict);
     const TextStyle style{9.6, Face::bold, Align::left, drawing::colour_of(symbol)};
     drawing::draw_symbol(canvas, symbol, {x, kTopMargin + 8.2}, 11.0);
-    canvas.text({x + 10.0, kTopMargin + 2.2}, verdict_word(texts_, facts_.assessment.verdict),
-                style, drawing::kNoWrap);
+    canvas.text({x + 10.0, kTopMargin + 2.2}, verdict_word(facts_, texts_), style,
+                drawing::kNoWrap);
   }
 
   void draw_footer(Canvas& canvas, std::size_t number, std::size_t count) const {
@@ -162,12 +162,19 @@ class PageFrame {
 // Everything but the charts, in order.
 std::vector<drawing::Section> sections_from(const Setting& setting) {
   std::vector<drawing::Section> sections;
+  const auto add = [&sections](std::optional<drawing::Section> section) {
+    if (section) {
+      sections.push_back(std::move(*section));
+    }
+  };
+  add(notices_section(setting));
   sections.push_back(verdict_section(setting));
   sections.push_back(subject_section(setting));
   sections.push_back(hours_section(setting));
   sections.push_back(gates_section(setting));
   sections.push_back(limits_section(setting));
   sections.push_back(instruments_section(setting));
+  add(site_notes_section(setting));
   sections.push_back(incidents_section(setting));
   sections.push_back(lost_records_section(setting));
   sections.push_back(cautions_section(setting));
@@ -175,8 +182,9 @@ std::vector<drawing::Section> sections_from(const Setting& setting) {
   return sections;
 }
 
-// Ranks the charts may take: behind the instruments, or elsewhere where that saves a page.
-constexpr std::array<std::ptrdiff_t, 4> kChartRanks{6, 5, 7, 8};
+// Ranks the charts may take, counted from the end: behind the instruments, or elsewhere where that
+// saves a page.
+constexpr std::array<std::ptrdiff_t, 4> kChartRanks{4, 5, 3, 2};
 
 using Pages = base::Result<std::vector<PageContent>, drawing::DrawError>;
 
@@ -188,7 +196,7 @@ Pages with_charts(Setting& setting, std::size_t most_pages, double height) {
     setting.plot_height = plot_height;
     const drawing::Section charts = charts_section(setting);
     for (const std::ptrdiff_t rank : kChartRanks) {
-      const auto place = sections.insert(sections.begin() + rank, charts);
+      const auto place = sections.insert(sections.end() - rank, charts);
       pages = drawing::paginate(sections, height, height);
       if (pages && pages.value().size() <= most_pages) {
         return pages;
@@ -247,19 +255,18 @@ std::string_view text_of(PagesError error) {
 
 base::Result<std::string, PagesError> draw_certificate_pdf(
     const CertificateFacts& facts, const std::string& certificate_json_sha256_hex,
-    const PageOptions& options) {
+    const PageOptions& options, const PagesTexts& texts) {
   if (!is_sha256_hex(certificate_json_sha256_hex)) {
     return base::Failure{PagesError::bad_digest};
   }
   if (!drawable(facts)) {
     return base::Failure{PagesError::bad_number};
   }
-  const PagesTexts& texts = english_texts();
   const Size page = options.paper == Paper::a4 ? drawing::kA4 : drawing::kLetter;
   const auto code = drawing::qr_matrix_from("sha256:" + certificate_json_sha256_hex);
   auto made = Canvas::pdf(
       page, {.title = std::string(texts.document_title) + " " + facts.number,
-             .subject = verdict_word(texts, facts.assessment.verdict),
+             .subject = verdict_word(facts, texts),
              .keywords = (facts.simulated ? std::string(texts.simulated) + ", " : std::string{}) +
                          "sha256:" + certificate_json_sha256_hex,
              .creator = facts.software,
@@ -270,10 +277,13 @@ base::Result<std::string, PagesError> draw_certificate_pdf(
   Canvas canvas = std::move(made).value();
   const PageFrame frame(facts, texts, certificate_json_sha256_hex, page);
   const Rect content = frame.content();
-  const auto pages =
-      laid_out(Setting{facts, texts, canvas, code.value(), certificate_json_sha256_hex,
-                       options.units, content.width, 1.0},
-               content.height);
+  const auto pages = laid_out(
+      Setting{{facts, texts, certificate_json_sha256_hex, options.units, options.redacted_fields},
+              canvas,
+              code.value(),
+              content.width,
+              1.0},
+      content.height);
   if (!pages) {
     return base::Failure{pages_error_from(pages.error())};
   }

@@ -3,6 +3,7 @@
 // a certificate and proves nothing by itself: what is signed is the JSON whose digest it carries.
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
 #include <string>
 #include <string_view>
@@ -16,8 +17,13 @@ enum class Paper : std::uint8_t { a4, letter };
 enum class Units : std::uint8_t { metric, imperial };
 struct PageOptions {
   Paper paper = Paper::a4;
-  Units units = Units::metric;  // gate findings stay as they were signed, metric
+  Units units = Units::metric;      // gate findings stay as they were signed, metric
+  std::size_t redacted_fields = 0;  // that were taken out of the copy that is shown
 };
+
+// The words on the pages: content/texts.hpp.
+struct PagesTexts;
+[[nodiscard]] const PagesTexts& english_texts();
 
 enum class PagesError : std::uint8_t {
   font_missing = 1,
@@ -34,6 +40,6 @@ enum class PagesError : std::uint8_t {
 // certificate needs print as "(withheld)". Simulated facts are marked on every page, always.
 [[nodiscard]] base::Result<std::string, PagesError> draw_certificate_pdf(
     const CertificateFacts& facts, const std::string& certificate_json_sha256_hex,
-    const PageOptions& options);
+    const PageOptions& options, const PagesTexts& texts = english_texts());
 
 }  // namespace analysis::certificate

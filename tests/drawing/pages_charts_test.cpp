@@ -1,6 +1,6 @@
 #include <catch2/catch.hpp>
 
-#include "analysis/certificate/pages/charts.hpp"
+#include "analysis/certificate/content/charts.hpp"
 #include "tests/drawing/pages_fixture.hpp"
 
 using namespace analysis::certificate;

@@ -3,9 +3,7 @@
 
 #include <string>
 
-#include "analysis/certificate/facts.hpp"
-#include "analysis/certificate/pages.hpp"
-#include "analysis/certificate/pages/texts.hpp"
+#include "analysis/certificate/content/content.hpp"
 #include "analysis/drawing/canvas.hpp"
 #include "analysis/drawing/qr_code.hpp"
 #include "analysis/drawing/table.hpp"
@@ -13,16 +11,12 @@
 namespace analysis::certificate {
 
 // References outlive the setting of the pages.
-struct Setting {
-  const CertificateFacts& facts;
-  const PagesTexts& texts;
+struct Setting : ContentSource {
   const drawing::Canvas& canvas;  // to measure with
   const drawing::QrMatrix& code;  // of the digest
-  std::string digest_hex;
-  Units units = Units::metric;
-  double width = 0.0;         // of the content, points
-  double scale = 1.0;         // of type and spaces; 1 = comfortable
-  double plot_height = 60.0;  // of one chart
+  double width = 0.0;             // of the content, points
+  double scale = 1.0;             // of type and spaces; 1 = comfortable
+  double plot_height = 60.0;      // of one chart
 
   [[nodiscard]] double body_size() const { return 8.0 * scale; }
   // White space gives way faster than type.
@@ -33,14 +27,6 @@ struct Setting {
   [[nodiscard]] drawing::Heading heading(const std::string& text) const {
     return {text, filled(texts.continued, {text}), 9.6 * scale};
   }
-  // A text the certificate can't do without.
-  [[nodiscard]] std::string needed(const std::string& text) const {
-    return text.empty() ? texts.withheld : text;
-  }
 };
-
-// The words and the sign of a verdict or of a gate's state.
-[[nodiscard]] const char* verdict_word(const PagesTexts& texts, readiness::Verdict verdict);
-[[nodiscard]] drawing::Symbol symbol_of(readiness::Verdict verdict);
 
 }  // namespace analysis::certificate

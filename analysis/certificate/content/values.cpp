@@ -1,4 +1,4 @@
-#include "analysis/certificate/pages/values.hpp"
+#include "analysis/certificate/content/values.hpp"
 
 #include "analysis/drawing/axis.hpp"
 
@@ -31,14 +31,6 @@ std::string rh_number(base::RelativeHumidity value) {
 }
 
 std::string rh_text(base::RelativeHumidity value) { return rh_number(value) + " %RH"; }
-
-std::string emission_text(readiness::EmissionRate value) {
-  return drawing::number_text(readiness::grams_per_square_metre_day_from(value), 1) +
-         " g/m² in 24 h";
-}
-std::string carbide_text(readiness::CarbideMoisture value) {
-  return drawing::number_text(readiness::percent_from_carbide(value), 2) + " CM-%";
-}
 
 std::string share_text(double fraction) { return drawing::number_text(fraction * 100.0, 1) + " %"; }
 

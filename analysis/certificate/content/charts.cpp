@@ -1,11 +1,11 @@
-#include "analysis/certificate/pages/charts.hpp"
+#include "analysis/certificate/content/charts.hpp"
 
 #include <algorithm>
 #include <array>
 #include <cmath>
 
+#include "analysis/certificate/content/values.hpp"
 #include "analysis/certificate/facts_builder.hpp"
-#include "analysis/certificate/pages/values.hpp"
 #include "analysis/readiness/uncertainty/conformance.hpp"
 
 namespace analysis::certificate {

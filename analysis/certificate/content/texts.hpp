@@ -7,12 +7,16 @@
 #include <string_view>
 
 #include "analysis/base/record.hpp"
+#include "analysis/certificate/pages.hpp"
 #include "analysis/drawing/time_chart.hpp"
 #include "analysis/readiness/verdict.hpp"
 
 namespace analysis::certificate {
 
-struct PagesTexts {
+// Pointers to constant texts and nothing else, so that a test can replace every one of them.
+struct PagesWords {
+  const char* language;  // BCP 47
+
   // Every page
   const char* document_title;
   const char* number;            // {0} = number
@@ -22,6 +26,7 @@ struct PagesTexts {
   const char* digest_footer;     // {0} = digest
   const char* continued;         // {0} = heading
   const char* withheld;
+  const char* redacted;
   const char* none_given;
   const char* times_are_utc;
 
@@ -35,6 +40,13 @@ struct PagesTexts {
   const char* ready_means;
   const char* not_ready_means;
   const char* cannot_tell_means;
+  const char* conditions_met;      // in place of ready, once the floor is being laid
+  const char* conditions_not_met;  // in place of not ready
+  const char* conditions_met_means;
+  const char* conditions_not_met_means;
+  const char* laying_had_begun;  // {0} = when
+  const char* supersedes;        // {0} number, {1} digest, {2} reason
+  const char* redacted_copy;     // {0} = number of fields, {1} = what stands in their place
 
   // What, where, when
   const char* what;
@@ -53,6 +65,16 @@ struct PagesTexts {
   const char* slab_poured;
   const char* issued;
   const char* not_noted;
+  const char* laying;
+  const char* laying_began;   // {0}
+  const char* laying_lasted;  // {0} to {1}
+  const char* place_in_time;  // of the period, by the laying
+  const char* before_laying;
+  const char* during_laying;
+  const char* after_laying;
+  const char* part_before;  // {0} = until
+  const char* part_during;  // {0} to {1}
+  const char* part_after;   // {0} = from
 
   // Hours
   const char* hours_title;
@@ -83,9 +105,21 @@ struct PagesTexts {
   const char* met;
   const char* not_met;
   const char* unknown;
-  const char* observed_by;      // {0} who, {1} when
-  const char* observed_remark;  // {0} who, {1} when, {2} remark
-  const char* also_observed;    // {0} gate, {1} met or not met, {2} who, {3} when
+  const char* observed_by;       // {0} who, {1} when
+  const char* observed_remark;   // {0} who, {1} when, {2} remark
+  const char* also_observed;     // {0} gate, {1} met or not met, {2} who, {3} when
+  const char* actions_left_out;  // {0} = when laying began
+  const char* one_photo;         // {0} = start of its digest
+  const char* photos;            // {0} how many, {1} starts of their digests
+
+  // Placements and photos
+  const char* site_notes_title;
+  const char* site_note_at;
+  const char* site_note_what;
+  const char* site_note_by;
+  const char* site_note_photos;
+  const char* placed;  // {0} = channel
+  const char* photos_are_named;
 
   // Charts
   const char* charts_title;
@@ -141,8 +175,10 @@ struct PagesTexts {
   const char* limit_decision;
   const char* decision_simple;
   const char* decision_guarded;
-  const char* at_most;   // {0}
-  const char* at_least;  // {0}
+  const char* at_most;        // {0}
+  const char* at_least;       // {0}
+  const char* emission_rate;  // {0} grams
+  const char* carbide_share;  // {0} percent
 
   // Instruments
   const char* instruments_title;
@@ -163,20 +199,33 @@ struct PagesTexts {
   const char* proof_digest;
   const char* proof_readings;  // {0} records, {1} time error
   const char* proof_software;  // {0} = programs and versions
+  const char* no_log;
+  const char* log_entries;   // {0} entries, {1} root
+  const char* log_anchored;  // {0} of {1} readings, {2} when, {3} by whom
+  const char* log_not_anchored;
   const char* how_to_check;
   const char* check_digest;
   const char* check_verify;
   const char* check_key;
   const char* disclaimer;
 
+  // HTML only: what a screen reader says of a picture
+  const char* chart_described;     // {0} what, {1} unit, {2} from, {3} to, {4} lowest, {5} highest
+  const char* chart_without_data;  // {0} what
+  const char* code_described;
+};
+
+struct PagesTexts : PagesWords {
   drawing::ChartWords chart_words;
 
   // Names for people. A gate of an unknown id is printed as its id.
   std::string (*gate_label)(std::string_view gate_id);
   const char* (*role_label)(base::ChannelRole role);
+  // Of a kind of note, as photos name it; the kind itself where it is unknown.
+  std::string (*note_label)(std::string_view kind);
+  // Why records are lost; the reason itself where it is unknown.
+  std::string (*lost_reason_label)(std::string_view reason);
 };
-
-[[nodiscard]] const PagesTexts& english_texts();
 
 // Puts the values in the places of "{0}", "{1}" and so on.
 [[nodiscard]] std::string filled(std::string_view pattern,

@@ -3,9 +3,9 @@
 
 #include <vector>
 
+#include "analysis/certificate/content/texts.hpp"
 #include "analysis/certificate/facts.hpp"
 #include "analysis/certificate/pages.hpp"
-#include "analysis/certificate/pages/texts.hpp"
 #include "analysis/drawing/time_chart.hpp"
 
 namespace analysis::certificate {

@@ -7,7 +7,6 @@
 #include "analysis/base/time.hpp"
 #include "analysis/base/units.hpp"
 #include "analysis/certificate/pages.hpp"
-#include "analysis/readiness/slab/slab_tests.hpp"
 
 namespace analysis::certificate {
 
@@ -16,11 +15,9 @@ namespace analysis::certificate {
 [[nodiscard]] std::string delta_text(base::KelvinDelta value, Units units);      // "1.0 K"
 [[nodiscard]] std::string rh_text(base::RelativeHumidity value);                 // "52.1 %RH"
 [[nodiscard]] std::string rh_number(base::RelativeHumidity value);               // "52.1"
-[[nodiscard]] std::string emission_text(readiness::EmissionRate value);      // "24.0 g/m² in 24 h"
-[[nodiscard]] std::string carbide_text(readiness::CarbideMoisture value);    // "1.80 CM-%"
-[[nodiscard]] std::string share_text(double fraction);                       // "10.0 %"
-[[nodiscard]] std::string area_text(base::SquareMetres value, Units units);  // "18.5 m²"
-[[nodiscard]] std::string moment_text(base::UtcMicros at);                   // "2026-11-18 09:10"
+[[nodiscard]] std::string share_text(double fraction);                           // "10.0 %"
+[[nodiscard]] std::string area_text(base::SquareMetres value, Units units);      // "18.5 m²"
+[[nodiscard]] std::string moment_text(base::UtcMicros at);  // "2026-11-18 09:10"
 // "48 h", "1 h 18 min", "60 d": as text_from_duration, without a last part that is zero.
 [[nodiscard]] std::string duration_text(base::Micros duration);
 
