@@ -2,11 +2,11 @@
 find_package(PkgConfig REQUIRED)
 find_package(Threads REQUIRED)
 
-# Fails naming the Debian package that is missing; DWELLOG_WITHOUT says how to do without it.
+# Fails naming the Debian package that is missing.
 function(dwellog_require_package module debian_package)
   pkg_check_modules(${module} IMPORTED_TARGET GLOBAL ${ARGN})
   if(NOT ${module}_FOUND)
-    message(FATAL_ERROR "dwellog needs ${ARGN}: install the package ${debian_package}${DWELLOG_WITHOUT}")
+    message(FATAL_ERROR "dwellog needs ${ARGN}: install the package ${debian_package}")
   endif()
 endfunction()
 
@@ -14,12 +14,6 @@ dwellog_require_package(SODIUM libsodium-dev libsodium)
 dwellog_require_package(SQLITE libsqlite3-dev sqlite3)
 dwellog_require_package(PANGOCAIRO "libpango1.0-dev libcairo2-dev" pangocairo cairo cairo-pdf cairo-svg)
 dwellog_require_package(QRENCODE libqrencode-dev libqrencode)
-if(DWELLOG_TIME_STAMPS)
-  set(DWELLOG_WITHOUT ", or configure with -DDWELLOG_TIME_STAMPS=OFF")
-  dwellog_require_package(CRYPTO libssl-dev libcrypto)
-  dwellog_require_package(CURL libcurl4-openssl-dev libcurl)
-  unset(DWELLOG_WITHOUT)
-endif()
 find_package(nlohmann_json QUIET)
 if(NOT nlohmann_json_FOUND)
   message(FATAL_ERROR "dwellog needs nlohmann_json: install the package nlohmann-json3-dev")
@@ -70,11 +64,19 @@ function(dwellog_library name)
 endfunction()
 
 # dwellog_test(NAME SOURCES ... DEPENDS ...): a Catch2 program, run whole as one CTest test.
-# Exit code 77 from the program reports it as skipped.
+# Exit code 77 from the program reports it as skipped. OWN_MAIN: one source has a main of its own.
 function(dwellog_test name)
-  cmake_parse_arguments(ARG "" "" "SOURCES;DEPENDS" ${ARGN})
+  cmake_parse_arguments(ARG "OWN_MAIN" "" "SOURCES;DEPENDS" ${ARGN})
   add_executable(${name} ${ARG_SOURCES})
-  target_link_libraries(${name} PRIVATE dwellog_options dwellog_catch_main ${ARG_DEPENDS})
+  target_link_libraries(${name} PRIVATE dwellog_options ${ARG_DEPENDS})
+  if(ARG_OWN_MAIN)
+    target_link_libraries(${name} PRIVATE Catch2::Catch2)
+  else()
+    target_link_libraries(${name} PRIVATE dwellog_catch_main)
+    if(DWELLOG_PRECOMPILED_HEADERS)
+      target_precompile_headers(${name} REUSE_FROM dwellog_catch_main)
+    endif()
+  endif()
   # The code under test is optimised in its own target; optimising Catch2's macros costs minutes.
   target_compile_options(${name} PRIVATE $<$<CONFIG:Release>:-O0>)
   add_test(NAME ${name} COMMAND ${name} WORKING_DIRECTORY ${CMAKE_SOURCE_DIR})
