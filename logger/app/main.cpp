@@ -26,6 +26,9 @@ struct CommandLine {
   RedactOptions redact;
   KeysOptions keys;
   logger::verify::VerifyOptions verify;
+  CheckpointOptions checkpoint;
+  BackupOptions backup;
+  RestoreOptions restore;
   std::string paper = "a4";
   std::string status_units = "metric";
   std::string outlook_units = "metric";
@@ -98,6 +101,21 @@ void add_note_command(CLI::App& app, CommandLine& line) {
               [&](const Console& c) { return note(line.note, c); });
   sub->add_option("JOBDIR", line.note.job_dir, "folder of the job")->required();
   sub->add_option("KIND", line.note.kind, "what is noted")->required();
+void add_backup_commands(CLI::App& app, CommandLine& line) {
+  CLI::App* sub = command(app, line, "backup", "put the job into one file while its logger goes on",
+                          [&](const Console& c) { return backup(line.backup, c); });
+  sub->add_option("JOBDIR", line.backup.job_dir, "folder of the job")->required();
+  sub->add_option("FILE", line.backup.file, "the backup to make, a tar archive")->required();
+  sub->add_flag("--with-secret-key", line.backup.with_secret_key,
+                "also the key that signs in your name; the file is then readable by you alone");
+
+  sub = command(app, line, "restore", "make a job folder out of a backup, checking all of it",
+                [&](const Console& c) { return restore(line.restore, c); });
+  sub->add_option("FILE", line.restore.file, "the backup")->required();
+  sub->add_option("JOBDIR", line.restore.job_dir, "folder that is not there yet, or empty")
+      ->required();
+}
+
   sub->add_option("SUBJECT", line.note.subject, "gate, channel or text");
   sub->add_option("ANSWER", line.note.answer, "met or not-met, for a gate");
   sub->add_option("--room", line.note.room, "needed when the job has several rooms");
@@ -263,6 +281,7 @@ int main(int argc, char** argv) {
   }
   try {
     app.parse(argc, argv);
+  add_backup_commands(app, line);
   } catch (const CLI::ParseError& error) {
     if (error.get_exit_code() == 0) {
       return app.exit(error);  // --help and --version

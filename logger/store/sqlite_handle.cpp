@@ -243,4 +243,22 @@ Result<std::string> Connection::text(std::string_view sql) {
   return row.value() ? prepared.value().text(0) : std::string{};
 }
 
+Result<void> Connection::copy_into(Connection& target) {
+  constexpr int kAllPages = -1;
+  errno = 0;
+  sqlite3_backup* backup = sqlite3_backup_init(target.raw(), "main", raw(), "main");
+  if (backup == nullptr) {
+    return failure_from(target.raw(), target.path(), sqlite3_errcode(target.raw()));
+  }
+  const int stepped = sqlite3_backup_step(backup, kAllPages);
+  const int finished = sqlite3_backup_finish(backup);
+  if (finished != SQLITE_OK) {
+    return failure_from(target.raw(), target.path(), finished);
+  }
+  if (stepped != SQLITE_DONE) {  // busy: finish says nothing of it
+    return failure_from(nullptr, path_, stepped);
+  }
+  return {};
+}
+
 }  // namespace logger::store

@@ -107,6 +107,10 @@ class Connection {
   Result<std::optional<std::int64_t>> integer(std::string_view sql);
   Result<std::string> text(std::string_view sql);
 
+  // Makes `target` an equal of this database as it is at this moment, in one read transaction, so
+  // that others may go on writing here.
+  Result<void> copy_into(Connection& target);
+
   [[nodiscard]] std::int64_t rows_changed() const { return sqlite3_changes64(raw_.get()); }
   [[nodiscard]] std::int64_t last_row_id() const { return sqlite3_last_insert_rowid(raw_.get()); }
   [[nodiscard]] bool in_transaction() const { return sqlite3_get_autocommit(raw_.get()) == 0; }

@@ -145,6 +145,26 @@ int keys(const KeysOptions& options, const Console& console);
 
 int inspect(const path& job_dir, const Console& console);
 
+struct CheckpointOptions {
+  path job_dir;
+  path output;           // a copy to hand over; empty = none
+  path passphrase_file;  // empty = ask on the terminal where the key is protected
+};
+int checkpoint(const CheckpointOptions& options, const Console& console);
+
+struct BackupOptions {
+  path job_dir;
+  path file;
+  bool with_secret_key = false;
+};
+int backup(const BackupOptions& options, const Console& console);
+
+struct RestoreOptions {
+  path file;
+  path job_dir;
+};
+int restore(const RestoreOptions& options, const Console& console);
+
 // A moment from the command line; nullopt for an empty text.
 [[nodiscard]] store::Result<std::optional<analysis::base::UtcMicros>> moment_from_option(
     const std::string& option, const std::string& text);
