@@ -9,7 +9,9 @@
 #include "logger/app/commands/exit_status.hpp"
 #include "logger/app/commands/job_folder.hpp"
 #include "logger/app/daemon/daemon.hpp"
+#include "logger/app/daemon/daemon_log.hpp"
 #include "logger/app/daemon/real_clock.hpp"
+#include "logger/app/daemon/service_manager.hpp"
 #include "logger/app/daemon/simulated_clock.hpp"
 
 namespace logger::app {
@@ -71,48 +73,65 @@ Result<void> run_loop(boost::asio::io_context& loop, DaemonPorts ports, Simulate
   return *result;
 }
 
+// Where the journal listens, the line that ends the daemon has the level of an error.
+int report_end(const Console& console, const store::Error& error, bool to_journal) {
+  if (to_journal) {
+    DaemonLog(console.out, console.err, true).write(LogLevel::error, {}, error.context);
+    return exit_status_of(error);
+  }
+  return report(console, error);
+}
+
 }  // namespace
 
 int run_job(const RunOptions& options, const Console& console) {
   std::signal(SIGPIPE, SIG_IGN);
   std::signal(SIGXFSZ, SIG_IGN);  // a file at its limit is an error of the write
   const bool simulated = !options.simulated_time_socket.empty();
+  const ServiceEnvironment environment = service_environment();
+  const bool to_journal = logs_to_journal(environment);
   boost::asio::io_context loop(1);
   SimulatedClock simulated_clock(loop);
   RealClock real_clock(loop);
   auto connections = open_connections(options.job_dir, simulated);
   if (!connections) {
-    return report(console, connections.error());
+    return report_end(console, connections.error(), to_journal);
   }
   const FolderLock lock(JobFolder{options.job_dir}.run_lock());
   if (!lock.held()) {
-    return report(console,
-                  {ErrorCode::unavailable,
-                   options.job_dir.string() + ": another dwellog run works on this job", 0});
+    return report_end(console,
+                      {ErrorCode::unavailable,
+                       options.job_dir.string() + ": another dwellog run works on this job", 0},
+                      to_journal);
   }
   if (simulated) {
     const auto connected = simulated_clock.connect(options.simulated_time_socket, "dwellog");
     if (!connected) {
-      return report(console, connected.error());
+      return report_end(console, connected.error(), to_journal);
     }
     console.out
         << "SIMULATED SITE: time and readings of this run are simulated, for ever marked so\n"
         << std::flush;
   }
+  DaemonLog log(console.out, console.err, to_journal);
+  // A service manager waits in real time.
+  NotifySocket service(simulated ? ServiceEnvironment{} : environment);
   const DaemonPorts ports{loop,
                           simulated ? static_cast<ingest::Clock&>(simulated_clock) : real_clock,
-                          simulated ? &simulated_clock : nullptr, console.out};
+                          simulated ? &simulated_clock : nullptr, log, service};
   const auto done =
       run_loop(loop, ports, simulated ? &simulated_clock : nullptr, std::move(connections).value());
   if (done && simulated && simulated_clock.was_dropped()) {
-    return report(console,
-                  {ErrorCode::unavailable,
-                   "simulated time ended before its scenario: the simulator went away, or dropped "
-                   "this program (its last line says why; each port must be spelled in job.json as "
-                   "it was given to the simulator)",
-                   0});
+    return report_end(
+        console,
+        {ErrorCode::unavailable,
+         "simulated time ended before its scenario: the simulator went away, or dropped "
+         "this program (its last line says why; each port must be spelled in job.json as "
+         "it was given to the simulator)",
+         0},
+        to_journal);
   }
-  return done ? kExitDone : report(console, done.error());
+  return done ? kExitDone : report_end(console, done.error(), to_journal);
 }
 
 }  // namespace logger::app

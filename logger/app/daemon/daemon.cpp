@@ -4,7 +4,6 @@
 #include <boost/asio/co_spawn.hpp>
 #include <boost/asio/detached.hpp>
 #include <boost/asio/post.hpp>
-#include <ostream>
 #include <utility>
 
 #include "logger/app/alert_states.hpp"
@@ -37,6 +36,9 @@ std::string job_event_json(const OpenedJob& opened) {
 Daemon::Daemon(DaemonPorts ports, OpenedJob opened, std::unique_ptr<store::ReadingStore> writing)
     : ports_(ports),
       writer_(std::move(writing), kWriterQueue),
+      heartbeat_(
+          ports.service, ports.clock,
+          [this](std::function<void()> answered) { return ask_writer(std::move(answered)); }),
       opened_(std::move(opened)),
       collector_(ports.loop, ports.clock, ports.observer, opened_.job, *opened_.store),
       wake_(ports.loop.get_executor()),
@@ -51,13 +53,17 @@ void Daemon::start(std::function<void(Result<void>)> finished) {
   boost::asio::co_spawn(
       ports_.loop,
       [this, finished = std::move(finished)]() -> boost::asio::awaitable<void> {
-        finished(co_await run());
+        heartbeat_.start();
+        auto result = co_await run();
+        heartbeat_.stop();
+        finished(std::move(result));
       },
       boost::asio::detached);
 }
 
 void Daemon::stop() {
   stopping_ = true;
+  ports_.service.stopping();
   wake_.raise();
 }
 
@@ -73,8 +79,10 @@ boost::asio::awaitable<Result<void>> Daemon::run() {
   if (!loaded) {
     co_return Failure{loaded.error()};
   }
+  ports_.service.ready();
   if (unclean.value()) {
-    log("the last run did not end cleanly; checking the store in the background");
+    log("the last run did not end cleanly; checking the store in the background",
+        LogLevel::warning);
     check_passed_ = false;
     boost::asio::co_spawn(ports_.loop, check_store(), boost::asio::detached);
   }
@@ -117,7 +125,8 @@ void Daemon::note_writing(const Result<void>& round) {
                   [](const JobBox& box) { return box.registers.has_value(); });
   log(fault.empty() ? "writing works again"
                     : fault + "; probe boxes keep their records" +
-                          (has_transmitters ? ", readings of transmitters wait in memory" : ""));
+                          (has_transmitters ? ", readings of transmitters wait in memory" : ""),
+      fault.empty() ? LogLevel::notice : LogLevel::error);
   writing_fault_ = fault;
 }
 
@@ -210,7 +219,7 @@ boost::asio::awaitable<Result<void>> Daemon::round() {
   start_noted_ = true;
   last_round_more_ = collected.more;
   if (redated) {
-    log("the clock of this machine was set; earlier readings are dated anew");
+    log("the clock of this machine was set; earlier readings are dated anew", LogLevel::warning);
     const auto loaded = load_rooms(true);
     if (!loaded) {
       co_return Failure{loaded.error()};
@@ -290,7 +299,7 @@ void Daemon::step_alerts(CommitBatch& batch) {
                          now));
   }
   for (const AlertMessage& message : messages) {
-    log("alert: " + message.text);
+    log("alert: " + message.text, LogLevel::notice);
     batch.messages.push_back({0, message.at, key_of(Alert{message.kind, message.subject, {}}),
                               std::string(name_of(message.transition)),
                               notify::json_from_alert(message, opened_.job.name, opened_.simulated),
@@ -311,8 +320,9 @@ boost::asio::awaitable<Result<CommitCounts>> Daemon::commit(CommitBatch batch) {
 boost::asio::awaitable<void> Daemon::after_commit(const CommitCounts& counts) {
   for (const store::RecordRef& conflict : counts.conflicting) {
     log(conflict.box_id + ": record " + std::to_string(conflict.id.boot) + "/" +
-        std::to_string(conflict.id.sequence) +
-        " came again with other content; the first one is kept");
+            std::to_string(conflict.id.sequence) +
+            " came again with other content; the first one is kept",
+        LogLevel::warning);
   }
   co_await collector_.release_committed();
   if (!delivering_) {
@@ -320,9 +330,14 @@ boost::asio::awaitable<void> Daemon::after_commit(const CommitCounts& counts) {
   }
 }
 
-void Daemon::log(const std::string& line) {
-  ports_.log << analysis::base::rfc3339_from_utc(ports_.clock.utc_now()) << ' ' << line << '\n'
-             << std::flush;
+bool Daemon::ask_writer(std::function<void()> answered) {
+  return writer_.try_submit([this, answered = std::move(answered)](store::ReadingStore& /*store*/) {
+    boost::asio::post(ports_.loop, answered);
+  });
+}
+
+void Daemon::log(const std::string& line, LogLevel level) {
+  ports_.log.write(level, ports_.clock.utc_now(), line);
 }
 
 }  // namespace logger::app

@@ -8,7 +8,6 @@
 #include <boost/asio/io_context.hpp>
 #include <boost/asio/thread_pool.hpp>
 #include <functional>
-#include <iosfwd>
 #include <memory>
 #include <optional>
 #include <stop_token>
@@ -17,6 +16,8 @@
 
 #include "logger/app/commands/job_folder.hpp"
 #include "logger/app/daemon/collector.hpp"
+#include "logger/app/daemon/daemon_log.hpp"
+#include "logger/app/daemon/heartbeat.hpp"
 #include "logger/app/daemon/waits.hpp"
 #include "logger/app/room/room_tracker.hpp"
 #include "logger/ingest/signal.hpp"
@@ -28,7 +29,8 @@ struct DaemonPorts {
   boost::asio::io_context& loop;
   ingest::Clock& clock;
   ingest::LineObserver* observer = nullptr;  // simulated time only
-  std::ostream& log;
+  DaemonLog& log;
+  ServiceManager& service;
 };
 
 class Daemon {
@@ -71,10 +73,12 @@ class Daemon {
   template <class T>
   boost::asio::awaitable<T> on_writer(WriterWork<T> work);
   boost::asio::awaitable<store::Result<void>> on_worker(std::function<store::Result<void>()> work);
-  void log(const std::string& line);
+  void log(const std::string& line, LogLevel level = LogLevel::info);
+  bool ask_writer(std::function<void()> answered);
 
   DaemonPorts ports_;
   store::StoreWriter writer_;  // outlives the reading connection, so that it can close the log file
+  Heartbeat heartbeat_;
   OpenedJob opened_;
   Collector collector_;
   ingest::Signal wake_;

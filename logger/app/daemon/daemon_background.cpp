@@ -74,7 +74,7 @@ boost::asio::awaitable<void> Daemon::deliver_due() {
       }
     }
   } else {
-    log(messages.error().context);
+    log(messages.error().context, LogLevel::error);
   }
   delivering_ = false;
   if (stopping_) {
@@ -100,14 +100,15 @@ boost::asio::awaitable<bool> Daemon::deliver(store::Message message) {
     message.last_error = delivered.error().context;
     next_attempt_at_ = message.next_attempt_at;
     log("alert " + message.alert_key + " not delivered, attempt " +
-        std::to_string(message.attempts) + ": " + message.last_error);
+            std::to_string(message.attempts) + ": " + message.last_error,
+        LogLevel::warning);
   }
   WriterWork<Result<void>> store_attempt = [message](store::ReadingStore& store) {
     return store.update_message(message);
   };
   const auto stored = co_await on_writer(std::move(store_attempt));
   if (!stored) {
-    log(stored.error().context);
+    log(stored.error().context, LogLevel::error);
   }
   co_return delivered.has_value() && stored.has_value();
 }
@@ -123,7 +124,7 @@ boost::asio::awaitable<void> Daemon::check_store() {
     log("the store is sound");
     co_return;
   }
-  log(checked.error().context);
+  log(checked.error().context, LogLevel::error);
   if (checked.error().code == store::ErrorCode::corrupt) {
     fatal_ = checked.error();
     stop();
