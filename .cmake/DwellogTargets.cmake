@@ -2,11 +2,11 @@
 find_package(PkgConfig REQUIRED)
 find_package(Threads REQUIRED)
 
-# Fails naming the Debian package that is missing.
+# Fails naming the Debian package that is missing; DWELLOG_WITHOUT says how to do without it.
 function(dwellog_require_package module debian_package)
   pkg_check_modules(${module} IMPORTED_TARGET GLOBAL ${ARGN})
   if(NOT ${module}_FOUND)
-    message(FATAL_ERROR "dwellog needs ${ARGN}: install the package ${debian_package}")
+    message(FATAL_ERROR "dwellog needs ${ARGN}: install the package ${debian_package}${DWELLOG_WITHOUT}")
   endif()
 endfunction()
 
@@ -14,6 +14,12 @@ dwellog_require_package(SODIUM libsodium-dev libsodium)
 dwellog_require_package(SQLITE libsqlite3-dev sqlite3)
 dwellog_require_package(PANGOCAIRO "libpango1.0-dev libcairo2-dev" pangocairo cairo cairo-pdf cairo-svg)
 dwellog_require_package(QRENCODE libqrencode-dev libqrencode)
+if(DWELLOG_TIME_STAMPS)
+  set(DWELLOG_WITHOUT ", or configure with -DDWELLOG_TIME_STAMPS=OFF")
+  dwellog_require_package(CRYPTO libssl-dev libcrypto)
+  dwellog_require_package(CURL libcurl4-openssl-dev libcurl)
+  unset(DWELLOG_WITHOUT)
+endif()
 find_package(nlohmann_json QUIET)
 if(NOT nlohmann_json_FOUND)
   message(FATAL_ERROR "dwellog needs nlohmann_json: install the package nlohmann-json3-dev")
