@@ -6,6 +6,7 @@
 
 #include "logger/app/commands/commands.hpp"
 #include "logger/app/commands/exit_status.hpp"
+#include "logger/verify/token_check.hpp"
 #include "logger/verify/verify_options.hpp"
 
 namespace {
@@ -25,10 +26,10 @@ struct CommandLine {
   CertifyOptions certify;
   RedactOptions redact;
   KeysOptions keys;
-  logger::verify::VerifyOptions verify;
   CheckpointOptions checkpoint;
   BackupOptions backup;
   RestoreOptions restore;
+  logger::verify::VerifyOptions verify;
   std::string paper = "a4";
   std::string status_units = "metric";
   std::string outlook_units = "metric";
@@ -87,20 +88,19 @@ void add_job_commands(CLI::App& app, CommandLine& line) {
       "rotate: the secret key or its passphrase is gone; nothing joins the new key to it");
   add_passphrase_file(sub, line.keys.passphrase_file);
 
+  sub =
+      command(app, line, "checkpoint",
+              "sign the head of the evidence log, and have it stamped where job.json says by whom",
+              [&](const Console& c) { return checkpoint(line.checkpoint, c); });
+  sub->add_option("JOBDIR", line.checkpoint.job_dir, "folder of the job")->required();
+  sub->add_option("-o,--output", line.checkpoint.output, "a copy, to hand over");
+  add_passphrase_file(sub, line.checkpoint.passphrase_file);
+
   sub = command(app, line, "inspect", "check keys, store, ports and accounting in full",
                 [&](const Console& c) { return inspect(line.job_dir, c); });
   sub->add_option("JOBDIR", line.job_dir, "folder of the job")->required();
 }
 
-void add_note_command(CLI::App& app, CommandLine& line) {
-  CLI::App* sub =
-      command(app, line, "note",
-              "record what a person did or saw: delivery | gate GATE met|not-met | "
-              "placement CHANNEL | calibration CHANNEL | dish-test | carbide-test | wood-test | "
-              "remark TEXT",
-              [&](const Console& c) { return note(line.note, c); });
-  sub->add_option("JOBDIR", line.note.job_dir, "folder of the job")->required();
-  sub->add_option("KIND", line.note.kind, "what is noted")->required();
 void add_backup_commands(CLI::App& app, CommandLine& line) {
   CLI::App* sub = command(app, line, "backup", "put the job into one file while its logger goes on",
                           [&](const Console& c) { return backup(line.backup, c); });
@@ -116,6 +116,15 @@ void add_backup_commands(CLI::App& app, CommandLine& line) {
       ->required();
 }
 
+void add_note_command(CLI::App& app, CommandLine& line) {
+  CLI::App* sub =
+      command(app, line, "note",
+              "record what a person did or saw: delivery | gate GATE met|not-met | "
+              "placement CHANNEL | calibration CHANNEL | dish-test | carbide-test | wood-test | "
+              "remark TEXT",
+              [&](const Console& c) { return note(line.note, c); });
+  sub->add_option("JOBDIR", line.note.job_dir, "folder of the job")->required();
+  sub->add_option("KIND", line.note.kind, "what is noted")->required();
   sub->add_option("SUBJECT", line.note.subject, "gate, channel or text");
   sub->add_option("ANSWER", line.note.answer, "met or not-met, for a gate");
   sub->add_option("--room", line.note.room, "needed when the job has several rooms");
@@ -262,7 +271,9 @@ int main(int argc, char** argv) {
   std::ios::sync_with_stdio(false);
   CLI::App app("Tells whether a room is ready for its floor, and proves what the site was like.",
                "dwellog");
-  app.set_version_flag("--version", [] { return software_text(); });
+  app.set_version_flag("--version", [] {
+    return software_text() + ", " + logger::verify::time_stamp_support_text();
+  });
   app.require_subcommand(1);
   app.footer(
       "Exit status: 0 done, ready or proved; 1 input error; 2 not ready or not proved;\n"
@@ -270,6 +281,7 @@ int main(int argc, char** argv) {
       "The manufacturer's instructions, local codes and licensed trades come first.");
   CommandLine line;
   add_job_commands(app, line);
+  add_backup_commands(app, line);
   add_note_command(app, line);
   add_data_commands(app, line);
   add_outlook_command(app, line);
@@ -281,7 +293,6 @@ int main(int argc, char** argv) {
   }
   try {
     app.parse(argc, argv);
-  add_backup_commands(app, line);
   } catch (const CLI::ParseError& error) {
     if (error.get_exit_code() == 0) {
       return app.exit(error);  // --help and --version

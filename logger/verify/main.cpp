@@ -8,6 +8,7 @@
 
 #include "analysis/certificate/certificate_json.hpp"
 #include "logger/verify/exit_status.hpp"
+#include "logger/verify/token_check.hpp"
 #include "logger/verify/verify_files.hpp"
 #include "logger/verify/verify_options.hpp"
 
@@ -18,7 +19,7 @@ constexpr const char* kProgram = "dwellog-verify";
 std::string version_text() {
   return std::string(kProgram) + ", rules of " + logger::verify::rules_text() + ", reads " +
          std::string(analysis::certificate::kCertificateFormat) + ", libsodium " +
-         sodium_version_string();
+         sodium_version_string() + ", " + logger::verify::time_stamp_support_text();
 }
 
 }  // namespace

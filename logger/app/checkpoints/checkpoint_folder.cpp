@@ -77,13 +77,18 @@ Result<std::string> authority_certificates(const JobFolder& folder,
     return std::string();
   }
   const std::filesystem::path file = folder.root / settings->authority_certificates;
+  const std::string what = "job.json: checkpoints.authority_certificates: ";
   auto pem = read_file(file);
-  if (!pem || !verify::time_stamps_left_out().empty()) {
+  if (!pem) {
+    return failure(pem.error().code, what + pem.error().context, pem.error().os_errno);
+  }
+  if (!verify::time_stamps_left_out().empty()) {
     return pem;
   }
   const auto readable = verify::authorities_are_readable(pem.value());
   return readable ? pem
-                  : failure(ErrorCode::invalid_input, file.string() + ": " + readable.error().text);
+                  : failure(ErrorCode::invalid_input,
+                            what + file.string() + ": " + readable.error().text);
 }
 
 Result<KeptCheckpoints> kept_checkpoints(const JobFolder& folder,

@@ -4,6 +4,7 @@
 #include <ostream>
 
 #include "analysis/evidence/signing_key.hpp"
+#include "logger/app/checkpoints/checkpoint_folder.hpp"
 #include "logger/app/commands/commands.hpp"
 #include "logger/app/commands/exit_status.hpp"
 #include "logger/app/commands/job_folder.hpp"
@@ -96,6 +97,10 @@ int check_job(const path& job_dir, const Console& console) {
   const auto secret = check_secret_key(folder);
   if (!key || !secret) {
     return report(console, !key ? key.error() : secret.error());
+  }
+  const auto authority = authority_certificates(folder, reading.job->checkpoints);
+  if (!authority) {
+    return report(console, authority.error());
   }
   const auto store = store::open_sqlite_store(folder.store_file().string(), {.read_only = true});
   if (!store) {

@@ -1,0 +1,53 @@
+#include "logger/app/checkpoints/log_inspection.hpp"
+
+#include <algorithm>
+
+#include "logger/app/checkpoints/checkpoint_signing.hpp"
+#include "logger/store/evidence_log.hpp"
+
+namespace logger::app {
+
+using analysis::evidence::TreeHead;
+using store::Result;
+
+Result<LogInspection> inspect_log(const JobFolder& folder, bool simulated,
+                                  const KeptCheckpoints& kept) {
+  const auto compared = compare_head(folder, simulated, kept);
+  if (!compared) {
+    return store::Failure{compared.error()};
+  }
+  std::vector<TreeHead> heads;
+  for (const KeptCheckpoint& item : kept.items) {
+    heads.push_back(item.checkpoint.head);
+  }
+  auto log = store::EvidenceLog::open(folder.store_file().string());
+  if (!log) {
+    return store::Failure{log.error()};
+  }
+  const auto checked = log.value().check(heads);
+  if (!checked) {
+    return store::Failure{checked.error()};
+  }
+  const store::LogReport& report = checked.value();
+  LogInspection inspection{report.stored, report.proved_entries, {}, {}};
+  if (!compared.value().fault.empty()) {
+    inspection.findings.push_back(compared.value().fault);
+  }
+  for (const store::LogFinding& finding : report.findings) {
+    inspection.findings.push_back(finding.text);
+  }
+  if (report.finding_count > report.findings.size()) {
+    inspection.findings.push_back(
+        "and " + std::to_string(report.finding_count - report.findings.size()) + " more");
+  }
+  if (!report.notes_dated_back.empty()) {
+    inspection.remarks.push_back(
+        std::to_string(report.notes_dated_back.size()) +
+        " note(s) were written down, by their own time, before the note logged before them: the "
+        "clock was set back, or a time is wrong; the first is number " +
+        std::to_string(report.notes_dated_back.front()));
+  }
+  return inspection;
+}
+
+}  // namespace logger::app
