@@ -8,6 +8,7 @@ namespace analysis::base {
 namespace {
 
 constexpr std::int64_t kMicrosPerTick = 1000;  // ticks are milliseconds
+constexpr std::int64_t kHourOfTicks = 3'600'000;
 
 // How far the box's clock may be off after `ticks_ms` of running.
 Micros drift_allowance(std::int64_t ticks_ms) {
@@ -106,6 +107,28 @@ std::optional<std::int64_t> ClockMap::ticks_from_utc(UtcMicros utc) const {
     (utc_from_ticks(middle)->at < utc ? low : high) = middle;
   }
   return high;
+}
+
+UtcMicros plausible_exchanges_from(std::uint32_t boot) {
+  return boot == 0 ? UtcMicros{std::numeric_limits<std::int64_t>::min()} : kEarliestPlausibleUtc;
+}
+
+std::int64_t first_dating_ticks(const ClockMap& newest, std::optional<UtcMicros> from) {
+  const auto guess = from ? newest.ticks_from_utc(*from) : std::nullopt;
+  return guess ? *guess - kHourOfTicks : -kEndOfTicks;
+}
+
+ClockMap clock_map_for_history(std::span<const ClockExchange> exchanges, std::uint32_t boot,
+                               std::optional<UtcMicros> from) {
+  const UtcMicros plausible = plausible_exchanges_from(boot);
+  const std::size_t newest = exchanges.empty() ? 0 : 1;
+  const std::int64_t first_ticks =
+      first_dating_ticks(ClockMap(exchanges.last(newest), plausible), from);
+  auto begin = std::ranges::lower_bound(exchanges, first_ticks, {}, &ClockExchange::ticks_ms);
+  if (begin != exchanges.begin()) {
+    --begin;
+  }
+  return {std::span(begin, exchanges.end()), plausible};
 }
 
 }  // namespace analysis::base

@@ -4,6 +4,7 @@
 #pragma once
 
 #include <cstdint>
+#include <limits>
 #include <optional>
 #include <span>
 #include <vector>
@@ -34,6 +35,9 @@ inline constexpr double kMaxClockRateError = 200e-6;
 // widens the error of the later exchange and re-dates nothing. [asm]
 inline constexpr Micros kSmallestStep{1'000'000};
 
+// Host clocks that show less than this were not set yet: the program did not exist before.
+inline constexpr UtcMicros kEarliestPlausibleUtc{1'735'689'600'000'000};  // 2025-01-01T00:00:00Z
+
 class ClockMap {
  public:
   // `exchanges` in increasing ticks. `plausible_from`: exchanges with an earlier utc come from a
@@ -54,5 +58,23 @@ class ClockMap {
   std::vector<ClockExchange> anchors_;  // increasing in ticks and utc, after removing steps
   std::vector<ClockStep> steps_;
 };
+
+// From when on the exchanges of a boot are believed. Boot 0 is an import, whose ticks are UTC.
+[[nodiscard]] UtcMicros plausible_exchanges_from(std::uint32_t boot);
+
+// Earlier and later than all ticks.
+inline constexpr std::int64_t kEndOfTicks = std::numeric_limits<std::int64_t>::max() / 4;
+
+// The tick from which on exchanges date a history that begins at `from` (nullopt: at the boot's
+// first record): surely before it, but not much, so that a year of exchanges is not read to date
+// the last day of it. `newest`: of the boot's newest exchange alone.
+[[nodiscard]] std::int64_t first_dating_ticks(const ClockMap& newest,
+                                              std::optional<UtcMicros> from);
+
+// The map that dates such a history, from all exchanges of the boot in increasing ticks: those from
+// first_dating_ticks on and the nearest one before. Whoever dates the same records again uses the
+// same ones, since exchanges long before may widen errors.
+[[nodiscard]] ClockMap clock_map_for_history(std::span<const ClockExchange> exchanges,
+                                             std::uint32_t boot, std::optional<UtcMicros> from);
 
 }  // namespace analysis::base

@@ -73,6 +73,13 @@ void MerkleTreeBuilder::add_leaf_hash(const Sha256& leaf_hash, const SubtreeVisi
   ++size_;
 }
 
+void MerkleTreeBuilder::add_subtree(unsigned level, const Sha256& root) {
+  assert(size_ % (std::uint64_t{1} << level) == 0);
+  // No smaller subtree is open, so the peaks are those of a tree of so many subtrees.
+  push_peak(peaks_, size_ >> level, root, {});
+  size_ += std::uint64_t{1} << level;
+}
+
 Sha256 MerkleTreeBuilder::root() const { return root_from_peaks(peaks_); }
 
 void BlockedTreeBuilder::add_leaf(std::string_view leaf) {

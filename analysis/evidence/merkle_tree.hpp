@@ -37,6 +37,9 @@ class MerkleTreeBuilder {
   void add_leaf_hash(const Sha256& leaf_hash) { add_leaf_hash(leaf_hash, {}); }
   void add_leaf_hash(const Sha256& leaf_hash, const SubtreeVisitor& completed);
 
+  // Adds 2^level leaves by the root over them. REQUIRES: size() is a multiple of 2^level.
+  void add_subtree(unsigned level, const Sha256& root);
+
   [[nodiscard]] std::uint64_t size() const { return size_; }
   // Root over the leaves so far; of none it is the hash of the empty string. O(log n).
   [[nodiscard]] Sha256 root() const;

@@ -17,15 +17,17 @@ using analysis::evidence::Sha256;
 using analysis::evidence::Subtree;
 using analysis::evidence::TreeHead;
 
-// Runs `work` on one moment of the file.
+// Runs `work` on one moment of the file: that of the snapshot where one is held.
 template <class Work>
 auto at_one_moment(Connection& connection, Work work) -> decltype(work()) {
-  if (const Result<void> begun = connection.execute("BEGIN"); !begun) {
+  if (connection.in_transaction()) {
+    return work();
+  }
+  if (const Result<void> begun = connection.begin_reading(); !begun) {
     return Failure{begun.error()};
   }
   auto result = work();
-  // Nothing was written, so there is nothing that its end could lose.
-  static_cast<void>(connection.execute("COMMIT"));
+  connection.end_reading();
   return result;
 }
 
@@ -62,6 +64,24 @@ Result<EvidenceLog> EvidenceLog::open(const std::string& path) {
     return Failure{connection.error()};
   }
   return EvidenceLog{std::move(connection).value()};
+}
+
+Result<TreeHead> EvidenceLog::begin_snapshot() {
+  if (const Result<void> begun = connection_.begin_reading(); !begun) {
+    return Failure{begun.error()};
+  }
+  Result<TreeHead> now = head();
+  if (!now) {
+    connection_.end_reading();
+  }
+  return now;
+}
+
+void EvidenceLog::end_snapshot() { connection_.end_reading(); }
+
+Result<ExtractSummary> EvidenceLog::extract(const ExtractRequest& request,
+                                            const ExtractSink& sink) {
+  return at_one_moment(connection_, [&] { return write_log_extract(connection_, request, sink); });
 }
 
 Result<TreeHead> EvidenceLog::head() {

@@ -11,6 +11,7 @@
 #include <stop_token>
 #include <string>
 
+#include "logger/store/log/extract_writer.hpp"
 #include "logger/store/log/log_report.hpp"
 #include "logger/store/sqlite_handle.hpp"
 
@@ -24,6 +25,17 @@ struct EntryProof {
 class EvidenceLog {
  public:
   static Result<EvidenceLog> open(const std::string& path);
+
+  // From begin to end everything is of one moment, while others write (store_snapshot.hpp joins it
+  // with a store). Gives the head then.
+  [[nodiscard]] Result<analysis::evidence::TreeHead> begin_snapshot();
+  void end_snapshot();
+
+  // Writes the extract of the first `request.size` entries, in memory that does not grow with the
+  // log. invalid_input when the log is shorter; corrupt when rows are no longer those that were
+  // logged (`check` then tells which); whatever the sink gives.
+  [[nodiscard]] Result<ExtractSummary> extract(const ExtractRequest& request,
+                                               const ExtractSink& sink);
 
   // Entries and root as of the last commit. O(log n).
   [[nodiscard]] Result<analysis::evidence::TreeHead> head();

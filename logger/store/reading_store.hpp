@@ -64,6 +64,9 @@ struct Note {
   std::string room_id;  // empty where it concerns the whole job
   std::string by;
   std::string content_json;  // an object; units in its key names
+  // Hashed with the rest in the evidence log, so that its hash tells nothing to whoever tries
+  // names: 16 bytes, drawn at random where it is given empty; rows of older stores have none.
+  std::string salt{};
 };
 
 // A dated calibration of one channel: value = gain * nominal + offset, nominal = raw * scale.
@@ -79,6 +82,7 @@ struct Calibration {
   std::string by;
   std::string reference;
   UtcMicros noted_at;
+  std::string salt{};  // as that of a note
 };
 
 // Incremental accounting of a room. `fingerprint` names the rules it was computed under; a reader
@@ -155,7 +159,7 @@ class ReadingStore {
   // On disk (synchronous FULL) when it returns. Records need the mark of mark_simulated first:
   // without it invalid_input, and nothing is written. Ids inside the batch are ignored.
   virtual Result<CommitCounts> commit(const CommitBatch& batch) = 0;
-  // Both give the new id.
+  // Both give the new id. invalid_input for a salt of another length.
   virtual Result<std::int64_t> append_note(const Note& note) = 0;
   virtual Result<std::int64_t> append_calibration(const Calibration& calibration) = 0;
   // Stores delivered_at, next_attempt_at, attempts and last_error of the message with that id; what
@@ -173,6 +177,12 @@ class ReadingStore {
   // it stays, so that the next session is asked for the check again.
   virtual Result<bool> begin_session() = 0;
   virtual Result<void> end_session(bool check_passed) = 0;
+
+  // For readers (store_snapshot.hpp): from begin to end every read is of one moment, while others
+  // write. Gives the number of entries that the evidence log had then. end_snapshot without a
+  // begin does nothing.
+  virtual Result<std::uint64_t> begin_snapshot() = 0;
+  virtual void end_snapshot() = 0;
 
   // The newest seen_at of any commit.
   [[nodiscard]] virtual Result<std::optional<UtcMicros>> last_seen() = 0;

@@ -196,7 +196,15 @@ CREATE TRIGGER log_frontier_no_delete BEFORE DELETE ON log_frontier
   BEGIN SELECT RAISE(ABORT, 'the frontier of the log is never deleted'); END;
 )sql";
 
-constexpr Migration kMigrations[] = {{1, kVersion1}, {2, kVersion2, take_over_rows}};
+// Of new rows: what their leaf is salted with. Rows from before have none, as their leaves.
+constexpr const char* kVersion3 = R"sql(
+ALTER TABLE notes ADD COLUMN salt BLOB;
+ALTER TABLE calibrations ADD COLUMN salt BLOB;
+)sql";
+
+// Rows of version 1 are taken over at the end: that reads the tables as they are now.
+constexpr Migration kMigrations[] = {
+    {1, kVersion1}, {2, kVersion2}, {3, kVersion3, take_over_rows}};
 
 Result<void> apply(Connection& connection, std::span<const Migration> migrations) {
   const Result<int> version = schema_version(connection);

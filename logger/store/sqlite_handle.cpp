@@ -196,6 +196,21 @@ Result<void> Connection::execute(const char* sql) {
   return {};
 }
 
+Result<void> Connection::begin_reading() {
+  if (in_transaction()) {
+    return failure(ErrorCode::unavailable,
+                   "store " + path_ + ": it is held at another moment already");
+  }
+  return execute("BEGIN");
+}
+
+void Connection::end_reading() {
+  if (in_transaction()) {
+    // Nothing was written, so there is nothing that its end could lose.
+    static_cast<void>(execute("COMMIT"));
+  }
+}
+
 Result<Statement> Connection::prepare(std::string_view sql) {
   sqlite3_stmt* raw = nullptr;
   errno = 0;

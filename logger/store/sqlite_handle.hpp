@@ -113,6 +113,10 @@ class Connection {
 
   [[nodiscard]] std::int64_t rows_changed() const { return sqlite3_changes64(raw_.get()); }
   [[nodiscard]] std::int64_t last_row_id() const { return sqlite3_last_insert_rowid(raw_.get()); }
+  // Every read from here to the end is of one moment. begin_reading in a transaction is
+  // unavailable; end_reading outside of one does nothing.
+  Result<void> begin_reading();
+  void end_reading();
   [[nodiscard]] bool in_transaction() const { return sqlite3_get_autocommit(raw_.get()) == 0; }
   [[nodiscard]] const std::string& path() const { return path_; }
   [[nodiscard]] sqlite3* raw() const { return raw_.get(); }

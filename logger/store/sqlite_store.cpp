@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "logger/store/log/leaf_salt.hpp"
 #include "logger/store/record_rows.hpp"
 #include "logger/store/store_file.hpp"
 
@@ -294,22 +295,31 @@ Result<void> SqliteStore::write_seen_at(UtcMicros seen_at) {
 }
 
 Result<std::int64_t> SqliteStore::append_note(const Note& note) {
+  Note salted = note;
+  if (const Result<void> drawn = fill_salt(salted.salt); !drawn) {
+    return Failure{drawn.error()};
+  }
   return in_transaction<std::int64_t>([&]() -> Result<std::int64_t> {
-    const Result<void> written = write_row(
-        connection_,
-        "INSERT INTO notes (at_utc_us, noted_utc_us, kind, room_id, noted_by, "
-        "content_json) VALUES (?, ?, ?, ?, ?, ?)",
-        note.at.value, note.noted_at.value, note.kind, note.room_id, note.by, note.content_json);
+    const Result<void> written =
+        write_row(connection_,
+                  "INSERT INTO notes (at_utc_us, noted_utc_us, kind, room_id, noted_by, "
+                  "content_json, salt) VALUES (?, ?, ?, ?, ?, ?, ?)",
+                  salted.at.value, salted.noted_at.value, salted.kind, salted.room_id, salted.by,
+                  salted.content_json, Blob{salted.salt});
     if (!written) {
       return Failure{written.error()};
     }
-    return log_last_row(LeafKind::note, note, leaf_from_note);
+    return log_last_row(LeafKind::salted_note, salted, leaf_from_note);
   });
 }
 
 Result<std::int64_t> SqliteStore::append_calibration(const Calibration& calibration) {
+  Calibration salted = calibration;
+  if (const Result<void> drawn = fill_salt(salted.salt); !drawn) {
+    return Failure{drawn.error()};
+  }
   return in_transaction<std::int64_t>([&]() -> Result<std::int64_t> {
-    const Result<std::int64_t> key = add_box(calibration.box_id);
+    const Result<std::int64_t> key = add_box(salted.box_id);
     if (!key) {
       return Failure{key.error()};
     }
@@ -317,15 +327,14 @@ Result<std::int64_t> SqliteStore::append_calibration(const Calibration& calibrat
         connection_,
         "INSERT INTO calibrations (box, channel_index, valid_from_utc_us, due_utc_us, gain, "
         "offset_file_unit, expanded_uncertainty_file_unit, calibrated_by, reference, "
-        "noted_utc_us) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-        key.value(), std::int64_t{calibration.channel_index}, calibration.valid_from.value,
-        calibration.due_at.value, calibration.gain, calibration.offset,
-        calibration.expanded_uncertainty, calibration.by, calibration.reference,
-        calibration.noted_at.value);
+        "noted_utc_us, salt) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        key.value(), std::int64_t{salted.channel_index}, salted.valid_from.value,
+        salted.due_at.value, salted.gain, salted.offset, salted.expanded_uncertainty, salted.by,
+        salted.reference, salted.noted_at.value, Blob{salted.salt});
     if (!written) {
       return Failure{written.error()};
     }
-    return log_last_row(LeafKind::calibration, calibration, leaf_from_calibration);
+    return log_last_row(LeafKind::salted_calibration, salted, leaf_from_calibration);
   });
 }
 

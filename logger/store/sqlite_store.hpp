@@ -29,6 +29,8 @@ class SqliteStore final : public ReadingStore {
   Result<std::optional<bool>> simulated() override;
   Result<bool> begin_session() override;
   Result<void> end_session(bool check_passed) override;
+  Result<std::uint64_t> begin_snapshot() override;
+  void end_snapshot() override;
   Result<std::optional<UtcMicros>> last_seen() override;
   Result<std::vector<BootSpan>> boots(const std::string& box_id) override;
   Result<std::vector<ClockExchange>> exchanges(const std::string& box_id, std::uint32_t boot,

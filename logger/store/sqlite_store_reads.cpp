@@ -46,6 +46,21 @@ Result<std::optional<bool>> SqliteStore::simulated() {
   return mark.value() ? std::optional{*mark.value() != 0} : std::nullopt;
 }
 
+Result<std::uint64_t> SqliteStore::begin_snapshot() {
+  if (const Result<void> begun = connection_.begin_reading(); !begun) {
+    return Failure{begun.error()};
+  }
+  // The first read is what fixes the moment.
+  const Result<LogFrontier> frontier = read_frontier(connection_);
+  if (!frontier) {
+    connection_.end_reading();
+    return Failure{frontier.error()};
+  }
+  return frontier.value().size;
+}
+
+void SqliteStore::end_snapshot() { connection_.end_reading(); }
+
 Result<std::optional<UtcMicros>> SqliteStore::last_seen() {
   const auto micros = state_column("SELECT last_seen_utc_us FROM store_state");
   if (!micros) {

@@ -130,6 +130,54 @@ TEST_CASE("LeafBytesAreThoseOfTheFormat") {
         "63");
 }
 
+TEST_CASE("SaltedLeavesAreTheOldFieldsAndTheSalt") {
+  const std::string salt = "0123456789abcdef";
+  const Note plain{9, {1}, {2}, "k", "r", "b", "{}"};
+  Note note = plain;
+  note.salt = salt;
+  CHECK(hex_of(leaf_from_note(note)) ==
+        "09" + hex_of(leaf_from_note(plain)).substr(2) + hex_of(salt));
+  const Calibration bare{9, "b", -1, {2}, {3}, 1.0, -2.0, 0.5, "x", "", {4}};
+  Calibration calibration = bare;
+  calibration.salt = salt;
+  CHECK(hex_of(leaf_from_calibration(calibration)) ==
+        "0a" + hex_of(leaf_from_calibration(bare)).substr(2) + hex_of(salt));
+}
+
+TEST_CASE("ARecordIsReadBackFromItsLeafAndNothingElseIs") {
+  using analysis::evidence::record_from_leaf;
+  const std::string leaf = leaf_from_record("b1", sample(258));
+  const auto read = record_from_leaf(leaf);
+  REQUIRE(read);
+  CHECK(read.value().box_id == "b1");
+  CHECK(read.value().record == sample(258));
+  for (std::size_t size = 0; size < leaf.size(); ++size) {
+    CHECK_FALSE(record_from_leaf(leaf.substr(0, size)));
+  }
+  CHECK_FALSE(record_from_leaf(leaf + "x"));
+  CHECK_FALSE(record_from_leaf(leaf_from_exchange("b1", 1, {1, {2}, Micros{3}})));
+}
+
+TEST_CASE("EqualNotesHaveOtherHashesAndAGivenSaltIsKept") {
+  const StoreFolder folder;
+  const auto store = open_marked(folder.file());
+  const Note note{0, kStart, kStart, "remark", "", "someone", "{}"};
+  must(store->append_note(note));
+  must(store->append_note(note));
+  Note given = note;
+  given.salt = salt_of(3);
+  must(store->append_note(given));
+  const std::vector<Note> notes = must(store->notes(0));
+  CHECK(notes[0].salt != notes[1].salt);
+  CHECK(notes[2].salt == given.salt);
+  given.salt = "short";
+  CHECK(code_of(store->append_note(given)) == ErrorCode::invalid_input);
+  Calibration calibration{0, "box-a", 0, kStart, kStart, 1.0, 0.0, 0.1, "", "", kStart};
+  must(store->append_calibration(calibration));
+  CHECK(must(store->calibrations()).at(0).salt.size() == 16);
+  CHECK(check_of(folder.file()).sound());
+}
+
 TEST_CASE("TheLogHoldsTheCommittedRowsInTheirOrder") {
   const StoreFolder folder;
   const auto store = open_marked(folder.file());
@@ -154,7 +202,9 @@ TEST_CASE("TheLogHoldsTheCommittedRowsInTheirOrder") {
   expected.add_leaf(leaf_from_gap(gap));
   expected.add_leaf(leaf_from_event({1, kStart, "boot", "box-a", "{}"}));
   expected.add_leaf(leaf_from_message({1, kStart, "key", "fired", "{}", {}, {}, 0, ""}));
-  expected.add_leaf(leaf_from_note({1, kStart, kStart, "remark", "", "someone", "{}"}));
+  const Note note = must(store->notes(0)).at(0);
+  CHECK(note.salt.size() == 16);
+  expected.add_leaf(leaf_from_note({1, kStart, kStart, "remark", "", "someone", "{}", note.salt}));
   expected.add_leaf(leaf_from_calibration(must(store->calibrations()).at(0)));
   CHECK(head_of(folder.file()) == TreeHead{expected.size(), expected.root()});
   // Repeats and conflicts are no rows, so they are no entries either.
@@ -230,7 +280,7 @@ TEST_CASE("EveryEntryAndEveryGrowthIsProvedFromTheFile") {
   CHECK_FALSE(must(log.find({LeafKind::record, "box-z", 1, 137, 0})));
   CHECK(must(log.find({LeafKind::gap, "box-a", 7, 500, 509})));
   CHECK_FALSE(must(log.find({LeafKind::gap, "box-a", 7, 500, 508})));
-  CHECK(must(log.find({LeafKind::note, "", 0, 2, 0})));
+  CHECK(must(log.find({LeafKind::salted_note, "", 0, 2, 0})));
   CHECK(code_of(log.prove_entry(head.size, head.size)) == ErrorCode::invalid_input);
   CHECK(code_of(log.prove_entry(0, head.size + 1)) == ErrorCode::invalid_input);
   CHECK(code_of(log.prove_growth(head.size, 5)) == ErrorCode::invalid_input);
@@ -286,6 +336,29 @@ TEST_CASE("RowsOfAnOlderStoreEnterTheLogUnderAnEventThatSaysSo") {
   CHECK(must(log.find({LeafKind::event, "", 0, 4, 0})) == 607);
   must(store->commit(batch_of("box-a", samples(601, 605))));
   CHECK(check_of(folder.file()).sound());
+}
+
+// Rows from before the salt stay as they were logged, and new ones beside them are salted.
+TEST_CASE("AStoreOfTheVersionBeforeTheSaltGoesOn") {
+  const StoreFolder folder;
+  make_version_1(folder.file(), 300);
+  { must(open_sqlite_store(folder.file(), {})); }
+  const TreeHead before = head_of(folder.file());
+  {
+    PlainSqlite plain{folder.file()};
+    REQUIRE(plain.execute("ALTER TABLE notes DROP COLUMN salt; ALTER TABLE calibrations DROP "
+                          "COLUMN salt; PRAGMA user_version = 2") == SQLITE_OK);
+  }
+  CHECK(code_of(EvidenceLog::open(folder.file())) == ErrorCode::unsupported);
+  const auto store = must(open_sqlite_store(folder.file(), {}));
+  CHECK(head_of(folder.file()) == before);
+  must(store->append_note({0, kStart, kStart, "remark", "", "someone", "{}"}));
+  CHECK(must(store->notes(0)).at(0).salt.empty());
+  CHECK(must(store->notes(0)).at(1).salt.size() == 16);
+  CHECK(check_of(folder.file(), {before}).sound());
+  EvidenceLog log = must(EvidenceLog::open(folder.file()));
+  CHECK(must(log.find({LeafKind::note, "", 0, 1, 0})));
+  CHECK(must(log.find({LeafKind::salted_note, "", 0, 2, 0})));
 }
 
 TEST_CASE("ANewStoreHasAnEmptySoundLog") {

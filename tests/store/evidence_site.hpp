@@ -11,6 +11,11 @@ using analysis::evidence::TreeHead;
 
 inline UtcMicros minutes_in(std::int64_t minutes) { return kStart + Micros{minutes * 60'000'000}; }
 
+// Of the rows of one round: the same in each store, so that two stores of the same rounds agree.
+inline std::string salt_of(std::int64_t round) {
+  return std::string(analysis::evidence::kLeafSaltBytes, static_cast<char>('a' + round % 26));
+}
+
 // One round of a site: 10 records and an exchange of each of two boxes; now and then all the rest.
 inline void add_round(ReadingStore& store, std::int64_t round) {
   const UtcMicros now = minutes_in(10 * round);
@@ -29,9 +34,10 @@ inline void add_round(ReadingStore& store, std::int64_t round) {
   }
   must(store.commit(batch));
   if (round % 5 == 0) {
-    must(store.append_note({0, now, now, "remark", "living", "someone", R"({"text":"dry"})"}));
-    must(store.append_calibration(
-        {0, "box-b", 1, now, minutes_in(500'000), 1.01, -0.2, 0.3, "lab", "c-17", now}));
+    must(store.append_note(
+        {0, now, now, "remark", "living", "someone", R"({"text":"dry"})", salt_of(round)}));
+    must(store.append_calibration({0, "box-b", 1, now, minutes_in(500'000), 1.01, -0.2, 0.3, "lab",
+                                   "c-17", now, salt_of(round)}));
   }
 }
 

@@ -101,13 +101,15 @@ TEST_CASE("AnEditedRowIsFoundAtItsEntry") {
   finds(site, "UPDATE records SET raw_counts_7 = 1" + where, edited, record);
   finds(site, "UPDATE records SET raw_counts_1 = 1099511627776" + where, edited, record);
   finds(site, "UPDATE notes SET content_json = '{\"text\":\"wet\"}' WHERE id = 2", edited,
-        {LeafKind::note, "", 0, 2, 0});
+        {LeafKind::salted_note, "", 0, 2, 0});
   finds(site, "UPDATE notes SET noted_by = 'someonel', room_id = 'iving' WHERE id = 2", edited,
-        {LeafKind::note, "", 0, 2, 0});
+        {LeafKind::salted_note, "", 0, 2, 0});
+  finds(site, "UPDATE notes SET salt = zeroblob(16) WHERE id = 2", edited,
+        {LeafKind::salted_note, "", 0, 2, 0});
   finds(site, "UPDATE events SET at_utc_us = at_utc_us - 1 WHERE id = 3", edited,
         {LeafKind::event, "", 0, 3, 0});
   finds(site, "UPDATE calibrations SET gain = 1.010000001 WHERE id = 2", edited,
-        {LeafKind::calibration, "", 0, 2, 0});
+        {LeafKind::salted_calibration, "", 0, 2, 0});
   finds(site, "UPDATE messages SET payload_json = '{}' WHERE id = 1", edited,
         {LeafKind::message, "", 0, 1, 0});
   finds(site, "UPDATE gaps SET reason = 2 WHERE first_sequence = 500", edited,
@@ -131,7 +133,7 @@ TEST_CASE("ADeletedRowIsFoundAtItsEntry") {
   finds(site, "DELETE FROM records WHERE box = 2 AND sequence = 200", LogFault::row_missing,
         record);
   finds(site, "DELETE FROM notes WHERE id = 3", LogFault::row_missing,
-        {LeafKind::note, "", 0, 3, 0});
+        {LeafKind::salted_note, "", 0, 3, 0});
   // A gap that is made longer is the old one gone and a new one that was never logged.
   site.restore();
   tamper(site.path(), "UPDATE gaps SET last_sequence = 600 WHERE first_sequence = 500");
@@ -180,7 +182,7 @@ TEST_CASE("ARowPutInBehindTheLogIsFound") {
       {"INSERT INTO records (box, boot, sequence, ticks_ms, flags, statuses) VALUES "
        "(2, 0, 5, 300500, 0, 286331153)",
        {kRecord, "box-b", 0, 5, 0}},
-      {"INSERT INTO notes VALUES (0, 1, 1, 'remark', '', 'someone', '{}')",
+      {"INSERT INTO notes VALUES (0, 1, 1, 'remark', '', 'someone', '{}', NULL)",
        {LeafKind::note, "", 0, 0, 0}},
       {"INSERT INTO exchanges VALUES (1, 1, 5, 5, 5)", {LeafKind::exchange, "box-a", 1, 5, 0}}};
   for (const auto& [sql, row] : added) {

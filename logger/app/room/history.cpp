@@ -1,19 +1,17 @@
 #include "logger/app/room/history.hpp"
 
 #include <algorithm>
-#include <limits>
 #include <utility>
 
 namespace logger::app {
 
 using analysis::base::ClockMap;
+using analysis::base::kEndOfTicks;
 using store::Result;
 
 namespace {
 
 constexpr std::size_t kChunkRecords = 1024;
-constexpr std::int64_t kEndOfTicks = std::numeric_limits<std::int64_t>::max() / 4;
-constexpr std::int64_t kHourOfTicks = 3'600'000;
 
 // Walks the dated records of one box in order, a chunk at a time.
 class BoxCursor {
@@ -142,8 +140,6 @@ class BoxCursor {
     return {};
   }
 
-  // A tick surely before the query's begin but not much, so that a year of exchanges is not read to
-  // date the last day of it.
   Result<std::int64_t> first_ticks(const store::BootSpan& span) {
     if (!query_.from) {
       return -kEndOfTicks;
@@ -152,11 +148,7 @@ class BoxCursor {
     if (!newest) {
       return store::Failure{newest.error()};
     }
-    const auto guess = newest.value().ticks_from_utc(*query_.from);
-    if (!guess) {
-      return -kEndOfTicks;
-    }
-    return *guess - kHourOfTicks;
+    return first_dating_ticks(newest.value(), query_.from);
   }
 
   store::ReadingStore& store_;
@@ -178,9 +170,7 @@ Result<ClockMap> clock_map_of(store::ReadingStore& store, const std::string& box
   if (!exchanges) {
     return store::Failure{exchanges.error()};
   }
-  const UtcMicros plausible =
-      boot == 0 ? UtcMicros{std::numeric_limits<std::int64_t>::min()} : kEarliestPlausibleUtc;
-  return ClockMap(exchanges.value(), plausible);
+  return ClockMap(exchanges.value(), analysis::base::plausible_exchanges_from(boot));
 }
 
 Result<std::optional<DatedTime>> dated_record(store::ReadingStore& store, const std::string& box_id,

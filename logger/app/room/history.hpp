@@ -15,13 +15,11 @@
 namespace logger::app {
 
 using analysis::base::DatedTime;
+using analysis::base::kEarliestPlausibleUtc;
 using analysis::base::Micros;
 using analysis::base::UtcMicros;
 using store::Record;
 using store::RecordId;
-
-// Host clocks that show less than this were not set yet: the program did not exist before.
-inline constexpr UtcMicros kEarliestPlausibleUtc{1'735'689'600'000'000};  // 2025-01-01T00:00:00Z
 
 // The clock map of one boot, from the exchanges that date ticks from `from_ticks_ms` on. Boot 0 is
 // an import, whose ticks are UTC already.

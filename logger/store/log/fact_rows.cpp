@@ -33,7 +33,8 @@ Note note_from_row(Statement& row) {
           row.text(3),
           row.text(4),
           row.text(5),
-          row.text(6)};
+          row.text(6),
+          row.blob(7)};
 }
 
 Calibration calibration_from_row(Statement& row) {
@@ -47,7 +48,8 @@ Calibration calibration_from_row(Statement& row) {
           row.real(7),
           row.text(8),
           row.text(9),
-          UtcMicros{row.integer(10)}};
+          UtcMicros{row.integer(10)},
+          row.blob(11)};
 }
 
 Message message_from_row(Statement& row) {

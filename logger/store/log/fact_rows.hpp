@@ -14,11 +14,11 @@ inline constexpr const char* kGapColumns =
     "last_sequence, reason, noted_utc_us";
 inline constexpr const char* kEventColumns = "id, at_utc_us, kind, subject, detail_json";
 inline constexpr const char* kNoteColumns =
-    "id, at_utc_us, noted_utc_us, kind, room_id, noted_by, content_json";
+    "id, at_utc_us, noted_utc_us, kind, room_id, noted_by, content_json, salt";
 inline constexpr const char* kCalibrationColumns =
     "id, ifnull((SELECT box_id FROM boxes b WHERE b.box = calibrations.box), ''), channel_index, "
     "valid_from_utc_us, due_utc_us, gain, offset_file_unit, expanded_uncertainty_file_unit, "
-    "calibrated_by, reference, noted_utc_us";
+    "calibrated_by, reference, noted_utc_us, salt";
 inline constexpr const char* kMessageColumns =
     "id, at_utc_us, alert_key, transition, payload_json, delivered_utc_us, next_attempt_utc_us, "
     "attempts, last_error";

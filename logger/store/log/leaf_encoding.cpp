@@ -1,106 +1,24 @@
 #include "logger/store/log/leaf_encoding.hpp"
 
-#include <bit>
-#include <concepts>
-#include <string_view>
-#include <type_traits>
-
 namespace logger::store {
-namespace {
 
-class LeafBytes {
- public:
-  explicit LeafBytes(LeafKind kind) {
-    bytes_.reserve(kTypicalBytes);
-    put(static_cast<std::uint8_t>(kind));
-  }
-
-  // Two's complement, big endian, as wide as its type.
-  template <std::integral T>
-  LeafBytes& put(T value) {
-    const auto bits = static_cast<std::make_unsigned_t<T>>(value);
-    for (std::size_t byte = sizeof(T); byte-- > 0;) {
-      bytes_.push_back(static_cast<char>((std::uint64_t{bits} >> (8U * byte)) & 0xffU));
-    }
-    return *this;
-  }
-  LeafBytes& put(double value) { return put(std::bit_cast<std::uint64_t>(value)); }
-  LeafBytes& put(UtcMicros at) { return put(at.value); }
-  LeafBytes& put(std::string_view text) {
-    put(static_cast<std::uint32_t>(text.size()));
-    bytes_.append(text);
-    return *this;
-  }
-
-  [[nodiscard]] std::string take() { return std::move(bytes_); }
-
- private:
-  static constexpr std::size_t kTypicalBytes = 96;
-  std::string bytes_;
-};
-
-}  // namespace
-
-const char* name_of(LeafKind kind) {
-  switch (kind) {
-    case LeafKind::mark:
-      return "mark";
-    case LeafKind::exchange:
-      return "clock exchange";
-    case LeafKind::record:
-      return "record";
-    case LeafKind::gap:
-      return "gap";
-    case LeafKind::calibration:
-      return "calibration";
-    case LeafKind::note:
-      return "note";
-    case LeafKind::event:
-      return "event";
-    case LeafKind::message:
-      return "message";
-  }
-  return "unknown kind";
-}
+using analysis::evidence::LeafBytes;
 
 std::string leaf_from_mark(bool simulated) {
   return LeafBytes(LeafKind::mark).put(static_cast<std::uint8_t>(simulated)).take();
 }
 
-std::string leaf_from_exchange(const std::string& box_id, std::uint32_t boot,
-                               const ClockExchange& exchange) {
-  return LeafBytes(LeafKind::exchange)
-      .put(box_id)
-      .put(boot)
-      .put(exchange.ticks_ms)
-      .put(exchange.utc)
-      .put(std::int64_t{exchange.error.count()})
-      .take();
-}
-
-std::string leaf_from_record(const std::string& box_id, const Record& record) {
-  LeafBytes leaf(LeafKind::record);
-  leaf.put(box_id).put(record.id.boot).put(record.id.sequence).put(record.ticks_ms);
-  leaf.put(record.flags);
-  for (std::size_t channel = 0; channel < analysis::base::kMaxChannels; ++channel) {
-    leaf.put(static_cast<std::uint8_t>(record.statuses[channel])).put(record.raw_counts[channel]);
-  }
-  return leaf.take();
-}
-
-std::string leaf_from_gap(const Gap& gap) {
-  return LeafBytes(LeafKind::gap)
-      .put(gap.box_id)
-      .put(gap.boot)
-      .put(gap.first_sequence)
-      .put(gap.last_sequence)
-      .put(static_cast<std::uint8_t>(gap.reason))
-      .put(gap.noted_at)
-      .take();
+analysis::evidence::LoggedGap logged_gap_from(const Gap& gap) {
+  return {gap.box_id,
+          gap.boot,
+          gap.first_sequence,
+          gap.last_sequence,
+          static_cast<std::uint8_t>(gap.reason),
+          gap.noted_at};
 }
 
 std::string leaf_from_calibration(const Calibration& calibration) {
-  return LeafBytes(LeafKind::calibration)
+  return LeafBytes(kind_of(calibration))
       .put(calibration.id)
       .put(calibration.box_id)
       .put(std::int32_t{calibration.channel_index})
@@ -112,11 +30,12 @@ std::string leaf_from_calibration(const Calibration& calibration) {
       .put(calibration.by)
       .put(calibration.reference)
       .put(calibration.noted_at)
+      .put_raw(calibration.salt)
       .take();
 }
 
 std::string leaf_from_note(const Note& note) {
-  return LeafBytes(LeafKind::note)
+  return LeafBytes(kind_of(note))
       .put(note.id)
       .put(note.at)
       .put(note.noted_at)
@@ -124,6 +43,7 @@ std::string leaf_from_note(const Note& note) {
       .put(note.room_id)
       .put(note.by)
       .put(note.content_json)
+      .put_raw(note.salt)
       .take();
 }
 

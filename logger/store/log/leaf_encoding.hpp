@@ -1,40 +1,38 @@
-// The bytes of a leaf of the evidence log: one committed row with its identity and all its values,
-// in one spelling. Layout byte for byte: docs/evidence-log.md. Numbers are big endian of fixed
-// width, texts have their length before them, so no two rows share an encoding. Pure; any thread.
+// The leaves of the rows that only a store knows; the others are in
+// analysis/evidence/log/leaf_encoding.hpp, where a verifier finds them too. Layout byte for byte:
+// docs/evidence-log.md. Pure; any thread.
 #pragma once
 
-#include <cstdint>
 #include <string>
 
+#include "analysis/evidence/log/leaf_encoding.hpp"
 #include "logger/store/reading_store.hpp"
 
 namespace logger::store {
 
-// First byte of a leaf. Values are permanent (stored and hashed).
-enum class LeafKind : std::uint8_t {
-  mark = 1,  // simulated or real
-  exchange = 2,
-  record = 3,
-  gap = 4,
-  calibration = 5,
-  note = 6,
-  event = 7,
-  message = 8,
-};
-
-// "record", "clock exchange" and the like.
-[[nodiscard]] const char* name_of(LeafKind kind);
+using analysis::evidence::leaf_from_exchange;
+using analysis::evidence::leaf_from_record;
+using analysis::evidence::LeafKind;
+using analysis::evidence::name_of;
 
 [[nodiscard]] std::string leaf_from_mark(bool simulated);
-[[nodiscard]] std::string leaf_from_exchange(const std::string& box_id, std::uint32_t boot,
-                                             const ClockExchange& exchange);
-// The record as it is stored: raw count 0 where a channel is not fitted.
-[[nodiscard]] std::string leaf_from_record(const std::string& box_id, const Record& record);
-[[nodiscard]] std::string leaf_from_gap(const Gap& gap);
+[[nodiscard]] analysis::evidence::LoggedGap logged_gap_from(const Gap& gap);
+[[nodiscard]] inline std::string leaf_from_gap(const Gap& gap) {
+  return analysis::evidence::leaf_from_gap(logged_gap_from(gap));
+}
+// With the salt where the row has one.
 [[nodiscard]] std::string leaf_from_calibration(const Calibration& calibration);
 [[nodiscard]] std::string leaf_from_note(const Note& note);
 [[nodiscard]] std::string leaf_from_event(const Event& event);
 // Its delivery is no part of the leaf.
 [[nodiscard]] std::string leaf_from_message(const Message& message);
+
+// Which kind of leaf the row is.
+[[nodiscard]] inline LeafKind kind_of(const Note& note) {
+  return note.salt.empty() ? LeafKind::note : LeafKind::salted_note;
+}
+[[nodiscard]] inline LeafKind kind_of(const Calibration& calibration) {
+  return calibration.salt.empty() ? LeafKind::calibration : LeafKind::salted_calibration;
+}
 
 }  // namespace logger::store

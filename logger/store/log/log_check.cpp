@@ -282,11 +282,10 @@ Result<void> LogChecker::report_leaf(const VisitedLeaf& leaf) {
 // Rows that no run of the log covers.
 Result<void> LogChecker::find_unlogged(const LoggedTable& table) {
   const std::string kind = std::to_string(static_cast<int>(table.kind));
-  const std::string present = table.kind == LeafKind::mark ? "simulated IS NOT NULL AND " : "";
   const std::string of_kind = " FROM log_runs l WHERE l.kind = " + kind;
   Result<Statement> rows = connection_.prepare(
-      select_logged(table) + " WHERE " + present + "ifnull((SELECT l.number + l.count - 1" +
-      of_kind +
+      select_logged(table) + " WHERE " + table.is_of_kind +
+      " AND ifnull((SELECT l.number + l.count - 1" + of_kind +
       " AND l.box = row_box AND l.boot = row_boot AND l.number <= row_number AND "
       "l.last_number = row_last_number ORDER BY l.number DESC LIMIT 1) < row_number, 1)");
   if (!rows) {

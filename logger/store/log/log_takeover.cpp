@@ -7,9 +7,9 @@ namespace {
 
 // Adds all rows of one table; gives how many.
 Result<std::int64_t> add_table(Connection& connection, const LoggedTable& table, LogAppender& log) {
-  const std::string present = table.kind == LeafKind::mark ? " WHERE simulated IS NOT NULL" : "";
-  Result<Statement> rows = connection.prepare(
-      select_logged(table) + present + " ORDER BY row_box, row_boot, row_number, row_last_number");
+  Result<Statement> rows =
+      connection.prepare(select_logged(table) + " WHERE " + table.is_of_kind +
+                         " ORDER BY row_box, row_boot, row_number, row_last_number");
   if (!rows) {
     return Failure{rows.error()};
   }
@@ -34,6 +34,10 @@ Result<std::int64_t> add_table(Connection& connection, const LoggedTable& table,
 }  // namespace
 
 Result<void> take_over_rows(Connection& connection) {
+  const Result<LogFrontier> before = read_frontier(connection);
+  if (!before || before.value().size > 0) {
+    return before ? Result<void>{} : Failure{before.error()};
+  }
   Result<LogAppender> log = LogAppender::open(connection);
   if (!log) {
     return Failure{log.error()};

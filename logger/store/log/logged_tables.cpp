@@ -40,20 +40,26 @@ std::string message_leaf(Statement& row) { return leaf_from_message(message_from
 
 }  // namespace
 
-const std::array<LoggedTable, 8>& logged_tables() {
-  static const std::array<LoggedTable, 8> tables = {{
-      {LeafKind::mark, "store_state", "0", "0", "one - 1", "0", "simulated", mark_leaf},
-      {LeafKind::exchange, "exchanges", "box", "boot", "ticks_ms", "0",
+const std::array<LoggedTable, 10>& logged_tables() {
+  static const char* const kUnsalted = "salt IS NULL";
+  static const char* const kSalted = "salt IS NOT NULL";
+  static const std::array<LoggedTable, 10> tables = {{
+      {LeafKind::mark, "store_state", "0", "0", "one - 1", "0", "simulated IS NOT NULL",
+       "simulated", mark_leaf},
+      {LeafKind::exchange, "exchanges", "box", "boot", "ticks_ms", "0", "1",
        std::string(kExchangeColumns) + ", boot, " + id_of_box("exchanges"), exchange_leaf},
-      {LeafKind::record, "records", "box", "boot", "sequence", "0",
+      {LeafKind::record, "records", "box", "boot", "sequence", "0", "1",
        std::string(kRecordColumns) + ", " + id_of_box("records"), record_leaf},
-      {LeafKind::gap, "gaps", "box", "boot", "first_sequence", "last_sequence", kGapColumns,
+      {LeafKind::gap, "gaps", "box", "boot", "first_sequence", "last_sequence", "1", kGapColumns,
        gap_leaf},
-      {LeafKind::calibration, "calibrations", "0", "0", "id", "0", kCalibrationColumns,
+      {LeafKind::calibration, "calibrations", "0", "0", "id", "0", kUnsalted, kCalibrationColumns,
        calibration_leaf},
-      {LeafKind::note, "notes", "0", "0", "id", "0", kNoteColumns, note_leaf},
-      {LeafKind::message, "messages", "0", "0", "id", "0", kMessageColumns, message_leaf},
-      {LeafKind::event, "events", "0", "0", "id", "0", kEventColumns, event_leaf},
+      {LeafKind::salted_calibration, "calibrations", "0", "0", "id", "0", kSalted,
+       kCalibrationColumns, calibration_leaf},
+      {LeafKind::note, "notes", "0", "0", "id", "0", kUnsalted, kNoteColumns, note_leaf},
+      {LeafKind::salted_note, "notes", "0", "0", "id", "0", kSalted, kNoteColumns, note_leaf},
+      {LeafKind::message, "messages", "0", "0", "id", "0", "1", kMessageColumns, message_leaf},
+      {LeafKind::event, "events", "0", "0", "id", "0", "1", kEventColumns, event_leaf},
   }};
   return tables;
 }

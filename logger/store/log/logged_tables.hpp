@@ -29,13 +29,14 @@ struct LoggedTable {
   const char* boot;
   const char* number;
   const char* last_number;
+  const char* is_of_kind;  // which rows of the table are of this kind
   // What `leaf_from` reads, from column 0 on.
   std::string columns;
   std::string (*leaf_from)(Statement& row);
 };
 
 // In the order in which rows of an older store are taken over.
-[[nodiscard]] const std::array<LoggedTable, 8>& logged_tables();
+[[nodiscard]] const std::array<LoggedTable, 10>& logged_tables();
 // nullptr for a number that is no kind.
 [[nodiscard]] const LoggedTable* logged_table(std::int64_t kind);
 
