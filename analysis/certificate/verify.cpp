@@ -5,6 +5,7 @@
 
 #include "analysis/certificate/replay/handover_check.hpp"
 #include "analysis/certificate/replay/readings_check.hpp"
+#include "analysis/certificate/replay/stamp_lines.hpp"
 
 namespace analysis::certificate {
 namespace {
@@ -144,6 +145,10 @@ Verification verify_certificate(const VerifyInput& input) {
   }
   report_fields(document, result.lines);
   report_facts(input, document, result);
+  if (result.certificate) {
+    std::ranges::move(anchor_lines(*result.certificate, input), std::back_inserter(result.lines));
+  }
+  std::ranges::move(checkpoint_stamp_lines(input), std::back_inserter(result.lines));
   add(result.lines, LineKind::unproved,
       "what a person noted or set (gates, deliveries, placements, limits, calibrations) and the "
       "readings as the box gave them: self-declared by whoever holds the key, who can sign again "

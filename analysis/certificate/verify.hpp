@@ -42,6 +42,17 @@ struct Verification {
 using ByteSource = std::function<std::optional<std::string_view>()>;
 [[nodiscard]] ByteSource byte_source_from(std::string_view text);  // `text` outlives the source
 
+// A time stamp as someone who can verify such has read it.
+struct StampedDigest {
+  std::string source;         // for people: a file's name; of the anchor: kAnchorStamp
+  std::string fault{};        // why it proves nothing; empty = verified under a given authority
+  evidence::Sha256 digest{};  // of what was stamped; this and the rest only without a fault
+  base::UtcMicros at{};       // when
+  base::Micros accuracy{0};   // +-; 0 = not stated
+  std::string authority{};    // who
+};
+inline constexpr std::string_view kAnchorStamp = "log.anchor";
+
 struct VerifyInput {
   std::string_view certificate;
   std::optional<evidence::PublicKey> outside_key;  // got from another hand than the certificate
@@ -51,6 +62,10 @@ struct VerifyInput {
   std::string software;
   // Statements that lead from the outside key to the certificate's, in order (docs/keys.md).
   std::vector<std::string> handovers{};
+  // Checkpoints that were kept elsewhere since, each a whole file.
+  std::vector<std::string> earlier_checkpoints{};
+  // Of the certificate's own anchor where an authority was given, and of earlier checkpoints.
+  std::vector<StampedDigest> stamps{};
 };
 
 // Reads the readings once; memory does not grow with their number (but with their gaps).

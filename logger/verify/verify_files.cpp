@@ -1,15 +1,13 @@
 #include "logger/verify/verify_files.hpp"
 
 #include <array>
-#include <cerrno>
-#include <cstring>
 #include <fstream>
-#include <iterator>
 #include <optional>
 #include <ostream>
 
 #include "analysis/certificate/verify.hpp"
-#include "logger/verify/exit_status.hpp"
+#include "logger/verify/given_files.hpp"
+#include "logger/verify/stamp_files.hpp"
 
 namespace logger::verify {
 namespace {
@@ -17,37 +15,7 @@ namespace {
 using analysis::base::Failure;
 using std::filesystem::path;
 
-struct FileFault {
-  std::string text;
-  int exit_status = kExitInput;
-};
-template <class T>
-using Result = analysis::base::Result<T, FileFault>;
-
-Failure<FileFault> cannot_read(const path& file) {
-  const int code = errno;
-  return Failure{FileFault{"cannot read " + file.string() + ": " + std::strerror(code),
-                           code == ENOENT ? kExitInput : kExitCouldNotDo}};
-}
-
-Result<std::string> bytes_of(const path& file) {
-  std::ifstream in(file, std::ios::binary);
-  if (!in) {
-    return cannot_read(file);
-  }
-  // A folder opens like a file and fails only when it is read.
-  if (in.peek() == std::ifstream::traits_type::eof() && in.bad()) {
-    return cannot_read(file);
-  }
-  in.clear();
-  std::string bytes{std::istreambuf_iterator<char>(in), {}};
-  if (in.bad()) {
-    return cannot_read(file);
-  }
-  return bytes;
-}
-
-Result<analysis::evidence::PublicKey> public_key_of(const path& file) {
+FileResult<analysis::evidence::PublicKey> public_key_of(const path& file) {
   const auto text = bytes_of(file);
   if (!text) {
     return Failure{text.error()};
@@ -111,6 +79,11 @@ int verify_files(const VerifyOptions& options, const Output& output) {
     }
     input.handovers.push_back(std::move(handover).value());
   }
+  auto stamps = stamps_from_files(options.authorities, options.stamps, bytes.value());
+  if (!stamps) {
+    return refuse(stamps.error(), output);
+  }
+  input.stamps = std::move(stamps).value();
   std::ifstream readings;
   std::string piece;
   if (!options.readings.empty()) {

@@ -11,9 +11,11 @@ namespace logger::verify {
 
 struct VerifyOptions {
   std::filesystem::path certificate;
-  std::filesystem::path key;                     // empty = not given
-  std::vector<std::filesystem::path> handovers;  // in order, from the key to the certificate's
-  std::filesystem::path readings;                // empty = not given
+  std::filesystem::path key;                       // empty = not given
+  std::vector<std::filesystem::path> handovers;    // in order, from the key to the certificate's
+  std::filesystem::path readings;                  // empty = not given
+  std::vector<std::filesystem::path> authorities;  // PEM, trusted for time stamps
+  std::vector<std::filesystem::path> stamps;       // of checkpoints
 };
 
 // Name of the program, which starts each line of an error, and where it writes.

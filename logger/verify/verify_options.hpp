@@ -14,6 +14,10 @@ inline void add_verify_options(CLI::App& app, VerifyOptions& options) {
   app.add_option("--handover", options.handovers,
                  "hand-overs of keys in order, from that key to the one that signed; after CERT")
       ->needs(key);
+  app.add_option("--authority", options.authorities,
+                 "certificates (PEM) of a time stamping authority that you trust");
+  app.add_option("--stamp", options.stamps,
+                 "a time stamp (.tsr) of a checkpoint given with --since; needs --authority");
   app.add_option("--readings", options.readings, "the readings beside it: all is recomputed");
 }
 

@@ -69,7 +69,9 @@ echo 01 >tsa-serial
 key() { openssl ecparam -name prime256v1 -genkey -noout -out "$1"; }
 root() { # NAME SUBJECT
   key "$1.key"
-  openssl req -x509 -new -key "$1.key" -config authority.cnf -extensions root -subj "$2" -days 3650 -out "$1.pem"
+  openssl req -new -key "$1.key" -config authority.cnf -subj "$2" -out "$1.csr"
+  openssl ca -batch -notext -selfsign -config authority.cnf -keyfile "$1.key" -extensions root \
+    -startdate 20200101000000Z -enddate 20991231235959Z -in "$1.csr" -out "$1.pem"
 }
 signer() { # NAME CA SUBJECT EXTENSIONS FROM TO
   key "$1.key"

@@ -122,17 +122,13 @@ TEST_CASE("A certificate that had expired when it stamped proves nothing") {
 }
 
 TEST_CASE("A certificate that expired since takes nothing from its stamps") {
-  // Signer of 2024 to 2025, stamps of the middle of 2024 and of before.
-  const std::string inside =
-      authority().token_signed_by(good_reply(), "past", "s/20[0-9]\\{12\\}Z/20240601120000Z/");
-  const auto stamp = verified_time_stamp(inside, authority().pem("ca"));
-  INFO((stamp ? "" : stamp.error().text));
-  // The root of this run is younger than the stamp, so the signer itself is trusted here.
-  CHECK_FALSE(stamp);
-  CHECK(fault_of(inside, authority().pem("past")) == "verified");
+  // Signer of 2024 to 2025, stamps of the middle of 2024 and of the year before.
+  const std::string inside = authority().token_signed_by(good_reply(), "past",
+                                                         "s/20[0-9]\\{12\\}Z/20240601120000Z/");
+  CHECK(fault_of(inside, authority().pem("ca")) == "verified");
   const std::string before =
       authority().token_signed_by(good_reply(), "past", "s/20[0-9]\\{12\\}Z/20230601120000Z/");
-  CHECK_THAT(fault_of(before, authority().pem("past")), Contains("was not valid yet"));
+  CHECK_THAT(fault_of(before, authority().pem("ca")), Contains("was not valid yet"));
 }
 
 TEST_CASE("A certificate that is not made for time stamps proves nothing") {

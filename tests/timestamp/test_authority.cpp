@@ -13,9 +13,12 @@
 
 namespace timestamp_tests {
 
-int status_of(const std::string& command, std::string& said) {
+namespace {
+
+// `errors`: where standard error goes, as sh writes it.
+int status_of(const std::string& command, const std::string& errors, std::string& said) {
   said.clear();
-  FILE* pipe = ::popen((command + " 2>&1").c_str(), "r");
+  FILE* pipe = ::popen(("{ " + command + "; } " + errors).c_str(), "r");
   REQUIRE(pipe != nullptr);
   std::array<char, 4096> piece{};
   for (std::size_t got = 0; (got = std::fread(piece.data(), 1, piece.size(), pipe)) > 0;) {
@@ -25,15 +28,23 @@ int status_of(const std::string& command, std::string& said) {
   return WIFEXITED(status) ? WEXITSTATUS(status) : -1;
 }
 
-std::string output_of(const std::string& command) {
+std::string said_by(const std::string& command, const std::string& errors) {
   std::string said;
-  const int status = status_of(command, said);
+  const int status = status_of(command, errors, said);
   INFO(command << "\n" << said);
   REQUIRE(status == 0);
   return said;
 }
 
-void run(const std::string& command) { static_cast<void>(output_of(command)); }
+}  // namespace
+
+int status_of(const std::string& command, std::string& said) {
+  return status_of(command, "2>&1", said);
+}
+
+std::string output_of(const std::string& command) { return said_by(command, "2>/dev/null"); }
+
+void run(const std::string& command) { static_cast<void>(said_by(command, "2>&1")); }
 
 std::string bytes_of(const std::filesystem::path& file) {
   std::ifstream in(file, std::ios::binary);
