@@ -42,7 +42,8 @@ Daemon::Daemon(DaemonPorts ports, OpenedJob opened, std::unique_ptr<store::Readi
       opened_(std::move(opened)),
       collector_(ports.loop, ports.clock, ports.observer, opened_.job, *opened_.store),
       wake_(ports.loop.get_executor()),
-      started_at_(ports.clock.utc_now()) {}
+      started_at_(ports.clock.utc_now()),
+      checkpoints_(opened_.folder, opened_.job.checkpoints, opened_.simulated) {}
 
 Daemon::~Daemon() {
   worker_stop_.request_stop();
@@ -63,6 +64,7 @@ void Daemon::start(std::function<void(Result<void>)> finished) {
 
 void Daemon::stop() {
   stopping_ = true;
+  stamp_stop_.request_stop();
   ports_.service.stopping();
   wake_.raise();
 }
@@ -78,6 +80,10 @@ boost::asio::awaitable<Result<void>> Daemon::run() {
   const auto loaded = load();
   if (!loaded) {
     co_return Failure{loaded.error()};
+  }
+  const auto checkpoints = checkpoints_.load(*opened_.store, ports_.clock.utc_now());
+  if (!checkpoints) {
+    log("no checkpoints are signed in this run: " + checkpoints.error().context, LogLevel::warning);
   }
   ports_.service.ready();
   if (unclean.value()) {
@@ -102,7 +108,7 @@ boost::asio::awaitable<Result<void>> Daemon::run() {
       co_await wait_for_next_round();
     }
   }
-  while (delivering_) {
+  while (delivering_ || at_checkpoints_) {
     co_await wait_at_most(ports_.clock, wake_, kRetryAfterFailedCommit);
   }
   if (fatal_) {
@@ -327,6 +333,9 @@ boost::asio::awaitable<void> Daemon::after_commit(const CommitCounts& counts) {
   co_await collector_.release_committed();
   if (!delivering_) {
     boost::asio::co_spawn(ports_.loop, deliver_due(), boost::asio::detached);
+  }
+  if (!at_checkpoints_ && !stopping_ && checkpoints_.is_due(ports_.clock.utc_now())) {
+    boost::asio::co_spawn(ports_.loop, keep_checkpoints(), boost::asio::detached);
   }
 }
 

@@ -14,6 +14,7 @@
 #include <string>
 #include <vector>
 
+#include "logger/app/checkpoints/checkpoint_duty.hpp"
 #include "logger/app/commands/job_folder.hpp"
 #include "logger/app/daemon/collector.hpp"
 #include "logger/app/daemon/daemon_log.hpp"
@@ -65,6 +66,7 @@ class Daemon {
   [[nodiscard]] Collector::Extent extent_of_round() const;
   [[nodiscard]] Micros until_next_round() const;
   boost::asio::awaitable<void> check_store();
+  boost::asio::awaitable<void> keep_checkpoints();
   boost::asio::awaitable<void> wait_for_next_round();
   // Runs `work` on the writer or the worker thread and gives its result here. g++ 12 destroys a
   // lambda twice that is made inside a co_await expression, so callers name their work first.
@@ -94,6 +96,9 @@ class Daemon {
   std::vector<RoomTracker> rooms_;
   std::vector<std::string> reset_rooms_;  // dwell was reset since the last alert step
   std::vector<analysis::alerts::Alert> alerts_;
+  CheckpointDuty checkpoints_;
+  bool at_checkpoints_ = false;
+  std::stop_source stamp_stop_;  // ends a request to an authority
   bool delivering_ = false;
   std::optional<UtcMicros> next_attempt_at_;  // of the oldest undelivered message
   std::stop_source worker_stop_;

@@ -52,6 +52,10 @@ Micros Daemon::until_next_round() const {
   if (next_attempt_at_) {
     wait = std::min(wait, std::max(*next_attempt_at_ - ports_.clock.utc_now(), Micros{1'000'000}));
   }
+  const auto checkpoints_at = checkpoints_.due_at();
+  if (checkpoints_at && !at_checkpoints_) {
+    wait = std::min(wait, std::max(*checkpoints_at - ports_.clock.utc_now(), Micros{1'000'000}));
+  }
   return wait;
 }
 
@@ -111,6 +115,36 @@ boost::asio::awaitable<bool> Daemon::deliver(store::Message message) {
     log(stored.error().context, LogLevel::error);
   }
   co_return delivered.has_value() && stored.has_value();
+}
+
+boost::asio::awaitable<void> Daemon::keep_checkpoints() {
+  at_checkpoints_ = true;
+  auto turn = std::make_shared<DutyTurn>();
+  std::function<Result<void>()> work = [this, turn, now = ports_.clock.utc_now(),
+                                        stop = stamp_stop_.get_token()] {
+    *turn = checkpoints_.work(now, stop);
+    return Result<void>{};
+  };
+  static_cast<void>(co_await on_worker(std::move(work)));
+  DutyReport report = checkpoints_.take(*turn, ports_.clock.utc_now());
+  for (const std::string& line : report.lines) {
+    log(line);
+  }
+  for (const std::string& line : report.warnings) {
+    log(line, LogLevel::warning);
+  }
+  if (!report.events.empty()) {
+    store::CommitBatch batch;
+    batch.events = std::move(report.events);
+    const auto counts = co_await commit(std::move(batch));
+    if (!counts) {
+      log(counts.error().context, LogLevel::error);
+    }
+  }
+  at_checkpoints_ = false;
+  if (stopping_) {
+    wake_.raise();
+  }
 }
 
 boost::asio::awaitable<void> Daemon::check_store() {
