@@ -81,6 +81,10 @@ class Canvas {
  public:
   [[nodiscard]] static base::Result<Canvas, DrawError> pdf(Size page, const DocumentInfo& info);
   [[nodiscard]] static base::Result<Canvas, DrawError> svg(Size size);
+  // One <svg> element for an HTML document: text stays text, colours are the classes "f-<name>" to
+  // fill and "s-<name>" to draw with, faces "b" and "m" (palette.hpp; the document gives their
+  // style). No ids, no references. Only colours of the palette.
+  [[nodiscard]] static base::Result<Canvas, DrawError> markup(Size size);
   // White background; the image is size * pixels_per_point pixels, rounded up.
   [[nodiscard]] static base::Result<Canvas, DrawError> png(Size size, double pixels_per_point);
 
@@ -126,10 +130,8 @@ class Canvas {
 
  private:
   struct Impl;
-  enum class Kind : std::uint8_t;
-  template <class MakeSurface>
-  [[nodiscard]] static base::Result<Canvas, DrawError> opened(Kind kind, Size size,
-                                                              MakeSurface make_surface);
+  template <class MakeInk>
+  [[nodiscard]] static base::Result<Canvas, DrawError> opened(Size size, MakeInk make_ink);
   explicit Canvas(std::unique_ptr<Impl> impl);
   void begin_clip(const Rect& rect);
   void end_clip();

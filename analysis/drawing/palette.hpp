@@ -2,6 +2,8 @@
 // by a shape, a pattern or a word.
 #pragma once
 
+#include <array>
+
 namespace analysis::drawing {
 
 // Each 0..1, sRGB.
@@ -9,6 +11,7 @@ struct Colour {
   double red = 0.0;
   double green = 0.0;
   double blue = 0.0;
+  bool operator==(const Colour&) const = default;
 };
 
 inline constexpr Colour kInk{0.11, 0.13, 0.15};
@@ -23,5 +26,23 @@ inline constexpr Colour kAllowed{0.925, 0.955, 0.925};  // between the limits
 inline constexpr Colour kContext{0.47, 0.50, 0.53};     // a second curve, for comparison
 inline constexpr Colour kAlarm{0.62, 0.20, 0.07};       // out of limits, not met
 inline constexpr Colour kMet{0.09, 0.36, 0.25};         // met, ready
+
+// Names for forms in which the reader's device chooses between light and dark.
+struct NamedColour {
+  const char* name;
+  Colour colour;
+};
+inline constexpr std::array<NamedColour, 12> kPalette{{{"ink", kInk},
+                                                       {"quiet", kQuiet},
+                                                       {"rule", kRule},
+                                                       {"paper", kPaper},
+                                                       {"wash", kWash},
+                                                       {"watermark", kWatermark},
+                                                       {"curve", kCurve},
+                                                       {"range", kCurveRange},
+                                                       {"allowed", kAllowed},
+                                                       {"context", kContext},
+                                                       {"alarm", kAlarm},
+                                                       {"met", kMet}}};
 
 }  // namespace analysis::drawing

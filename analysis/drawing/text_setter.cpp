@@ -5,6 +5,7 @@
 #include <cstdint>
 
 #include "analysis/drawing/axis.hpp"
+#include "analysis/drawing/visible_text.hpp"
 
 namespace analysis::drawing {
 namespace {
@@ -64,13 +65,6 @@ TextExtent extent_of(PangoLayout* layout) {
 
 }  // namespace
 
-std::string valid_utf8(std::string_view text) {
-  char* made = g_utf8_make_valid(text.data(), static_cast<gssize>(text.size()));
-  std::string valid(made);
-  g_free(made);
-  return valid;
-}
-
 base::Result<TextSetter, DrawError> TextSetter::create() {
   ObjectPtr<PangoFontMap> font_map(pango_cairo_font_map_new());
   if (!font_map) {
@@ -120,8 +114,8 @@ ObjectPtr<PangoLayout> TextSetter::layout_from(std::string_view text, const Text
   pango_attr_list_insert(attributes, pango_attr_insert_hyphens_new(FALSE));
   pango_layout_set_attributes(layout.get(), attributes);
   pango_attr_list_unref(attributes);
-  const std::string valid = valid_utf8(text);
-  pango_layout_set_text(layout.get(), valid.c_str(), -1);
+  const std::string visible = visible_text(text);
+  pango_layout_set_text(layout.get(), visible.c_str(), -1);
   return layout;
 }
 
@@ -136,6 +130,26 @@ TextExtent TextSetter::show(cairo_t* context, std::string_view text, const TextS
   cairo_set_source_rgb(context, style.colour.red, style.colour.green, style.colour.blue);
   pango_cairo_show_layout(context, layout.get());
   return extent_of(layout.get());
+}
+
+std::vector<TextLine> TextSetter::lines(std::string_view text, const TextStyle& style,
+                                        double width) const {
+  const ObjectPtr<PangoLayout> layout = layout_from(text, style, width);
+  const std::string_view laid_out = pango_layout_get_text(layout.get());
+  const auto points = [](int units) { return static_cast<double>(units) / PANGO_SCALE; };
+  std::vector<TextLine> lines;
+  PangoLayoutIter* at = pango_layout_get_iter(layout.get());
+  do {
+    const PangoLayoutLine* line = pango_layout_iter_get_line_readonly(at);
+    PangoRectangle logical{};
+    pango_layout_iter_get_line_extents(at, nullptr, &logical);
+    lines.push_back({std::string(laid_out.substr(static_cast<std::size_t>(line->start_index),
+                                                 static_cast<std::size_t>(line->length))),
+                     points(logical.x), points(pango_layout_iter_get_baseline(at)),
+                     points(logical.width)});
+  } while (pango_layout_iter_next_line(at));
+  pango_layout_iter_free(at);
+  return lines;
 }
 
 // Source: OpenType 1.9, table "head": fontRevision is a 16.16 fixed-point number at byte 4.

@@ -7,6 +7,7 @@
 #include <memory>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "analysis/drawing/canvas.hpp"
 
@@ -18,8 +19,13 @@ struct ObjectRelease {
 template <class T>
 using ObjectPtr = std::unique_ptr<T, ObjectRelease>;
 
-// Bytes that are not UTF-8, NUL among them, become the replacement character.
-[[nodiscard]] std::string valid_utf8(std::string_view text);
+// One line of a text that was laid out; from the text's top left corner.
+struct TextLine {
+  std::string text;
+  double left = 0.0;
+  double baseline = 0.0;
+  double width = 0.0;
+};
 
 class TextSetter {
  public:
@@ -32,6 +38,10 @@ class TextSetter {
                                    double width) const;
   TextExtent show(cairo_t* context, std::string_view text, const TextStyle& style,
                   double width) const;
+
+  // Where each line would be shown.
+  [[nodiscard]] std::vector<TextLine> lines(std::string_view text, const TextStyle& style,
+                                            double width) const;
 
   // Revision in the head table of DejaVu Sans, "2.37".
   [[nodiscard]] std::string font_revision() const;

@@ -341,36 +341,44 @@ double room_around_plot(const Canvas& canvas, const TimeChart& chart, const Char
   return header_height(canvas, chart, style) + footer_height(canvas, style);
 }
 
+std::vector<ChartSign> chart_signs(const ChartWords& words) {
+  const auto across = [](const Pen& pen) {
+    return [pen](Canvas& canvas, const Rect& sign) {
+      const double y = sign.y + sign.height / 2.0;
+      canvas.line({sign.x, y}, {sign.right(), y}, pen);
+    };
+  };
+  return {{words.key_mean, across(Pen{kCurve, kMeanWidth, Dash::solid})},
+          {words.key_range,
+           [](Canvas& canvas, const Rect& sign) { canvas.fill_rect(sign, kCurveRange); }},
+          {words.key_limit, across(kLimit)},
+          {words.key_allowed,
+           [](Canvas& canvas, const Rect& sign) {
+             canvas.fill_rect(sign, kAllowed);
+             canvas.stroke_rect(sign, kGrid);
+           }},
+          {words.no_data,
+           [](Canvas& canvas, const Rect& sign) {
+             canvas.hatch(sign, kHatch, kHatchSpacing);
+             canvas.stroke_rect(sign, kHatch);
+           }},
+          {words.key_excursion, [](Canvas& canvas, const Rect& sign) {
+             canvas.stipple(sign, kAlarm, kDotSpacing);
+             canvas.fill_rect({sign.x, sign.y - kBarHeight / 2.0, sign.width, kBarHeight}, kAlarm);
+           }}};
+}
+
 double draw_chart_key(Canvas& canvas, Point top_left, const ChartStyle& style,
                       const ChartWords& words) {
   const TextStyle text{style.text_size * kSmall, Face::regular, Align::left, kQuiet};
   const double height = canvas.measure("0", text, kNoWrap).height;
   double x = top_left.x;
-  const auto item = [&](const std::string& label, auto draw_sign) {
-    const Rect sign{x, top_left.y + height * 0.12, 16.0, height * 0.76};
-    draw_sign(sign);
-    x += sign.width + 4.0;
-    x += canvas.text({x, top_left.y}, label, text, kNoWrap).width + 13.0;
-  };
-  const auto across = [&](const Rect& sign, const Pen& pen) {
-    const double y = sign.y + sign.height / 2.0;
-    canvas.line({sign.x, y}, {sign.right(), y}, pen);
-  };
-  item(words.key_mean, [&](const Rect& s) { across(s, Pen{kCurve, kMeanWidth, Dash::solid}); });
-  item(words.key_range, [&](const Rect& s) { canvas.fill_rect(s, kCurveRange); });
-  item(words.key_limit, [&](const Rect& s) { across(s, kLimit); });
-  item(words.key_allowed, [&](const Rect& s) {
-    canvas.fill_rect(s, kAllowed);
-    canvas.stroke_rect(s, kGrid);
-  });
-  item(words.no_data, [&](const Rect& s) {
-    canvas.hatch(s, kHatch, kHatchSpacing);
-    canvas.stroke_rect(s, kHatch);
-  });
-  item(words.key_excursion, [&](const Rect& s) {
-    canvas.stipple(s, kAlarm, kDotSpacing);
-    canvas.fill_rect({s.x, s.y - kBarHeight / 2.0, s.width, kBarHeight}, kAlarm);
-  });
+  for (const ChartSign& sign : chart_signs(words)) {
+    const Rect area{x, top_left.y + height * 0.12, 16.0, height * 0.76};
+    sign.draw(canvas, area);
+    x += area.width + 4.0;
+    x += canvas.text({x, top_left.y}, sign.meaning, text, kNoWrap).width + 13.0;
+  }
   return height;
 }
 

@@ -4,7 +4,9 @@
 // Canvas.
 #pragma once
 
+#include <functional>
 #include <string>
+#include <vector>
 
 #include "analysis/drawing/axis.hpp"
 #include "analysis/drawing/canvas.hpp"
@@ -38,6 +40,13 @@ void draw_time_chart(Canvas& canvas, const TimeChart& chart, const Rect& area,
 // Height that the title, the row of labels above and the time below the plot take.
 [[nodiscard]] double room_around_plot(const Canvas& canvas, const TimeChart& chart,
                                       const ChartStyle& style);
+
+// One sign of a chart and what it stands for.
+struct ChartSign {
+  std::string meaning;
+  std::function<void(Canvas&, const Rect&)> draw;  // fills the rectangle
+};
+[[nodiscard]] std::vector<ChartSign> chart_signs(const ChartWords& words);
 
 // One row that explains the signs. Returns its height.
 double draw_chart_key(Canvas& canvas, Point top_left, const ChartStyle& style,

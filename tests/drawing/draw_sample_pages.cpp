@@ -1,8 +1,10 @@
-// Writes the sample certificates as PDF into a folder, to be looked at: draw_sample_pages FOLDER.
+// Writes the sample certificates as PDF and HTML into a folder, to be looked at: draw_sample_pages
+// FOLDER.
 #include <fstream>
 #include <iostream>
 #include <string>
 
+#include "analysis/certificate/html/html_page.hpp"
 #include "analysis/certificate/pages.hpp"
 #include "tests/drawing/pages_fixture.hpp"
 
@@ -21,7 +23,14 @@ bool write_sample(const std::string& path, const CertificateFacts& facts,
     std::cerr << path << ": " << analysis::certificate::text_of(pdf.error()) << "\n";
     return false;
   }
-  std::ofstream(path, std::ios::binary) << pdf.value();
+  const auto html =
+      analysis::certificate::draw_certificate_html(facts, tests::kInventedDigest, options);
+  if (!html) {
+    std::cerr << path << ": " << analysis::certificate::text_of(html.error()) << "\n";
+    return false;
+  }
+  std::ofstream(path + ".pdf", std::ios::binary) << pdf.value();
+  std::ofstream(path + ".html", std::ios::binary) << html.value();
   return true;
 }
 
@@ -41,11 +50,13 @@ int main(int argc, char** argv) {
   const CertificateFacts long_facts = tests::invented_facts_with_much_to_say();
   CertificateFacts long_simulated = long_facts;
   long_simulated.simulated = true;
+  CertificateFacts laid = ready;
+  laid.laying = {laid.period.to - std::chrono::hours(30), laid.period.to - std::chrono::hours(4)};
   const bool written =
-      write_sample(folder + "ready.pdf", ready, {}) &&
-      write_sample(folder + "simulated.pdf", simulated, {}) &&
-      write_sample(folder + "cannot-tell-letter.pdf", unknown, {Paper::letter, Units::imperial}) &&
-      write_sample(folder + "long.pdf", long_facts, {}) &&
-      write_sample(folder + "long-letter.pdf", long_simulated, {Paper::letter, Units::imperial});
+      write_sample(folder + "ready", ready, {}) && write_sample(folder + "laid", laid, {}) &&
+      write_sample(folder + "simulated", simulated, {}) &&
+      write_sample(folder + "cannot-tell-letter", unknown, {Paper::letter, Units::imperial}) &&
+      write_sample(folder + "long", long_facts, {}) &&
+      write_sample(folder + "long-letter", long_simulated, {Paper::letter, Units::imperial});
   return written ? 0 : 4;
 }

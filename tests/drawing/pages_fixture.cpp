@@ -175,6 +175,31 @@ const char* const kLongAction =
     "Close the windows, run the dehumidifier at about 4 litres a day, and wait until the mean of "
     "24 h is below the limit for a whole day";
 
+// Superseded, laid in the period, every sensor placed by someone, ten photos.
+void add_site_work(CertificateFacts& facts) {
+  facts.supersedes = {"kitchen-2",
+                      "7b3c0a5be2d94786a1b0c9d8e7f60514233241506f7e8d9cabbac9d8e7f60777",
+                      "the slab probe of the bay window was named after the wrong sleeve"};
+  for (int i = 0; i < 4; ++i) {
+    facts.placements.push_back(
+        {facts.instruments[static_cast<std::size_t>(i)].channel.channel_id, at_hour(1.0 + i),
+         "Ada Invented", i % 2 == 0 ? "depth measured twice, cap pressed down by hand" : ""});
+  }
+  const auto photo = [&](const std::string& subject, double hour) {
+    const std::string start = std::to_string(10000000 + 7919 * (facts.photos.size() + 1));
+    facts.photos.push_back({subject, at_hour(hour), start + std::string(56, 'e'), 812345});
+  };
+  for (const double hour : {1.0, 1.0, 3.0}) {
+    photo("placement." + facts.instruments[hour < 2.0 ? 0 : 2].channel.channel_id, hour);
+  }
+  for (int i = 0; i < 4; ++i) {
+    photo("gate.flat", 2.2);
+  }
+  photo("delivery", 2.0);
+  photo("delivery", 2.0);
+  photo("carbide-test", 2.5);
+}
+
 }  // namespace
 
 CertificateFacts invented_facts() {
@@ -280,6 +305,7 @@ CertificateFacts invented_facts_with_much_to_say() {
   }
   facts.instruments.back().channel.calibration_due_at = at_hour(10.0);
   facts.instruments.back().calibration_reference.clear();
+  add_site_work(facts);
   facts.requirements.dwell.source =
       "the floor's laying instructions, edition of the delivery, page 2";
   return facts;

@@ -65,7 +65,7 @@ std::string laying_text(const ContentSource& source) {
              : filled(source.texts.laying_began, {began});
 }
 
-// Before, during or after laying, or which part of it; empty where laying was not noted.
+// Where the period lies by the laying; empty where that was not noted.
 std::string place_in_time(const ContentSource& source) {
   const auto& [from, to] = source.facts.period;
   const LayingFacts& laying = source.facts.laying;
@@ -73,28 +73,18 @@ std::string place_in_time(const ContentSource& source) {
   if (!laying.began_at) {
     return {};
   }
-  const base::UtcMicros began = *laying.began_at;
-  const base::UtcMicros finished = laying.finished_at.value_or(to);
-  if (to <= began) {
+  const bool before = from < *laying.began_at;
+  const bool after = laying.finished_at && to > *laying.finished_at;
+  if (to <= *laying.began_at) {
     return texts.before_laying;
   }
-  if (from >= began && to <= finished) {
-    return texts.during_laying;
-  }
-  if (laying.finished_at && from >= finished) {
+  if (laying.finished_at && from >= *laying.finished_at) {
     return texts.after_laying;
   }
-  std::string text;
-  const auto add = [&text](const std::string& part) { text += (text.empty() ? "" : "\n") + part; };
-  if (from < began) {
-    add(filled(texts.part_before, {moment_text(began)}));
-  }
-  add(filled(texts.part_during,
-             {moment_text(std::max(from, began)), moment_text(std::min(to, finished))}));
-  if (to > finished) {
-    add(filled(texts.part_after, {moment_text(finished)}));
-  }
-  return text;
+  return before && after ? texts.before_during_and_after_laying
+         : before        ? texts.before_and_during_laying
+         : after         ? texts.during_and_after_laying
+                         : texts.during_laying;
 }
 
 // Rounded down: hours that are not complete must not read as complete.

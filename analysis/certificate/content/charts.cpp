@@ -107,6 +107,37 @@ void add_room_air(TimeChart& chart, const CertificateFacts& facts, Units units,
 
 bool small_enough(double value) { return std::isfinite(value) && std::abs(value) <= 1e6; }
 
+bool numbers_are_drawable(const CertificateFacts& facts) {
+  for (const ChartSeries& series : facts.chart.series) {
+    for (const auto& bucket : series.buckets) {
+      if (bucket && !(small_enough(bucket->low) && small_enough(bucket->mean) &&
+                      small_enough(bucket->high))) {
+        return false;
+      }
+    }
+  }
+  const auto& limits = facts.requirements;
+  const std::array<double, 12> values{limits.temperature_low.value.value(),
+                                      limits.temperature_high.value.value(),
+                                      limits.rh_low.value.value(),
+                                      limits.rh_high.value.value(),
+                                      limits.core_within.value.value(),
+                                      limits.condensation_margin.value.value(),
+                                      limits.unknown_share.value,
+                                      limits.slab ? limits.slab->rh_high.value.value() : 0.0,
+                                      facts.room.floor_area_m2,
+                                      facts.assessment.dwell_done_hours,
+                                      facts.assessment.dwell_left_hours,
+                                      facts.assessment.unknown_share};
+  return std::all_of(values.begin(), values.end(), small_enough) &&
+         std::all_of(facts.excursions.begin(), facts.excursions.end(),
+                     [](const readiness::Excursion& e) { return small_enough(e.worst); });
+}
+
+bool is_sha256_hex(std::string_view text) {
+  return text.size() == 64 && text.find_first_not_of("0123456789abcdef") == std::string_view::npos;
+}
+
 }  // namespace
 
 std::vector<TimeChart> charts_from(const CertificateFacts& facts, Units units,
@@ -135,31 +166,28 @@ std::vector<TimeChart> charts_from(const CertificateFacts& facts, Units units,
   return charts;
 }
 
-bool drawable(const CertificateFacts& facts) {
-  for (const ChartSeries& series : facts.chart.series) {
-    for (const auto& bucket : series.buckets) {
-      if (bucket && !(small_enough(bucket->low) && small_enough(bucket->mean) &&
-                      small_enough(bucket->high))) {
-        return false;
-      }
-    }
+base::Result<void, PagesError> check_drawable(const CertificateFacts& facts,
+                                              std::string_view digest_hex) {
+  if (!is_sha256_hex(digest_hex)) {
+    return base::Failure{PagesError::bad_digest};
   }
-  const auto& limits = facts.requirements;
-  const std::array<double, 12> values{limits.temperature_low.value.value(),
-                                      limits.temperature_high.value.value(),
-                                      limits.rh_low.value.value(),
-                                      limits.rh_high.value.value(),
-                                      limits.core_within.value.value(),
-                                      limits.condensation_margin.value.value(),
-                                      limits.unknown_share.value,
-                                      limits.slab ? limits.slab->rh_high.value.value() : 0.0,
-                                      facts.room.floor_area_m2,
-                                      facts.assessment.dwell_done_hours,
-                                      facts.assessment.dwell_left_hours,
-                                      facts.assessment.unknown_share};
-  return std::all_of(values.begin(), values.end(), small_enough) &&
-         std::all_of(facts.excursions.begin(), facts.excursions.end(),
-                     [](const readiness::Excursion& e) { return small_enough(e.worst); });
+  if (!numbers_are_drawable(facts)) {
+    return base::Failure{PagesError::bad_number};
+  }
+  return {};
+}
+
+PagesError pages_error_from(drawing::DrawError error) {
+  switch (error) {
+    case drawing::DrawError::font_missing:
+      return PagesError::font_missing;
+    case drawing::DrawError::too_tall:
+      return PagesError::text_too_long;
+    case drawing::DrawError::surface_failed:
+    case drawing::DrawError::not_encodable:
+      break;
+  }
+  return PagesError::drawing_failed;
 }
 
 }  // namespace analysis::certificate

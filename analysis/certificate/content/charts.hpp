@@ -16,7 +16,9 @@ namespace analysis::certificate {
 [[nodiscard]] std::vector<drawing::TimeChart> charts_from(const CertificateFacts& facts,
                                                           Units units, const PagesTexts& texts);
 
-// False where a bucket or a limit is not finite or beyond +-1e6.
-[[nodiscard]] bool drawable(const CertificateFacts& facts);
+// bad_digest where it is none; bad_number where a bucket or a limit is not finite or beyond +-1e6.
+[[nodiscard]] base::Result<void, PagesError> check_drawable(const CertificateFacts& facts,
+                                                            std::string_view digest_hex);
+[[nodiscard]] PagesError pages_error_from(drawing::DrawError error);
 
 }  // namespace analysis::certificate

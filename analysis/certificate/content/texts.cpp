@@ -149,9 +149,9 @@ const PagesTexts& english_texts() {
           .before_laying = "before laying",
           .during_laying = "during laying",
           .after_laying = "after laying",
-          .part_before = "before laying until {0}",
-          .part_during = "during laying {0} to {1}",
-          .part_after = "after laying from {0}",
+          .before_and_during_laying = "before and during laying",
+          .during_and_after_laying = "during and after laying",
+          .before_during_and_after_laying = "before, during and after laying",
 
           .hours_title = "Hours in climate band, in one run",
           .hours_title_cumulative = "Hours in climate band, added up",

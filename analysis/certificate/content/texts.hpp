@@ -72,9 +72,9 @@ struct PagesWords {
   const char* before_laying;
   const char* during_laying;
   const char* after_laying;
-  const char* part_before;  // {0} = until
-  const char* part_during;  // {0} to {1}
-  const char* part_after;   // {0} = from
+  const char* before_and_during_laying;
+  const char* during_and_after_laying;
+  const char* before_during_and_after_laying;
 
   // Hours
   const char* hours_title;

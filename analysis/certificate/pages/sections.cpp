@@ -50,6 +50,9 @@ drawing::TableStyle list_style(const Setting& setting, std::size_t rows) {
 }
 
 void add_notes(const Setting& setting, const TableContent& table, Section& section) {
+  if (!table.notes.empty()) {
+    section.body.push_back(Block{2.0 * setting.scale, {}});
+  }
   for (const std::string& note : table.notes) {
     section.body.push_back(
         drawing::paragraph(setting.canvas, note, quiet(setting), setting.width, 1.0));
