@@ -1,14 +1,21 @@
 #include "analysis/base/time.hpp"
 
 #include <array>
-#include <charconv>
-#include <cstdio>
+#include <utility>
 
 namespace analysis::base {
 namespace {
 
 constexpr std::int64_t kMicrosPerSecond = 1'000'000;
 constexpr std::int64_t kSecondsPerDay = 86'400;
+
+// REQUIRES: 0 <= value < 10^digits. Called for every reading, so without a format to interpret.
+void append_digits(std::string& text, std::int64_t value, std::size_t digits) {
+  text.append(digits, '0');
+  for (auto at = text.rbegin(); value != 0; ++at, value /= 10) {
+    *at = static_cast<char>('0' + value % 10);
+  }
+}
 
 // Takes exactly `digits` decimal digits from the front.
 std::optional<int> take_number(std::string_view& text, std::size_t digits) {
@@ -82,23 +89,30 @@ std::string rfc3339_from_utc(UtcMicros at) {
   const std::int64_t in_day = (point - day).count();
   const std::int64_t seconds = in_day / kMicrosPerSecond;
   const std::int64_t micros = in_day % kMicrosPerSecond;
-  std::array<char, 64> text{};
-  const auto year = static_cast<int>(date.year());
-  const auto month = static_cast<unsigned>(date.month());
-  const auto dom = static_cast<unsigned>(date.day());
-  const auto hour = static_cast<int>(seconds / 3600);
-  const auto minute = static_cast<int>(seconds / 60 % 60);
-  const auto second = static_cast<int>(seconds % 60);
-  int length = std::snprintf(text.data(), text.size(), "%04d-%02u-%02uT%02d:%02d:%02d", year, month,
-                             dom, hour, minute, second);
-  std::string result(text.data(), static_cast<std::size_t>(length));
-  if (micros != 0) {
-    length = micros % 1000 == 0
-                 ? std::snprintf(text.data(), text.size(), ".%03d", static_cast<int>(micros / 1000))
-                 : std::snprintf(text.data(), text.size(), ".%06d", static_cast<int>(micros));
-    result.append(text.data(), static_cast<std::size_t>(length));
+  const int year = static_cast<int>(date.year());
+  std::string text;
+  text.reserve(sizeof("2026-03-01T07:00:00.000000Z"));
+  if (year < 0 || year > 9999) {
+    text += std::to_string(year);
+  } else {
+    append_digits(text, year, 4);
   }
-  return result + "Z";
+  const std::array<std::pair<char, std::int64_t>, 5> parts = {
+      {{'-', static_cast<unsigned>(date.month())},
+       {'-', static_cast<unsigned>(date.day())},
+       {'T', seconds / 3600},
+       {':', seconds / 60 % 60},
+       {':', seconds % 60}}};
+  for (const auto& [separator, value] : parts) {
+    text += separator;
+    append_digits(text, value, 2);
+  }
+  if (micros != 0) {
+    text += '.';
+    const bool whole_millis = micros % 1000 == 0;
+    append_digits(text, whole_millis ? micros / 1000 : micros, whole_millis ? 3 : 6);
+  }
+  return text + 'Z';
 }
 
 std::string minute_text_from_utc(UtcMicros at) {

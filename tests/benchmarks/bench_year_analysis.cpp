@@ -1,15 +1,11 @@
 // The analysis of a year of six channels at five minutes (105,120 records) against merely reading
 // those rows from SQLite, in the same run: quality and dwell, then the heat in the stack beside
 // them. Usage: bench_year_analysis [FOLDER].
-#include <sqlite3.h>
-
-#include <algorithm>
-#include <memory>
-
 #include "analysis/readiness/room_replay.hpp"
 #include "logger/app/room/history.hpp"
 #include "tests/benchmarks/bench_folder.hpp"
 #include "tests/benchmarks/big_store.hpp"
+#include "tests/benchmarks/year_store.hpp"
 
 namespace {
 
@@ -17,39 +13,9 @@ using namespace benchmarks;
 using namespace analysis::readiness;
 using analysis::base::ChannelRole;
 using analysis::base::Metres;
-using logger::store::RecordId;
 
-constexpr std::int64_t kRecords = 365 * 288;
-constexpr std::int64_t kMinutesPerRecord = 5;
 constexpr int kRounds = 9;
 const std::string kBox = "box-1";
-
-// A record every five minutes out of the site's one a minute.
-BoxBatch year_batch(std::int64_t first, std::int64_t count) {
-  BoxBatch batch;
-  batch.box_id = kBox;
-  for (std::int64_t i = first; i < first + count; ++i) {
-    Record record = sample_record(0, i * kMinutesPerRecord);
-    record.id.sequence = i;
-    batch.records.push_back(record);
-    const std::int64_t ticks_ms = record.ticks_ms + 500;
-    batch.exchanges.emplace_back(record.id.boot,
-                                 analysis::base::ClockExchange{
-                                     ticks_ms, kSiteStart + analysis::base::Micros{ticks_ms * 1000},
-                                     analysis::base::Micros{20'000}});
-  }
-  return batch;
-}
-
-void make_year(const std::string& path) {
-  const auto store = required(logger::store::open_sqlite_store(path, {.create = true}));
-  required(store->mark_simulated(true));
-  constexpr std::int64_t kPerCommit = 10'000;
-  for (std::int64_t first = 1; first <= kRecords; first += kPerCommit) {
-    required(
-        store->commit({.boxes = {year_batch(first, std::min(kPerCommit, kRecords - first + 1))}}));
-  }
-}
 
 RoomSetup setup(bool with_stack) {
   RoomSetup room;
@@ -76,35 +42,6 @@ RoomSetup setup(bool with_stack) {
   return room;
 }
 
-// Every column of every row, as SQLite hands it out.
-double reading_seconds(const std::string& path) {
-  sqlite3* raw = nullptr;
-  if (sqlite3_open_v2(path.c_str(), &raw, SQLITE_OPEN_READONLY, nullptr) != SQLITE_OK) {
-    std::abort();
-  }
-  const std::unique_ptr<sqlite3, int (*)(sqlite3*)> database(raw, sqlite3_close);
-  sqlite3_stmt* prepared = nullptr;
-  if (sqlite3_prepare_v2(raw, "SELECT * FROM records", -1, &prepared, nullptr) != SQLITE_OK) {
-    std::fprintf(stderr, "%s\n", sqlite3_errmsg(raw));
-    std::abort();
-  }
-  const std::unique_ptr<sqlite3_stmt, int (*)(sqlite3_stmt*)> statement(prepared, sqlite3_finalize);
-  std::int64_t rows = 0;
-  std::int64_t sum = 0;
-  const Stopwatch watch;
-  while (sqlite3_step(prepared) == SQLITE_ROW) {
-    ++rows;
-    for (int column = 0; column < sqlite3_column_count(prepared); ++column) {
-      sum += sqlite3_column_int64(prepared, column);
-    }
-  }
-  const double seconds = watch.seconds();
-  if (rows != kRecords || sum == 0) {
-    std::abort();
-  }
-  return seconds;
-}
-
 struct Analysed {
   double seconds = 0.0;
   double hours = 0.0;
@@ -122,28 +59,23 @@ Analysed analysis_of(logger::store::ReadingStore& store, bool with_stack) {
   return {watch.seconds(), replay.dwell().total_in_seconds / 3600.0};
 }
 
-double median(std::vector<double> values) {
-  std::sort(values.begin(), values.end());
-  return values[values.size() / 2];
-}
-
 }  // namespace
 
 int main(int argc, char** argv) {
   const BenchFolder folder{argc, argv};
   const std::string path = folder.file("year.db");
-  make_year(path);
+  make_year_store(path);
   const auto store = required(logger::store::open_sqlite_store(path, {.read_only = true}));
   std::vector<double> reading, dwell, stack;
   double hours = 0.0;
   for (int round = 0; round < kRounds; ++round) {
-    reading.push_back(reading_seconds(path));
+    reading.push_back(seconds_of_reading_rows(path));
     const Analysed plain = analysis_of(*store, false);
     dwell.push_back(plain.seconds);
     hours = plain.hours;
     stack.push_back(analysis_of(*store, true).seconds);
   }
-  const double readings = static_cast<double>(kRecords) * kFittedChannels;
+  const double readings = static_cast<double>(kYearRecords) * kFittedChannels;
   const auto report = [&](const char* what, double seconds) {
     std::printf("%-44s %7.1f ms  %6.2f million readings/s  %.2f times the reading\n", what,
                 seconds * 1e3, readings / seconds / 1e6, seconds / median(reading));
