@@ -56,6 +56,29 @@ ordered_json room_json(const RoomStatus& room) {
           {"channels", channels}};
 }
 
+ordered_json checkpoints_json(const std::optional<CheckpointSummary>& summary) {
+  if (!summary) {
+    return nullptr;
+  }
+  ordered_json anchor = nullptr;
+  if (summary->newest_anchor) {
+    anchor = {{"entries", summary->newest_anchor->entries},
+              {"stamped_at_utc", time_json(summary->newest_anchor->stamped_at)},
+              {"authority", summary->newest_anchor->authority},
+              {"verified", summary->newest_anchor->verified}};
+  }
+  return {{"log_entries", summary->log_entries},
+          {"checkpoints", summary->checkpoints},
+          {"newest_entries", summary->newest_entries},
+          {"newest_issued_at_utc", time_json(summary->newest_issued_at)},
+          {"entries_above_newest", summary->entries_above()},
+          {"anchored", summary->anchored},
+          {"queued", summary->queued},
+          {"newest_anchor", anchor},
+          {"not_signed_because", summary->not_signed_because},
+          {"faults", summary->faults}};
+}
+
 }  // namespace
 
 std::string json_from_status(const StatusReport& report) {
@@ -97,6 +120,7 @@ std::string json_from_status(const StatusReport& report) {
                              {"logger_seen_at_utc", time_json(report.logger_seen_at)},
                              {"alerts", alerts},
                              {"messages", messages},
+                             {"evidence_log", checkpoints_json(report.checkpoints)},
                              {"undelivered_messages", report.undelivered_messages},
                              {"lost_records", report.lost_records},
                              {"undated_records", report.undated_records}};

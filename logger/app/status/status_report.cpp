@@ -167,6 +167,13 @@ Result<StatusReport> status_report_from(OpenedJob& opened, std::optional<UtcMicr
     report.rooms.push_back(room_status_from(tracker.value(), room, report.now));
   }
   report.logger_running = FolderLock::is_taken(opened.folder.run_lock());
+  if (!report.past) {
+    auto checkpoints = checkpoint_summary(opened);
+    if (!checkpoints) {
+      return Failure{checkpoints.error()};
+    }
+    report.checkpoints = std::move(checkpoints).value();
+  }
   const auto added = add_job_wide(*opened.store, opened.job, report);
   if (!added) {
     return Failure{added.error()};

@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "logger/app/checkpoints/checkpoint_summary.hpp"
 #include "logger/app/commands/job_folder.hpp"
 #include "logger/app/room/room_tracker.hpp"
 
@@ -58,11 +59,12 @@ struct StatusReport {
                       // are left out
   UtcMicros now;
   std::vector<RoomStatus> rooms;
-  std::vector<BoxLine> boxes;               // those that are collected from
-  bool logger_running = false;              // now
-  std::optional<UtcMicros> logger_seen_at;  // the daemon's newest commit
-  std::vector<AlertLine> alerts;            // pending and firing ones
-  std::vector<store::Message> messages;     // newest first
+  std::vector<BoxLine> boxes;                    // those that are collected from
+  bool logger_running = false;                   // now
+  std::optional<UtcMicros> logger_seen_at;       // the daemon's newest commit
+  std::vector<AlertLine> alerts;                 // pending and firing ones
+  std::vector<store::Message> messages;          // newest first
+  std::optional<CheckpointSummary> checkpoints;  // not of an earlier moment
   std::int64_t undelivered_messages = 0;
   std::int64_t lost_records = 0;
   std::int64_t undated_records = 0;

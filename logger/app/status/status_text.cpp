@@ -218,6 +218,14 @@ void add_alerts(std::string& text, const StatusReport& report) {
   }
 }
 
+void add_checkpoints(std::string& text, const CheckpointSummary& summary) {
+  constexpr std::size_t kIndent = 2;
+  text += "\nEvidence log\n";
+  for (const std::string& line : lines_from(summary)) {
+    text += "  " + wrapped(line, kIndent) + '\n';
+  }
+}
+
 }  // namespace
 
 std::string text_from_status(const StatusReport& report, bool imperial) {
@@ -229,6 +237,9 @@ std::string text_from_status(const StatusReport& report, bool imperial) {
   if (!report.past) {
     add_boxes(text, report);
     add_alerts(text, report);
+  }
+  if (report.checkpoints) {
+    add_checkpoints(text, *report.checkpoints);
   }
   if (report.lost_records > 0) {
     text += "\n" + std::to_string(report.lost_records) +

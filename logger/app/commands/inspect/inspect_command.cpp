@@ -4,6 +4,7 @@
 
 #include "logger/app/commands/commands.hpp"
 #include "logger/app/commands/exit_status.hpp"
+#include "logger/app/commands/inspect/inspect_log.hpp"
 #include "logger/app/commands/job_folder.hpp"
 #include "logger/app/commands/keys/key_files.hpp"
 #include "logger/app/room/room_tracker.hpp"
@@ -60,6 +61,7 @@ int inspect(const path& job_dir, const Console& console) {
     return report(console, checked.error());
   }
   console.out << "store: sound (every page, index and reference read)\n";
+  const int evidence = inspect_evidence(opened.value(), console);
   for (const JobBox& box : opened.value().job.boxes) {
     if (!box.csv && box.host.empty()) {
       std::error_code error;
@@ -76,7 +78,7 @@ int inspect(const path& job_dir, const Console& console) {
   if (!agree) {
     return report(console, agree.error());
   }
-  return agree.value() ? kExitDone : kExitCouldNotDo;
+  return agree.value() ? evidence : kExitCouldNotDo;
 }
 
 }  // namespace logger::app
