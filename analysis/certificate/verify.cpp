@@ -4,6 +4,7 @@
 #include <utility>
 
 #include "analysis/certificate/replay/handover_check.hpp"
+#include "analysis/certificate/replay/log_check.hpp"
 #include "analysis/certificate/replay/readings_check.hpp"
 #include "analysis/certificate/replay/stamp_lines.hpp"
 
@@ -75,6 +76,26 @@ void report_content(const ReadCertificate& certificate, Lines& lines) {
           std::string(readiness::name_of(f.assessment.verdict)));
 }
 
+void report_readings_and_log(const VerifyInput& input, Verification& result) {
+  LogCheck log(*result.certificate, input);
+  ReadingsCheck readings = check_readings(
+      *result.certificate, input.readings, input.software,
+      [&log](std::uint64_t number, std::string_view line) { log.take(number, line); });
+  std::ranges::move(readings.lines, std::back_inserter(result.lines));
+  std::ranges::move(log.finish(readings.read), std::back_inserter(result.lines));
+}
+
+// A log file or a checkpoint that was given, though what it needs was not, proves nothing.
+void report_what_is_missing_for_the_log(const VerifyInput& input, Lines& lines) {
+  if (input.log && !input.readings) {
+    add(lines, LineKind::failed, "the log file can't be followed without the readings");
+  }
+  if (!input.earlier_checkpoints.empty() && !input.log) {
+    add(lines, LineKind::failed,
+        "the checkpoints given can't be compared with the log: its log file is needed");
+  }
+}
+
 // The facts, and whether the readings bear them out.
 void report_facts(const VerifyInput& input, const SealedDocument& document, Verification& result) {
   auto certificate = certificate_from_document(document);
@@ -86,13 +107,16 @@ void report_facts(const VerifyInput& input, const SealedDocument& document, Veri
       evidence::hex_from_digest(evidence::sha256_from_bytes(input.certificate));
   result.certificate = std::move(certificate).value();
   report_content(*result.certificate, result.lines);
-  if (input.readings) {
-    std::ranges::move(check_readings(*result.certificate, input.readings, input.software),
+  if (input.readings && input.log) {
+    report_readings_and_log(input, result);
+  } else if (input.readings) {
+    std::ranges::move(check_readings(*result.certificate, input.readings, input.software).lines,
                       std::back_inserter(result.lines));
   } else {
     add(result.lines, LineKind::unproved,
         "verdict, hours, excursions and charts: no readings were given to recompute them from");
   }
+  report_what_is_missing_for_the_log(input, result.lines);
 }
 
 VerificationStatus status_of(const Lines& lines, bool outside_key_given) {

@@ -60,6 +60,8 @@ struct VerifyInput {
   // As in CertificateFacts::software, of the program that verifies; only what stands before its
   // first comma, program and version, is compared.
   std::string software;
+  // The log extract beside the readings (docs/evidence-log.md); empty function = not given.
+  ByteSource log{};
   // Statements that lead from the outside key to the certificate's, in order (docs/keys.md).
   std::vector<std::string> handovers{};
   // Checkpoints that were kept elsewhere since, each a whole file.
@@ -68,7 +70,8 @@ struct VerifyInput {
   std::vector<StampedDigest> stamps{};
 };
 
-// Reads the readings once; memory does not grow with their number (but with their gaps).
+// Reads the readings once; memory does not grow with their number (but with their gaps), unless the
+// log is given (see LogPlan).
 [[nodiscard]] Verification verify_certificate(const VerifyInput& input);
 
 }  // namespace analysis::certificate

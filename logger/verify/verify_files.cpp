@@ -27,14 +27,40 @@ FileResult<analysis::evidence::PublicKey> public_key_of(const path& file) {
   return key.value();
 }
 
-// The file in pieces, so that a year of readings needs no memory.
-analysis::certificate::ByteSource source_from(std::ifstream& file, std::string& piece) {
-  return [&file, &piece]() -> std::optional<std::string_view> {
-    piece.resize(1 << 16);
-    file.read(piece.data(), static_cast<std::streamsize>(piece.size()));
-    piece.resize(static_cast<std::size_t>(file.gcount()));
-    return piece.empty() ? std::nullopt : std::optional<std::string_view>(piece);
-  };
+// A file in pieces, so that a year of readings needs no memory.
+struct StreamedFile {
+  std::ifstream file;
+  std::string piece;
+
+  // Opens it as `source`, which ends with this; leaves that empty when no file is given.
+  FileResult<void> open(const path& name, analysis::certificate::ByteSource& source) {
+    if (name.empty()) {
+      return {};
+    }
+    file.open(name, std::ios::binary);
+    if (!file) {
+      return cannot_read(name);
+    }
+    source = [this]() -> std::optional<std::string_view> {
+      piece.resize(1 << 16);
+      file.read(piece.data(), static_cast<std::streamsize>(piece.size()));
+      piece.resize(static_cast<std::size_t>(file.gcount()));
+      return piece.empty() ? std::nullopt : std::optional<std::string_view>(piece);
+    };
+    return {};
+  }
+};
+
+// The bytes of each file, in order.
+FileResult<void> read_all(const std::vector<path>& files, std::vector<std::string>& texts) {
+  for (const path& file : files) {
+    auto bytes = bytes_of(file);
+    if (!bytes) {
+      return Failure{bytes.error()};
+    }
+    texts.push_back(std::move(bytes).value());
+  }
+  return {};
 }
 
 int refuse(const FileFault& fault, const Output& output) {
@@ -72,26 +98,30 @@ int verify_files(const VerifyOptions& options, const Output& output) {
     }
     input.outside_key = key.value();
   }
-  for (const path& file : options.handovers) {
-    auto handover = bytes_of(file);
-    if (!handover) {
-      return refuse(handover.error(), output);
+  if (!options.since.empty() && options.log.empty()) {
+    return refuse({"--since " + options.since.front().string() +
+                   ": a checkpoint is compared with the log file beside the certificate; give it "
+                   "with --log"},
+                  output);
+  }
+  for (const auto& read : {read_all(options.handovers, input.handovers),
+                           read_all(options.since, input.earlier_checkpoints)}) {
+    if (!read) {
+      return refuse(read.error(), output);
     }
-    input.handovers.push_back(std::move(handover).value());
   }
   auto stamps = stamps_from_files(options.authorities, options.stamps, bytes.value());
   if (!stamps) {
     return refuse(stamps.error(), output);
   }
   input.stamps = std::move(stamps).value();
-  std::ifstream readings;
-  std::string piece;
-  if (!options.readings.empty()) {
-    readings.open(options.readings, std::ios::binary);
-    if (!readings) {
-      return refuse(cannot_read(options.readings).error, output);
+  StreamedFile readings;
+  StreamedFile log;
+  for (const auto& opened :
+       {readings.open(options.readings, input.readings), log.open(options.log, input.log)}) {
+    if (!opened) {
+      return refuse(opened.error(), output);
     }
-    input.readings = source_from(readings, piece);
   }
   return print(analysis::certificate::verify_certificate(input), output.out);
 }

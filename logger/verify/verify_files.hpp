@@ -14,6 +14,8 @@ struct VerifyOptions {
   std::filesystem::path key;                       // empty = not given
   std::vector<std::filesystem::path> handovers;    // in order, from the key to the certificate's
   std::filesystem::path readings;                  // empty = not given
+  std::filesystem::path log;                       // empty = not given
+  std::vector<std::filesystem::path> since;        // checkpoints
   std::vector<std::filesystem::path> authorities;  // PEM, trusted for time stamps
   std::vector<std::filesystem::path> stamps;       // of checkpoints
 };

@@ -18,7 +18,14 @@ inline void add_verify_options(CLI::App& app, VerifyOptions& options) {
                  "certificates (PEM) of a time stamping authority that you trust");
   app.add_option("--stamp", options.stamps,
                  "a time stamp (.tsr) of a checkpoint given with --since; needs --authority");
-  app.add_option("--readings", options.readings, "the readings beside it: all is recomputed");
+  CLI::Option* readings =
+      app.add_option("--readings", options.readings, "the readings beside it: all is recomputed");
+  app.add_option("--log", options.log,
+                 "the log file beside it: the readings are those that the evidence log holds")
+      ->needs(readings);
+  app.add_option(
+      "--since", options.since,
+      "checkpoints kept elsewhere since: the log still begins as they state; after CERT");
 }
 
 }  // namespace logger::verify

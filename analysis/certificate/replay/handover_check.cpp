@@ -25,6 +25,12 @@ Result<std::vector<Handover>, Fault> read_all(const std::vector<std::string>& te
   return steps;
 }
 
+Result<std::vector<evidence::PublicKey>, Fault> keys_from(
+    const evidence::PublicKey& first, const Result<std::vector<Handover>, Fault>& steps) {
+  return steps ? evidence::keys_along(first, steps.value())
+               : Result<std::vector<evidence::PublicKey>, Fault>(Failure{steps.error()});
+}
+
 std::string name_and_date(const Handover& step) {
   return "hand-over " + std::to_string(step.sequence) + " of " + base::rfc3339_from_utc(step.at) +
          " (dated by the holder of the keys)";
@@ -55,8 +61,7 @@ Lines check_handovers(const evidence::SealedDocument& document, const VerifyInpu
     return lines;
   }
   const auto steps = read_all(input.handovers);
-  const auto keys = steps ? evidence::keys_along(*input.outside_key, steps.value())
-                          : Result<std::vector<evidence::PublicKey>, Fault>(Failure{steps.error()});
+  const auto keys = keys_from(*input.outside_key, steps);
   if (!keys) {
     lines.push_back({LineKind::failed, keys.error().text});
     return lines;
@@ -82,6 +87,19 @@ Lines check_handovers(const evidence::SealedDocument& document, const VerifyInpu
                                                std::to_string(current) + " hand-over(s)"});
   check_date(document.header.issued_at, steps.value(), current, lines);
   return lines;
+}
+
+std::vector<evidence::PublicKey> keys_up_to(const evidence::PublicKey& current,
+                                            const VerifyInput& input) {
+  if (input.outside_key) {
+    const auto along = keys_from(*input.outside_key, read_all(input.handovers));
+    const auto keys = along.value_or({});
+    const auto found = std::ranges::find(keys, current);
+    if (found != keys.end()) {
+      return {keys.begin(), found + 1};
+    }
+  }
+  return {current};
 }
 
 }  // namespace analysis::certificate

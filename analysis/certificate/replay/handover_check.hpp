@@ -13,4 +13,9 @@ namespace analysis::certificate {
 [[nodiscard]] std::vector<VerificationLine> check_handovers(
     const evidence::SealedDocument& document, const VerifyInput& input);
 
+// The certificate's key `current` and those that handed over to it, as far as the hand-overs given
+// lead to it from the outside key; without them it stands alone.
+[[nodiscard]] std::vector<evidence::PublicKey> keys_up_to(const evidence::PublicKey& current,
+                                                          const VerifyInput& input);
+
 }  // namespace analysis::certificate

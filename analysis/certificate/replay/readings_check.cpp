@@ -26,7 +26,7 @@ Fault at_line(std::uint64_t number, const std::string& what) {
 
 // Feeds every record of the file to the builder; stops at the first line that does not fit.
 Result<void, Fault> replay(const ByteSource& readings, std::int64_t signed_records,
-                           FactsBuilder& builder) {
+                           FactsBuilder& builder, const RecordLineObserver& observer) {
   LineReader lines(readings);
   for (std::int64_t records = -1;; ++records) {
     const auto next = lines.next();
@@ -52,6 +52,9 @@ Result<void, Fault> replay(const ByteSource& readings, std::int64_t signed_recor
     }
     if (const auto added = builder.add_line(line); !added) {
       return Failure{at_line(number, added.error().text)};
+    }
+    if (observer) {
+      observer(number, line);
     }
   }
 }
@@ -176,28 +179,29 @@ void compare_facts(const ReadCertificate& certificate, const CertificateFacts& r
 
 }  // namespace
 
-std::vector<VerificationLine> check_readings(const ReadCertificate& certificate,
-                                             const ByteSource& readings,
-                                             const std::string& software) {
+ReadingsCheck check_readings(const ReadCertificate& certificate, const ByteSource& readings,
+                             const std::string& software, const RecordLineObserver& observer) {
   const ReadingsFacts& was_signed = certificate.facts.readings;
   FactsBuilder builder(certificate.facts);
-  if (const auto replayed = replay(readings, was_signed.records, builder); !replayed) {
-    return {failed(replayed.error().text)};
+  const auto replayed = replay(readings, was_signed.records, builder, observer);
+  if (!replayed) {
+    return {{failed(replayed.error().text)}};
   }
-  std::vector<VerificationLine> lines;
+  ReadingsCheck check{{}, true};
+  std::vector<VerificationLine>& lines = check.lines;
   if (const auto hole = builder.first_undeclared_hole()) {
     lines.push_back(failed("readings, " + *hole));
   }
   const CertificateFacts recomputed = builder.facts();
   if (recomputed.readings != was_signed) {
     lines.push_back(failed(difference_of(was_signed, recomputed.readings)));
-    return lines;
+    return check;
   }
   lines.push_back(proved("the " + std::to_string(was_signed.records) +
                          " readings are those that were signed (tree root " +
                          was_signed.root_sha256_hex.substr(0, 16) + "...)"));
   compare_facts(certificate, recomputed, software, lines);
-  return lines;
+  return check;
 }
 
 }  // namespace analysis::certificate

@@ -8,9 +8,16 @@
 
 namespace analysis::certificate {
 
-// One line for each thing looked at, in the order to print. `software` as in VerifyInput.
-[[nodiscard]] std::vector<VerificationLine> check_readings(const ReadCertificate& certificate,
-                                                           const ByteSource& readings,
-                                                           const std::string& software);
+// Gets each record line that was found good, with its number in the file.
+using RecordLineObserver = std::function<void(std::uint64_t line_number, std::string_view line)>;
+
+struct ReadingsCheck {
+  std::vector<VerificationLine> lines;  // one for each thing looked at, in the order to print
+  bool read = false;                    // every line was good
+};
+// `software` as in VerifyInput.
+[[nodiscard]] ReadingsCheck check_readings(const ReadCertificate& certificate,
+                                           const ByteSource& readings, const std::string& software,
+                                           const RecordLineObserver& observer = {});
 
 }  // namespace analysis::certificate
