@@ -193,8 +193,9 @@ TEST_CASE("AStoreThatWasEditedBeforeItsDigestWasTakenIsFoundByItsLog") {
 
 TEST_CASE("ACheckpointThatTheLogDoesNotContinueIsFound") {
   const BackedUpJob job;
-  const auto key = must(
-      analysis::evidence::signing_key_from_text(bytes_of(job.dir() / "certificate-key.secret")));
+  const auto key =
+      analysis::evidence::signing_key_from_text(bytes_of(job.dir() / "certificate-key.secret"));
+  REQUIRE(key);
   auto head = store_tests::head_of(job.store());
   const auto signed_at = [&] {
     return analysis::evidence::sign_checkpoint(head, false, kMadeAt, key.value()).value();
@@ -209,7 +210,8 @@ TEST_CASE("ACheckpointThatTheLogDoesNotContinueIsFound") {
     must(restore_backup(job.file(), copy));
     return bytes_of(copy / "readings.sqlite");
   }();
-  expect_refused(
-      job, backup_with(job, store_bytes, {Part{"checkpoints/checkpoint-1.json", signed_at()}}),
-      ErrorCode::corrupt, "evidence log");
+  expect_refused(job,
+                 backup_with(job, store_bytes,
+                             std::vector<Part>{{"checkpoints/checkpoint-1.json", signed_at()}}),
+                 ErrorCode::corrupt, "evidence log");
 }
