@@ -13,22 +13,21 @@ Result<StoreSnapshot> StoreSnapshot::hold(ReadingStore& store, const std::string
   if (!opened) {
     return Failure{opened.error()};
   }
-  // From here on whatever fails gives back what is held.
-  StoreSnapshot snapshot(store, std::move(opened).value());
+  EvidenceLog log = std::move(opened).value();
   for (int tries = 0; tries < kTries; ++tries) {
     const Result<std::uint64_t> size = store.begin_snapshot();
     if (!size) {
       return Failure{size.error()};
     }
-    const auto head = snapshot.log_.begin_snapshot();
+    const auto head = log.begin_snapshot();
+    if (head && head.value().size == size.value()) {
+      return StoreSnapshot(store, std::move(log));
+    }
+    log.end_snapshot();
+    store.end_snapshot();
     if (!head) {
       return Failure{head.error()};
     }
-    if (head.value().size == size.value()) {
-      return snapshot;
-    }
-    snapshot.log_.end_snapshot();
-    store.end_snapshot();
   }
   return failure(ErrorCode::timeout, "store " + path +
                                          ": another program wrote each time its state was to be "

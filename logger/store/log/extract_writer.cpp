@@ -72,9 +72,10 @@ class ExtractWriter {
     }
   }
 
-  Result<ExtractSummary> run();
+  Result<ExtractSummary> run(const LogFrontier& frontier);
 
  private:
+  Result<Sha256> root_of(const LogFrontier& frontier);
   Result<void> write_run(const Run& run);
   Result<void> write_records(const Run& run, const ShownBoot& shown);
   Result<void> write_exchanges(const Run& run, const ShownBoot& shown);
@@ -103,12 +104,11 @@ class ExtractWriter {
   ExtractSummary summary_;
 };
 
-Result<ExtractSummary> ExtractWriter::run() {
+Result<ExtractSummary> ExtractWriter::run(const LogFrontier& frontier) {
   Result<ShownBoots> shown = shown_boots_of(connection_, request_);
-  const auto root = analysis::evidence::root_from_nodes(
-      request_.size, [this](const Subtree& at) { return nodes_.node(at); });
+  const Result<Sha256> root = root_of(frontier);
   if (!shown || !root) {
-    return Failure{!shown ? shown.error() : *nodes_.error()};
+    return Failure{!shown ? shown.error() : root.error()};
   }
   shown_ = std::move(shown).value();
   summary_.head = {request_.size, root.value()};
@@ -139,6 +139,16 @@ Result<ExtractSummary> ExtractWriter::run() {
   }
   done = finish();
   return done ? Result<ExtractSummary>{std::move(summary_)} : Failure{done.error()};
+}
+
+// Of the whole log it is what was stored when it was written, which changed rows do not change.
+Result<Sha256> ExtractWriter::root_of(const LogFrontier& frontier) {
+  if (request_.size == frontier.size) {
+    return MerkleTreeBuilder(frontier.size, frontier.peaks).root();
+  }
+  const auto root = analysis::evidence::root_from_nodes(
+      request_.size, [this](const Subtree& at) { return nodes_.node(at); });
+  return root ? Result<Sha256>{root.value()} : Failure{*nodes_.error()};
 }
 
 Result<void> ExtractWriter::write_run(const Run& run) {
@@ -368,7 +378,7 @@ Result<ExtractSummary> write_log_extract(Connection& connection, const ExtractRe
                        std::to_string(frontier.value().size) + " entries, an extract of " +
                        std::to_string(request.size) + " was asked for");
   }
-  return ExtractWriter(connection, request, sink).run();
+  return ExtractWriter(connection, request, sink).run(frontier.value());
 }
 
 }  // namespace logger::store
