@@ -18,8 +18,8 @@ namespace {
 
 RigSettings one_day(const std::string& url, const std::string& pem) {
   RigSettings settings;
-  settings.scenario = *firmware::sim::scenario_from_name("quick");
-  settings.scenario.duration_hours = 24.0;
+  settings.scenario = *firmware::sim::scenario_from_name("heater-failure");
+  settings.scenario.length = analysis::base::micros_from_hours(24);
   settings.job_edit_from = "\n  \"alerts\": {";
   settings.job_edit_to = "\n  \"checkpoints\": {\"every_hours\": 6, \"time_stamp_url\": \"" + url +
                          "\", \"authority_certificates\": \"" + pem + "\"},\n  \"alerts\": {";
