@@ -24,6 +24,7 @@ struct CommandLine {
   ImportOptions import;
   ExportOptions output;
   CertifyOptions certify;
+  PrintOptions print;
   RedactOptions redact;
   KeysOptions keys;
   CheckpointOptions checkpoint;
@@ -35,6 +36,8 @@ struct CommandLine {
   std::string outlook_units = "metric";
   std::string chart_format = "svg";
   std::string certify_units = "metric";
+  std::string print_paper = "a4";
+  std::string print_units = "metric";
   std::function<int(const Console&)> chosen;
 };
 
@@ -48,6 +51,12 @@ CLI::App* command(CLI::App& app, CommandLine& line, const char* name, const char
 void add_units(CLI::App* sub, std::string& units) {
   sub->add_option("--units", units, "metric or imperial, for people; files stay SI")
       ->check(CLI::IsMember({"metric", "imperial"}))
+      ->capture_default_str();
+}
+
+void add_paper(CLI::App* sub, std::string& paper) {
+  sub->add_option("--paper", paper, "of the pages")
+      ->check(CLI::IsMember({"a4", "letter"}, CLI::ignore_case))
       ->capture_default_str();
 }
 
@@ -121,16 +130,18 @@ void add_note_command(CLI::App& app, CommandLine& line) {
       command(app, line, "note",
               "record what a person did or saw: delivery | gate GATE met|not-met | "
               "placement CHANNEL | calibration CHANNEL | dish-test | carbide-test | wood-test | "
-              "remark TEXT",
+              "laying began|finished | remark TEXT",
               [&](const Console& c) { return note(line.note, c); });
   sub->add_option("JOBDIR", line.note.job_dir, "folder of the job")->required();
   sub->add_option("KIND", line.note.kind, "what is noted")->required();
-  sub->add_option("SUBJECT", line.note.subject, "gate, channel or text");
+  sub->add_option("SUBJECT", line.note.subject, "gate, channel, began or finished, or text");
   sub->add_option("ANSWER", line.note.answer, "met or not-met, for a gate");
   sub->add_option("--room", line.note.room, "needed when the job has several rooms");
   sub->add_option("--by", line.note.by, "who did or saw it")->required();
   sub->add_option("--at", line.note.at, "when, RFC 3339; default now");
   sub->add_option("--remark", line.note.remark, "in words");
+  sub->add_option("--photo", line.note.photos,
+                  "a photo that belongs to it, once for each; a copy is kept in JOBDIR/photos");
   sub->add_option("--gain", line.note.gain, "calibration: value = gain * nominal + offset");
   sub->add_option("--offset", line.note.offset, "calibration: in the channel's unit");
   sub->add_option("--uncertainty", line.note.expanded_uncertainty,
@@ -229,11 +240,24 @@ void add_certificate_commands(CLI::App& app, CommandLine& line) {
   sub->add_option("--room", line.certify.room, "default: every room");
   sub->add_option("--from", line.certify.from, "RFC 3339; default the first reading");
   sub->add_option("--to", line.certify.to, "RFC 3339; default the newest reading");
-  sub->add_option("--paper", line.paper, "of the pages")
-      ->check(CLI::IsMember({"a4", "letter"}, CLI::ignore_case))
-      ->capture_default_str();
+  add_paper(sub, line.paper);
   add_units(sub, line.certify_units);
+  sub->add_option("--supersedes", line.certify.supersedes,
+                  "number of the room's certificate whose place this one takes");
+  sub->add_option("--reason", line.certify.reason, "why it takes its place, in words");
   add_passphrase_file(sub, line.certify.passphrase_file);
+
+  sub = command(app, line, "print", "pages of an intact certificate, also of a redacted copy",
+                [&](const Console& c) {
+                  line.print.letter = line.print_paper == "letter";
+                  line.print.imperial = line.print_units == "imperial";
+                  return print_certificate(line.print, c);
+                });
+  sub->add_option("CERT", line.print.certificate, "the certificate's JSON")->required();
+  sub->add_option("--pdf", line.print.pdf, "file; default both, beside the certificate");
+  sub->add_option("--html", line.print.html, "file");
+  add_paper(sub, line.print_paper);
+  add_units(sub, line.print_units);
 
   sub =
       command(app, line, "redact", "copy a certificate without names or address; it still verifies",

@@ -46,14 +46,15 @@ int run_job(const RunOptions& options, const Console& console);
 // `kind` and the words after it, as typed; the flags only where that kind takes them.
 struct NoteOptions {
   path job_dir;
-  std::string
-      kind;  // delivery, gate, placement, calibration, dish-test, carbide-test, wood-test, remark
-  std::string subject;  // gate, channel, or the remark's text
+  std::string kind;  // delivery, gate, placement, calibration, dish-test, carbide-test, wood-test,
+                     // laying, remark
+  std::string subject;  // gate, channel, began or finished, or the remark's text
   std::string answer;   // gate only: met, not-met
   std::string room;
   std::string by;
   std::string at;  // RFC 3339; empty = now
   std::string remark;
+  std::vector<path> photos;  // not for a calibration
   // calibration only
   double gain = 1.0;
   double offset = 0.0;
@@ -121,9 +122,20 @@ struct CertifyOptions {
   std::string to;
   bool letter = false;
   bool imperial = false;
-  path passphrase_file;  // empty = ask on the terminal where the key is protected
+  path passphrase_file;    // empty = ask on the terminal where the key is protected
+  std::string supersedes;  // number of the certificate whose place the new one takes
+  std::string reason;      // needed with it, and only with it
 };
 int certify(const CertifyOptions& options, const Console& console);
+
+struct PrintOptions {
+  path certificate;
+  path pdf;  // both empty = beside the certificate
+  path html;
+  bool letter = false;
+  bool imperial = false;
+};
+int print_certificate(const PrintOptions& options, const Console& console);
 
 struct RedactOptions {
   path certificate;
@@ -164,6 +176,10 @@ struct RestoreOptions {
   path job_dir;
 };
 int restore(const RestoreOptions& options, const Console& console);
+
+// Text that goes into certificates: UTF-8, one line, not endless; lengths in bytes.
+[[nodiscard]] store::Result<void> check_text(const char* option, const std::string& text,
+                                             std::size_t shortest, std::size_t longest);
 
 // A moment from the command line; nullopt for an empty text.
 [[nodiscard]] store::Result<std::optional<analysis::base::UtcMicros>> moment_from_option(

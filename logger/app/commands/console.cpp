@@ -1,4 +1,6 @@
 // What the commands share: errors, versions, moments.
+#include <algorithm>
+#include <nlohmann/json.hpp>
 #include <ostream>
 #include <sstream>
 
@@ -8,6 +10,22 @@
 #include "logger/verify/verify_files.hpp"
 
 namespace logger::app {
+
+using store::ErrorCode;
+using store::failure;
+using store::Result;
+
+namespace {
+
+bool is_utf8(const std::string& text) {
+  try {
+    return !nlohmann::json(text).dump().empty();
+  } catch (const nlohmann::json::exception&) {
+    return false;
+  }
+}
+
+}  // namespace
 
 int report(const Console& console, const store::Error& error) {
   std::istringstream lines(error.context);
@@ -35,6 +53,20 @@ store::Result<std::optional<analysis::base::UtcMicros>> moment_from_option(
                           option + " `" + text + "`; expected a time as 2026-03-02T07:00:00Z");
   }
   return at;
+}
+
+Result<void> check_text(const char* option, const std::string& text, std::size_t shortest,
+                        std::size_t longest) {
+  const bool printable = std::none_of(text.begin(), text.end(), [](char c) {
+    return static_cast<unsigned char>(c) < 0x20 || c == 0x7f;
+  });
+  if (is_utf8(text) && printable && text.size() >= shortest && text.size() <= longest) {
+    return {};
+  }
+  return failure(ErrorCode::invalid_input,
+                 std::string(option) + ": expected " + std::to_string(shortest) + " to " +
+                     std::to_string(longest) +
+                     " bytes of UTF-8 on one line, without control characters");
 }
 
 }  // namespace logger::app

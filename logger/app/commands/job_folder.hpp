@@ -21,6 +21,8 @@ struct JobFolder {
   [[nodiscard]] std::filesystem::path secret_key() const { return root / "certificate-key.secret"; }
   // Held by the dwellog run that works on the job.
   [[nodiscard]] std::filesystem::path run_lock() const { return root / "run.lock"; }
+  // Copies of photos that notes name, each under its digest.
+  [[nodiscard]] std::filesystem::path photos() const { return root / "photos"; }
   [[nodiscard]] std::filesystem::path certificates() const { return root / "certificates"; }
   [[nodiscard]] std::filesystem::path checkpoints() const { return root / "checkpoints"; }
 };

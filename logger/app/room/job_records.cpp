@@ -13,11 +13,6 @@ using store::Note;
 
 namespace {
 
-json content_of(const Note& note) {
-  json content = json::parse(note.content_json, nullptr, false);
-  return content.is_object() ? content : json::object();
-}
-
 ChannelSetup channel_setup_from(const JobBox& box, const JobChannel& channel,
                                 const JobRecords& records) {
   ChannelSetup setup;
@@ -109,6 +104,11 @@ analysis::readiness::WoodTestNote wood_test_from(const Note& note) {
 }
 
 }  // namespace
+
+json content_of(const Note& note) {
+  json content = json::parse(note.content_json, nullptr, false);
+  return content.is_object() ? content : json::object();
+}
 
 analysis::physics::StackGeometry geometry_of(const JobStack& stack) {
   using analysis::base::Metres;

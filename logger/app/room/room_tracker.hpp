@@ -4,6 +4,7 @@
 #pragma once
 
 #include <map>
+#include <nlohmann/json_fwd.hpp>
 #include <optional>
 #include <string>
 #include <vector>
@@ -23,6 +24,8 @@ struct JobRecords {
   std::vector<store::Calibration> calibrations;  // oldest first
 };
 [[nodiscard]] store::Result<JobRecords> job_records_from(store::ReadingStore& store);
+// What a note holds; an empty object where it can't be read.
+[[nodiscard]] nlohmann::json content_of(const store::Note& note);
 
 // Setup of a room from the job file and what people recorded (delivery, placement, calibrations).
 [[nodiscard]] analysis::readiness::RoomSetup room_setup_from(const Job& job, const JobRoom& room,

@@ -1,13 +1,16 @@
 #include "logger/app/commands/certificates/certificate_files.hpp"
 
 #include <fstream>
+#include <nlohmann/json.hpp>
 #include <optional>
+#include <set>
 
 #include "analysis/certificate/certificate_json.hpp"
-#include "analysis/certificate/pages.hpp"
 #include "analysis/certificate/readings_file.hpp"
+#include "logger/app/commands/certificates/certificate_pages.hpp"
 #include "logger/app/commands/export_rows.hpp"
 #include "logger/app/room/room_tracker.hpp"
+#include "logger/store/json_line.hpp"
 
 namespace logger::app {
 
@@ -17,11 +20,50 @@ using store::ErrorCode;
 using store::failure;
 using store::Result;
 
-std::string next_number(const JobFolder& folder, const std::string& room_id) {
+namespace {
+
+constexpr const char* kIssuedEvent = "certificate_issued";
+
+// What `sha256sum --check` reads.
+std::string digest_line(const std::string& bytes, const path& file) {
+  return sha256_hex_of(bytes) + "  " + file.filename().string() + "\n";
+}
+
+// Through a store of its own, which waits for the daemon's commit: the one that is certified from
+// is open for reading only.
+Result<void> log_issue(const JobFolder& folder, const CertificateFacts& facts,
+                       const std::string& sha256_hex) {
+  auto store = store::open_sqlite_store(folder.store_file().string(), {});
+  if (!store) {
+    return store::Failure{store.error()};
+  }
+  const nlohmann::json detail{
+      {"sha256", sha256_hex},
+      {"supersedes",
+       facts.supersedes ? nlohmann::json(facts.supersedes->number) : nlohmann::json(nullptr)}};
+  const auto committed = store.value()->commit(
+      {.events = {{0, facts.issued_at, kIssuedEvent, facts.number, store::json_line(detail)}}});
+  return committed ? Result<void>{} : store::Failure{committed.error()};
+}
+
+}  // namespace
+
+Result<std::string> next_number(const OpenedJob& opened, const std::string& room_id) {
+  const auto events = opened.store->events(0);
+  if (!events) {
+    return store::Failure{events.error()};
+  }
+  std::set<std::string> taken;
+  for (const store::Event& event : events.value()) {
+    if (event.kind == kIssuedEvent) {
+      taken.insert(event.subject);
+    }
+  }
   for (int n = 1;; ++n) {
     const std::string number = room_id + "-" + std::to_string(n);
     std::error_code error;
-    if (!std::filesystem::exists(folder.certificates() / (number + ".json"), error)) {
+    if (!taken.contains(number) &&
+        !std::filesystem::exists(opened.folder.certificates() / (number + ".json"), error)) {
       return number;
     }
   }
@@ -29,7 +71,8 @@ std::string next_number(const JobFolder& folder, const std::string& room_id) {
 
 CertificateFiles files_of(const JobFolder& folder, const std::string& number) {
   const std::string base = (folder.certificates() / number).string();
-  return {base + ".json", base + ".pdf", base + ".readings.csv", base + ".pdf.sha256"};
+  return {base + ".json",       base + ".pdf",  base + ".readings.csv",
+          base + ".pdf.sha256", base + ".html", base + ".html.sha256"};
 }
 
 Result<void> write_readings(OpenedJob& opened, const JobRoom& room, FactsBuilder& builder,
@@ -63,8 +106,8 @@ Result<void> write_readings(OpenedJob& opened, const JobRoom& room, FactsBuilder
 }
 
 Result<void> write_certificate(const CertificateFacts& facts,
-                               const analysis::evidence::SigningKey& key,
-                               const CertificateFiles& files, const CertifyOptions& options) {
+                               const analysis::evidence::SigningKey& key, const JobFolder& folder,
+                               const CertifyOptions& options) {
   const auto bytes = analysis::certificate::issue_certificate(facts, key);
   if (!bytes) {
     return failure(ErrorCode::invalid_input, "no certificate: " + bytes.error().text);
@@ -74,24 +117,22 @@ Result<void> write_certificate(const CertificateFacts& facts,
   if (!read) {
     return failure(ErrorCode::corrupt, "the certificate does not read back: " + read.error().text);
   }
-  const auto pdf = analysis::certificate::draw_certificate_pdf(
-      read.value().facts, read.value().sha256_hex,
-      {options.letter ? analysis::certificate::Paper::letter : analysis::certificate::Paper::a4,
-       options.imperial ? analysis::certificate::Units::imperial
-                        : analysis::certificate::Units::metric});
-  if (!pdf) {
-    return failure(ErrorCode::unavailable, "no PDF: " + std::string(text_of(pdf.error())));
+  const auto pages = draw_pages(read.value(), page_options_from(options.letter, options.imperial));
+  if (!pages) {
+    return store::Failure{pages.error()};
   }
-  const std::string digest =
-      sha256_hex_of(pdf.value()) + "  " + files.pdf.filename().string() + "\n";
-  for (const auto& step :
-       {write_file(files.json, bytes.value(), 0644), write_file(files.pdf, pdf.value(), 0644),
-        write_file(files.pdf_digest, digest, 0644)}) {
-    if (!step) {
-      return step;
+  const CertificateFiles files = files_of(folder, facts.number);
+  const auto& [pdf, html] = pages.value();
+  for (const auto& [file, text] : {std::pair{files.pdf, pdf},
+                                   {files.pdf_digest, digest_line(pdf, files.pdf)},
+                                   {files.html, html},
+                                   {files.html_digest, digest_line(html, files.html)}}) {
+    if (const auto written = write_file(file, text, 0644); !written) {
+      return written;
     }
   }
-  return {};
+  const auto logged = log_issue(folder, facts, read.value().sha256_hex);
+  return logged ? write_file(files.json, bytes.value(), 0644) : logged;
 }
 
 }  // namespace logger::app

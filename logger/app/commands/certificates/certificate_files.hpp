@@ -16,10 +16,13 @@ struct CertificateFiles {
   path pdf;
   path readings;
   path pdf_digest;
+  path html;
+  path html_digest;
 };
 
-// "<room>-<n>" with the first n that has no certificate yet.
-[[nodiscard]] std::string next_number(const JobFolder& folder, const std::string& room_id);
+// "<room>-<n>" with the first n of which there is no certificate, nor an event of its issue.
+[[nodiscard]] store::Result<std::string> next_number(const OpenedJob& opened,
+                                                     const std::string& room_id);
 [[nodiscard]] CertificateFiles files_of(const JobFolder& folder, const std::string& number);
 
 // Feeds the room's readings of the period to the builder and writes them beside.
@@ -28,9 +31,12 @@ struct CertificateFiles {
                                                  const analysis::base::TimeRange& period,
                                                  const path& file);
 
-// Signs the facts and draws their pages from what was signed.
+// Signs the facts, draws their pages from what was signed, and notes the issue as an event of the
+// store (kind "certificate_issued", subject the number, detail {sha256, supersedes}), so that a
+// certificate that is kept back later can be told. The signed file comes last: it is never there
+// without its event.
 [[nodiscard]] store::Result<void> write_certificate(
     const analysis::certificate::CertificateFacts& facts, const analysis::evidence::SigningKey& key,
-    const CertificateFiles& files, const CertifyOptions& options);
+    const JobFolder& folder, const CertifyOptions& options);
 
 }  // namespace logger::app

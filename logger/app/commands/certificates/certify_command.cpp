@@ -4,6 +4,7 @@
 #include "logger/app/commands/certificates/certificate_files.hpp"
 #include "logger/app/commands/certificates/certified_period.hpp"
 #include "logger/app/commands/certificates/declared_facts.hpp"
+#include "logger/app/commands/certificates/issued_certificates.hpp"
 #include "logger/app/commands/commands.hpp"
 #include "logger/app/commands/exit_status.hpp"
 #include "logger/app/commands/job_folder.hpp"
@@ -17,6 +18,27 @@ using analysis::certificate::FactsBuilder;
 using store::ErrorCode;
 
 namespace {
+
+// Once the floor is being laid, whether it may be laid is no question.
+void print_issued(const CertificateFacts& facts, const CertificateFiles& files,
+                  const JobFolder& folder, const Console& console) {
+  if (facts.simulated) {
+    console.out << "SIMULATED SITE\n";
+  }
+  const bool laid = facts.laying.began_at && *facts.laying.began_at < facts.assessment.at;
+  console.out << (laid ? "conditions   " : "verdict      ") << name_of(facts.assessment.verdict)
+              << (laid ? " (laying had begun)" : "") << '\n'
+              << "certificate  " << files.json.string() << '\n';
+  if (facts.supersedes) {
+    console.out << "supersedes   " << facts.supersedes->number
+                << "; tell whoever has that one: verify OLD --newer NEW shows it\n";
+  }
+  console.out << "pages        " << files.pdf.string() << '\n'
+              << "             " << files.html.string() << '\n'
+              << "readings     " << files.readings.string() << " (" << facts.readings.records
+              << " records)\n"
+              << "public key   " << folder.public_key().string() << '\n';
+}
 
 int certify_room(OpenedJob& opened, const JobRoom& room, const CertifyOptions& options,
                  const analysis::evidence::SigningKey& key, const Console& console) {
@@ -37,33 +59,55 @@ int certify_room(OpenedJob& opened, const JobRoom& room, const CertifyOptions& o
   }
   CertificateFacts declared =
       declared_facts(opened, room, records.value(), gaps.value(), period.value().to);
-  declared.number = next_number(opened.folder, room.id);
+  auto number = next_number(opened, room.id);
+  if (!number) {
+    return report(console, number.error());
+  }
+  declared.number = std::move(number).value();
+  if (!options.supersedes.empty()) {
+    auto older = superseded_from(opened.folder, room.id, options.supersedes, options.reason);
+    if (!older) {
+      return report(console, older.error());
+    }
+    declared.supersedes = std::move(older).value();
+  }
   declared.issued_at = opened.now;
   declared.period = period.value();
   const CertificateFiles files = files_of(opened.folder, declared.number);
   FactsBuilder builder(std::move(declared));
   const auto readings = write_readings(opened, room, builder, period.value(), files.readings);
   const CertificateFacts facts = builder.facts();
-  const auto written = readings ? write_certificate(facts, key, files, options) : readings;
+  const auto written = readings ? write_certificate(facts, key, opened.folder, options) : readings;
   if (!written) {
-    std::filesystem::remove(files.readings, error);
+    for (const path& file :
+         {files.readings, files.pdf, files.pdf_digest, files.html, files.html_digest}) {
+      std::filesystem::remove(file, error);
+    }
     return report(console, written.error());
   }
-  if (facts.simulated) {
-    console.out << "SIMULATED SITE\n";
-  }
-  console.out << "verdict      " << name_of(facts.assessment.verdict) << '\n'
-              << "certificate  " << files.json.string() << '\n'
-              << "pages        " << files.pdf.string() << '\n'
-              << "readings     " << files.readings.string() << " (" << facts.readings.records
-              << " records)\n"
-              << "public key   " << opened.folder.public_key().string() << '\n';
+  print_issued(facts, files, opened.folder, console);
   return kExitDone;
 }
 
 }  // namespace
 
 int certify(const CertifyOptions& options, const Console& console) {
+  if (options.supersedes.empty() != options.reason.empty()) {
+    return report(console,
+                  {ErrorCode::invalid_input,
+                   "--supersedes NUMBER and --reason TEXT belong together: whoever has the "
+                   "older certificate wants to know why",
+                   0});
+  }
+  if (const auto checked = check_text("--reason", options.reason, 0, 500); !checked) {
+    return report(console, checked.error());
+  }
+  if (!options.supersedes.empty() && options.room.empty()) {
+    return report(console, {ErrorCode::invalid_input,
+                            "--supersedes: expected --room, as one certificate takes the place of "
+                            "one",
+                            0});
+  }
   auto opened = open_job(options.job_dir, false);
   if (!opened) {
     return report(console, opened.error());

@@ -6,6 +6,7 @@
 
 #include "analysis/certificate/cautions.hpp"
 #include "logger/app/commands/commands.hpp"
+#include "logger/app/room/site_work.hpp"
 
 namespace logger::app {
 
@@ -85,6 +86,10 @@ CertificateFacts declared_facts(const OpenedJob& opened, const JobRoom& room,
   RoomNotes notes = room_notes_from(records, room, until);
   facts.site_gates = std::move(notes.site_gates);
   facts.subfloor_tests = std::move(notes.subfloor_tests);
+  facts.laying = laying_from(records, room.id);
+  SiteWork work = site_work_from(records, opened.job, room, until);
+  facts.placements = std::move(work.placements);
+  facts.photos = std::move(work.photos);
   const auto boxes = boxes_of_room(opened.job, room.id);
   for (const store::Gap& gap : gaps) {
     if (std::find(boxes.begin(), boxes.end(), gap.box_id) != boxes.end()) {

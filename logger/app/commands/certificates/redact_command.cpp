@@ -6,13 +6,13 @@
 
 #include "analysis/certificate/certificate_json.hpp"
 #include "analysis/certificate/verify.hpp"
+#include "logger/app/commands/certificates/issued_certificates.hpp"
 #include "logger/app/commands/commands.hpp"
 #include "logger/app/commands/exit_status.hpp"
 #include "logger/app/commands/job_folder.hpp"
 
 namespace logger::app {
 
-using analysis::certificate::LineKind;
 using analysis::certificate::RedactableField;
 using analysis::certificate::VerificationStatus;
 using store::ErrorCode;
@@ -26,11 +26,8 @@ int refuse(const Console& console, std::string text) {
 // A copy of what is not intact would carry somebody's alteration on.
 int refuse_broken(const RedactOptions& options,
                   const analysis::certificate::Verification& verification, const Console& console) {
-  const auto failed = std::ranges::find(verification.lines, LineKind::failed,
-                                        &analysis::certificate::VerificationLine::kind);
   console.err << "dwellog: " << options.certificate.string() << ": "
-              << (failed == verification.lines.end() ? "not intact" : failed->text)
-              << "; nothing was written\n";
+              << first_failure_of(verification) << "; nothing was written\n";
   return static_cast<int>(verification.status);
 }
 

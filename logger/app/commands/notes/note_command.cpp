@@ -9,8 +9,10 @@
 #include "logger/app/commands/exit_status.hpp"
 #include "logger/app/commands/job_folder.hpp"
 #include "logger/app/commands/notes/note_contents.hpp"
+#include "logger/app/commands/notes/photo_files.hpp"
 #include "logger/app/daemon/real_clock.hpp"
 #include "logger/app/room/room_tracker.hpp"
+#include "logger/app/room/site_work.hpp"
 #include "logger/store/json_line.hpp"
 
 namespace logger::app {
@@ -58,14 +60,6 @@ Result<std::string> room_of(const Job& job, const std::string& option) {
                                 : "room `" + option + "` is not in job.json; it has " + known);
 }
 
-bool is_utf8(const std::string& text) {
-  try {
-    return !json(text).dump().empty();
-  } catch (const json::exception&) {
-    return false;
-  }
-}
-
 Result<json> gate_content(const NoteOptions& options) {
   if (!analysis::readiness::site_gate_from_name(options.subject)) {
     std::string known;
@@ -83,19 +77,32 @@ Result<json> gate_content(const NoteOptions& options) {
       {"gate", options.subject}, {"met", options.answer == "met"}, {"remark", options.remark}};
 }
 
-// Text that goes into certificates: UTF-8, one line, not endless.
-Result<void> check_text(const char* option, const std::string& text, std::size_t shortest,
-                        std::size_t longest) {
-  const bool printable = std::none_of(text.begin(), text.end(), [](char c) {
-    return static_cast<unsigned char>(c) < 0x20 || c == 0x7f;
-  });
-  if (is_utf8(text) && printable && text.size() >= shortest && text.size() <= longest) {
+Result<json> laying_content(const NoteOptions& options) {
+  if (options.subject != "began" && options.subject != "finished") {
+    return failure(ErrorCode::invalid_input,
+                   "laying: `" + options.subject + "`; expected began or finished");
+  }
+  return json{{"step", options.subject}, {"remark", options.remark}};
+}
+
+// Laying that ends has begun, and not after its end.
+Result<void> check_laying(const Note& note, const NoteOptions& options, OpenedJob& opened) {
+  if (options.kind != "laying" || options.subject != "finished") {
     return {};
   }
-  return failure(ErrorCode::invalid_input,
-                 std::string(option) + ": expected " + std::to_string(shortest) + " to " +
-                     std::to_string(longest) +
-                     " bytes of UTF-8 on one line, without control characters");
+  const auto records = job_records_from(*opened.store);
+  if (!records) {
+    return store::Failure{records.error()};
+  }
+  const auto began = laying_from(records.value(), note.room_id).began_at;
+  if (began && *began <= note.at) {
+    return {};
+  }
+  return failure(
+      ErrorCode::invalid_input,
+      "laying finished: " + (began ? "it began at " + analysis::base::rfc3339_from_utc(*began) +
+                                         ", expected a time after that"
+                                   : std::string("note first when it began (note laying began)")));
 }
 
 // Room and content of a note, by its kind.
@@ -121,7 +128,8 @@ Result<void> fill(Note& note, const NoteOptions& options, const Job& job) {
       {"delivery", delivery_content_from},
       {"dish-test", dish_test_content_from},
       {"carbide-test", carbide_test_content_from},
-      {"wood-test", wood_test_content_from}};
+      {"wood-test", wood_test_content_from},
+      {"laying", laying_content}};
   const auto maker = std::find_if(std::begin(kMakers), std::end(kMakers),
                                   [&](const auto& entry) { return entry.first == options.kind; });
   if (maker != std::end(kMakers)) {
@@ -137,7 +145,7 @@ Result<void> fill(Note& note, const NoteOptions& options, const Job& job) {
                    "note `" + options.kind + "`" +
                        (options.kind == "remark" ? " without text" : "") +
                        "; expected delivery, gate, placement, calibration, dish-test, "
-                       "carbide-test, wood-test or remark");
+                       "carbide-test, wood-test, laying or remark");
   }
   return {};
 }
@@ -259,7 +267,44 @@ Result<void> check_options(const NoteOptions& o) {
                                                    std::string(option.kind) + ", not of " + o.kind);
     }
   }
+  if (o.kind == "calibration" && !o.photos.empty()) {
+    return failure(ErrorCode::invalid_input, "--photo belongs to no calibration; note a remark");
+  }
   return {};
+}
+
+// The copies are there before the note that names them.
+Result<void> add_photos(Note& note, const NoteOptions& options, const JobFolder& folder) {
+  if (options.photos.empty()) {
+    return {};
+  }
+  const auto kept = keep_photos(folder, options.photos);
+  if (!kept) {
+    return store::Failure{kept.error()};
+  }
+  json content = content_of(note);
+  for (const KeptPhoto& photo : kept.value()) {
+    content["photos"].push_back({{"sha256", photo.sha256_hex}, {"bytes", photo.bytes}});
+  }
+  note.content_json = store::json_line(content);
+  return {};
+}
+
+// Gives what else there is to tell about it.
+Result<std::string> append_note(Note& note, const NoteOptions& options, OpenedJob& opened) {
+  auto prepared = fill(note, options, opened.job);
+  prepared = prepared ? check_laying(note, options, opened) : prepared;
+  prepared = prepared ? add_photos(note, options, opened.folder) : prepared;
+  if (!prepared) {
+    return store::Failure{prepared.error()};
+  }
+  const auto appended = opened.store->append_note(note);
+  if (!appended) {
+    return store::Failure{appended.error()};
+  }
+  const std::size_t photos = options.photos.size();
+  return photos == 0 ? std::string()
+                     : ", " + std::to_string(photos) + (photos == 1 ? " photo" : " photos");
 }
 
 }  // namespace
@@ -289,15 +334,9 @@ int note(const NoteOptions& options, const Console& console) {
     return report(console, {ErrorCode::invalid_input,
                             "--at " + options.at + " is in the future; note what has happened", 0});
   }
-  Result<std::string> stored = std::string();
-  if (options.kind == "calibration") {
-    stored = append_calibration(opened.value(), options, row.at);
-  } else {
-    const auto filled = fill(row, options, opened.value().job);
-    const auto appended =
-        filled ? opened.value().store->append_note(row) : store::Failure{filled.error()};
-    stored = appended ? stored : store::Failure{appended.error()};
-  }
+  const auto stored = options.kind == "calibration"
+                          ? append_calibration(opened.value(), options, row.at)
+                          : append_note(row, options, opened.value());
   if (!stored) {
     return report(console, stored.error());
   }

@@ -1,0 +1,130 @@
+#include "logger/app/commands/notes/photo_files.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cctype>
+
+#include "logger/app/commands/export_rows.hpp"
+
+namespace logger::app {
+
+using store::ErrorCode;
+using store::failure;
+using store::Result;
+
+namespace {
+
+constexpr std::uintmax_t kMostBytes = 50'000'000;
+constexpr std::size_t kLongestExtension = 5;
+
+struct Signature {
+  std::size_t offset;
+  std::string_view bytes;
+  const char* extension;
+};
+// Sources: ITU-T T.81 (1992), B.1.1.3: start of image and the marker after it; W3C PNG (2003), 5.2;
+// ISO/IEC 23008-12 (2017), 10.2: brands of the file type box; RFC 9649 (2024), 2.4; ISO 32000-1
+// (2008), 7.5.2.
+constexpr std::array<Signature, 6> kSignatures{{{0, "\xFF\xD8\xFF", "jpg"},
+                                                {0, "\x89PNG\r\n\x1A\n", "png"},
+                                                {4, "ftypheic", "heic"},
+                                                {4, "ftypmif1", "heic"},
+                                                {8, "WEBP", "webp"},
+                                                {0, "%PDF-", "pdf"}}};
+
+struct ReadPhoto {
+  KeptPhoto photo;
+  path copy;
+};
+
+Result<std::string> photo_bytes_from(const path& file) {
+  std::error_code error;
+  const auto size = std::filesystem::file_size(file, error);
+  if (error) {
+    return failure(ErrorCode::invalid_input, "--photo " + file.string() + ": " + error.message() +
+                                                 "; expected a file that can be read");
+  }
+  if (size == 0 || size > kMostBytes) {
+    return failure(ErrorCode::invalid_input, "--photo " + file.string() + ": " +
+                                                 std::to_string(size) + " bytes; expected 1 to " +
+                                                 std::to_string(kMostBytes));
+  }
+  return read_file(file);
+}
+
+// Says where the copy belongs; a copy that is there must hold the same bytes.
+Result<ReadPhoto> looked_at(const JobFolder& folder, const path& file) {
+  const auto bytes = photo_bytes_from(file);
+  if (!bytes) {
+    return store::Failure{bytes.error()};
+  }
+  const std::string digest = sha256_hex_of(bytes.value());
+  ReadPhoto read{{digest, static_cast<std::int64_t>(bytes.value().size())},
+                 folder.photos() / (digest + "." + photo_extension_from(bytes.value(), file))};
+  std::error_code error;
+  if (std::filesystem::exists(read.copy, error)) {
+    const auto kept = read_file(read.copy);
+    if (!kept || kept.value() != bytes.value()) {
+      return failure(ErrorCode::corrupt, read.copy.string() +
+                                             ": holds other bytes than its name says; it was "
+                                             "changed, nothing was noted");
+    }
+  }
+  return read;
+}
+
+}  // namespace
+
+std::string photo_extension_from(std::string_view bytes, const path& file) {
+  for (const Signature& signature : kSignatures) {
+    if (bytes.size() > signature.offset &&
+        bytes.substr(signature.offset).starts_with(signature.bytes)) {
+      return signature.extension;
+    }
+  }
+  std::string named = file.extension().string();
+  if (named.size() < 2 || named.size() > kLongestExtension + 1) {
+    return "bin";
+  }
+  named.erase(0, 1);
+  const bool plain =
+      std::ranges::all_of(named, [](unsigned char c) { return c < 0x80 && std::isalnum(c) != 0; });
+  std::ranges::transform(named, named.begin(),
+                         [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
+  return plain ? named : "bin";
+}
+
+Result<std::vector<KeptPhoto>> keep_photos(const JobFolder& folder,
+                                           const std::vector<path>& files) {
+  std::vector<ReadPhoto> photos;
+  for (const path& file : files) {
+    auto read = looked_at(folder, file);
+    if (!read) {
+      return store::Failure{read.error()};
+    }
+    const auto same = [&](const ReadPhoto& other) {
+      return other.photo.sha256_hex == read.value().photo.sha256_hex;
+    };
+    if (std::ranges::any_of(photos, same)) {
+      return failure(ErrorCode::invalid_input,
+                     "--photo " + file.string() + ": the same photo is given twice");
+    }
+    photos.push_back(std::move(read).value());
+  }
+  std::vector<KeptPhoto> kept;
+  for (std::size_t i = 0; i < photos.size(); ++i) {
+    std::error_code error;
+    std::filesystem::create_directories(folder.photos(), error);
+    const auto bytes = photo_bytes_from(files[i]);
+    if (!bytes || sha256_hex_of(bytes.value()) != photos[i].photo.sha256_hex) {
+      return failure(ErrorCode::io, "--photo " + files[i].string() + ": changed while it was read");
+    }
+    if (const auto written = write_file(photos[i].copy, bytes.value(), 0644); !written) {
+      return store::Failure{written.error()};
+    }
+    kept.push_back(photos[i].photo);
+  }
+  return kept;
+}
+
+}  // namespace logger::app

@@ -1,0 +1,30 @@
+// Photos that belong to a note: a copy of each is kept under the name of its digest, and the note
+// holds the digest.
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "logger/app/commands/commands.hpp"
+#include "logger/app/commands/job_folder.hpp"
+
+namespace logger::app {
+
+struct KeptPhoto {
+  std::string sha256_hex;
+  std::int64_t bytes = 0;
+};
+
+// Copies each file to JOBDIR/photos/<sha256>.<ext>, on disk when it returns. All are looked at
+// before the first is copied. invalid_input for a file that is not there, empty or above 50 MB, and
+// for the same photo twice; corrupt where a copy of that name holds other bytes.
+[[nodiscard]] store::Result<std::vector<KeptPhoto>> keep_photos(const JobFolder& folder,
+                                                                const std::vector<path>& files);
+
+// By the first bytes: jpg, png, heic, webp, pdf; otherwise that of the name where it is a short
+// word of letters and digits, else "bin".
+[[nodiscard]] std::string photo_extension_from(std::string_view bytes, const path& file);
+
+}  // namespace logger::app

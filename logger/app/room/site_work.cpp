@@ -1,0 +1,83 @@
+#include "logger/app/room/site_work.hpp"
+
+#include <algorithm>
+#include <nlohmann/json.hpp>
+
+namespace logger::app {
+
+using analysis::certificate::LayingFacts;
+using analysis::certificate::PhotoFacts;
+using analysis::certificate::PlacementFacts;
+using nlohmann::json;
+
+namespace {
+
+// As photos name it: "gate.<gate>", "placement.<channel id>", or the kind of the note.
+std::string subject_of(const store::Note& note, const json& content) {
+  const char* member = note.kind == "gate"        ? "gate"
+                       : note.kind == "placement" ? "channel_id"
+                                                  : nullptr;
+  return member == nullptr ? note.kind : note.kind + "." + content.value(member, "");
+}
+
+void add_photos(std::vector<PhotoFacts>& photos, const store::Note& note, const json& content) {
+  for (const json& photo : content.value("photos", json::array())) {
+    photos.push_back({subject_of(note, content), note.at, photo.value("sha256", ""),
+                      photo.value("bytes", std::int64_t{0})});
+  }
+}
+
+template <class Fact>
+void sort_by_time(std::vector<Fact>& facts) {
+  std::ranges::stable_sort(facts, {}, &Fact::at);
+}
+
+}  // namespace
+
+SiteWork site_work_from(const JobRecords& records, const Job& job, const JobRoom& room,
+                        UtcMicros until) {
+  const auto measures_here = [&](const std::string& channel_id) {
+    return std::ranges::any_of(job.boxes, [&](const JobBox& box) {
+      return std::ranges::any_of(box.channels, [&](const JobChannel& channel) {
+        return channel.id == channel_id && channel.room_id == room.id;
+      });
+    });
+  };
+  SiteWork work;
+  for (const store::Note& note : records.notes) {
+    const json content = content_of(note);
+    const bool placement = note.kind == "placement";
+    const std::string channel_id = placement ? content.value("channel_id", "") : "";
+    const bool here =
+        placement ? measures_here(channel_id) : note.room_id == room.id || note.room_id.empty();
+    if (!here || note.at > until) {
+      continue;
+    }
+    if (placement) {
+      std::erase_if(work.placements,
+                    [&](const PlacementFacts& older) { return older.channel_id == channel_id; });
+      work.placements.push_back({channel_id, note.at, note.by, content.value("remark", "")});
+    }
+    add_photos(work.photos, note, content);
+  }
+  sort_by_time(work.placements);
+  sort_by_time(work.photos);
+  return work;
+}
+
+LayingFacts laying_from(const JobRecords& records, const std::string& room_id) {
+  LayingFacts laying;
+  for (const store::Note& note : records.notes) {
+    if (note.kind == "laying" && note.room_id == room_id) {
+      const bool began = content_of(note).value("step", "") == "began";
+      (began ? laying.began_at : laying.finished_at) = note.at;
+    }
+  }
+  // Laying that began anew is not finished by an older note.
+  if (laying.began_at && laying.finished_at && *laying.finished_at < *laying.began_at) {
+    laying.finished_at.reset();
+  }
+  return laying;
+}
+
+}  // namespace logger::app
