@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "analysis/certificate/replay/companions.hpp"
 #include "analysis/certificate/replay/handover_check.hpp"
 #include "analysis/certificate/replay/log_check.hpp"
 #include "analysis/certificate/replay/readings_check.hpp"
@@ -74,6 +75,11 @@ void report_content(const ReadCertificate& certificate, Lines& lines) {
           base::rfc3339_from_utc(f.period.from) + " to " + base::rfc3339_from_utc(f.period.to) +
           ", issued " + base::rfc3339_from_utc(f.issued_at) + ": " +
           std::string(readiness::name_of(f.assessment.verdict)));
+  if (f.laying.began_at && *f.laying.began_at < f.assessment.at) {
+    add(lines, LineKind::note,
+        "laying had begun (" + base::rfc3339_from_utc(*f.laying.began_at) +
+            ") when the period ended: the verdict says how the room was, not whether to lay");
+  }
 }
 
 void report_readings_and_log(const VerifyInput& input, Verification& result) {
@@ -170,7 +176,11 @@ Verification verify_certificate(const VerifyInput& input) {
   report_fields(document, result.lines);
   report_facts(input, document, result);
   if (result.certificate) {
-    std::ranges::move(anchor_lines(*result.certificate, input), std::back_inserter(result.lines));
+    for (auto& lines :
+         {anchor_lines(*result.certificate, input), photo_lines(*result.certificate, input),
+          newer_lines(*result.certificate, input)}) {
+      std::ranges::copy(lines, std::back_inserter(result.lines));
+    }
   }
   std::ranges::move(checkpoint_stamp_lines(input), std::back_inserter(result.lines));
   add(result.lines, LineKind::unproved,

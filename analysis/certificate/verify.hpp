@@ -53,6 +53,13 @@ struct StampedDigest {
 };
 inline constexpr std::string_view kAnchorStamp = "log.anchor";
 
+// A file that was found where photos were looked for.
+struct FoundFile {
+  std::string name;
+  std::string sha256_hex;  // may be empty where its length is that of no photo listed
+  std::int64_t bytes = 0;
+};
+
 struct VerifyInput {
   std::string_view certificate;
   std::optional<evidence::PublicKey> outside_key;  // got from another hand than the certificate
@@ -68,6 +75,10 @@ struct VerifyInput {
   std::vector<std::string> earlier_checkpoints{};
   // Of the certificate's own anchor where an authority was given, and of earlier checkpoints.
   std::vector<StampedDigest> stamps{};
+  // Certificates that may take the place of this one, each a whole file.
+  std::vector<std::string> newer{};
+  // The files of a folder of photos; nullopt = photos are not looked at.
+  std::optional<std::vector<FoundFile>> photos{};
 };
 
 // Reads the readings once; memory does not grow with their number (but with their gaps), unless the

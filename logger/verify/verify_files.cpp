@@ -7,6 +7,7 @@
 
 #include "analysis/certificate/verify.hpp"
 #include "logger/verify/given_files.hpp"
+#include "logger/verify/photo_folder.hpp"
 #include "logger/verify/stamp_files.hpp"
 
 namespace logger::verify {
@@ -104,8 +105,9 @@ int verify_files(const VerifyOptions& options, const Output& output) {
                    "with --log"},
                   output);
   }
-  for (const auto& read : {read_all(options.handovers, input.handovers),
-                           read_all(options.since, input.earlier_checkpoints)}) {
+  for (const auto& read :
+       {read_all(options.handovers, input.handovers),
+        read_all(options.since, input.earlier_checkpoints), read_all(options.newer, input.newer)}) {
     if (!read) {
       return refuse(read.error(), output);
     }
@@ -115,6 +117,13 @@ int verify_files(const VerifyOptions& options, const Output& output) {
     return refuse(stamps.error(), output);
   }
   input.stamps = std::move(stamps).value();
+  if (!options.photos.empty()) {
+    auto photos = photos_in(options.photos, bytes.value());
+    if (!photos) {
+      return refuse(photos.error(), output);
+    }
+    input.photos = std::move(photos).value();
+  }
   StreamedFile readings;
   StreamedFile log;
   for (const auto& opened :

@@ -18,6 +18,8 @@ struct VerifyOptions {
   std::vector<std::filesystem::path> since;        // checkpoints
   std::vector<std::filesystem::path> authorities;  // PEM, trusted for time stamps
   std::vector<std::filesystem::path> stamps;       // of checkpoints
+  std::vector<std::filesystem::path> newer;        // certificates that may take its place
+  std::filesystem::path photos;                    // folder; empty = not looked at
 };
 
 // Name of the program, which starts each line of an error, and where it writes.

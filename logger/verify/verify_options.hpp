@@ -26,6 +26,10 @@ inline void add_verify_options(CLI::App& app, VerifyOptions& options) {
   app.add_option(
       "--since", options.since,
       "checkpoints kept elsewhere since: the log still begins as they state; after CERT");
+  app.add_option("--newer", options.newer,
+                 "newer certificates: says whether one takes the place of this; after CERT");
+  app.add_option("--photos", options.photos,
+                 "folder of the photos that it lists: which are there, which are not");
 }
 
 }  // namespace logger::verify
