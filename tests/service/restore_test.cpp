@@ -45,10 +45,16 @@ BackupManifest manifest_of(const std::vector<Part>& parts) {
   return manifest;
 }
 
-std::string backup_of(const std::vector<Part>& parts) {
-  std::vector<Part> members{{"manifest.json", must(text_from_manifest(manifest_of(parts)))}};
+// An archive that begins with this manifest and its digest.
+std::string archive_under(const std::string& manifest, const std::vector<Part>& parts) {
+  std::vector<Part> members{{"manifest.json", manifest},
+                            {"manifest.json.sha256", digest_line_from_manifest(manifest)}};
   members.insert(members.end(), parts.begin(), parts.end());
   return archive_of(members);
+}
+
+std::string backup_of(const std::vector<Part>& parts) {
+  return archive_under(must(text_from_manifest(manifest_of(parts))), parts);
 }
 
 // The job of `job` with a store of those bytes, and more parts; the manifest fits.
@@ -59,9 +65,7 @@ std::string backup_with(const BackedUpJob& job, const std::string& store_bytes,
   parts.push_back({"readings.sqlite", store_bytes});
   BackupManifest manifest = manifest_of(parts);
   manifest.log = store_tests::head_of(job.store());
-  std::vector<Part> members{{"manifest.json", must(text_from_manifest(manifest))}};
-  members.insert(members.end(), parts.begin(), parts.end());
-  return archive_of(members);
+  return archive_under(must(text_from_manifest(manifest)), parts);
 }
 
 void expect_refused(const BackedUpJob& job, const std::string& archive, ErrorCode code,
@@ -143,20 +147,19 @@ TEST_CASE("PathsThatLeaveTheFolderAreRefused") {
 TEST_CASE("TheArchiveHoldsWhatTheManifestSaysAndNothingElse") {
   const BackedUpJob job;
   const std::string manifest = must(text_from_manifest(manifest_of(kTwoParts)));
-  const Part first{"manifest.json", manifest};
-  expect_refused(job, archive_of({first, kTwoParts[0], {"../evil", "no store"}}),
+  expect_refused(job, archive_under(manifest, {kTwoParts[0], {"../evil", "no store"}}),
                  ErrorCode::corrupt, "expected readings.sqlite");
-  expect_refused(job, archive_of({first, kTwoParts[1], kTwoParts[0]}), ErrorCode::corrupt,
+  expect_refused(job, archive_under(manifest, {kTwoParts[1], kTwoParts[0]}), ErrorCode::corrupt,
                  "expected job.json");
-  expect_refused(job, archive_of({first, kTwoParts[0]}), ErrorCode::corrupt, "found the end");
-  expect_refused(job, archive_of({first, kTwoParts[0], kTwoParts[1], {"photos/x.jpg", "x"}}),
+  expect_refused(job, archive_under(manifest, {kTwoParts[0]}), ErrorCode::corrupt, "found the end");
+  expect_refused(job, archive_under(manifest, {kTwoParts[0], kTwoParts[1], {"photos/x.jpg", "x"}}),
                  ErrorCode::corrupt, "does not stand in the manifest");
-  expect_refused(job, archive_of({first, {"job.json", "{ }"}, kTwoParts[1]}), ErrorCode::corrupt,
-                 "with 3");
-  expect_refused(job, archive_of({first, {"job.json", "[]"}, kTwoParts[1]}), ErrorCode::corrupt,
-                 "SHA-256 differs");
-  expect_refused(job, archive_of({kTwoParts[0], first}), ErrorCode::invalid_input,
-                 "does not begin with a manifest");
+  expect_refused(job, archive_under(manifest, {{"job.json", "{ }"}, kTwoParts[1]}),
+                 ErrorCode::corrupt, "with 3");
+  expect_refused(job, archive_under(manifest, {{"job.json", "[]"}, kTwoParts[1]}),
+                 ErrorCode::corrupt, "SHA-256 differs");
+  expect_refused(job, archive_of({kTwoParts[0], {"manifest.json", manifest}}),
+                 ErrorCode::invalid_input, "does not begin with manifest.json");
 }
 
 TEST_CASE("OtherFormatsAndOddManifestsAreRefused") {
@@ -166,7 +169,7 @@ TEST_CASE("OtherFormatsAndOddManifestsAreRefused") {
     std::string text = good;
     const std::size_t at = text.find(from);
     REQUIRE(at != std::string::npos);
-    return archive_of({{"manifest.json", text.replace(at, from.size(), to)}});
+    return archive_under(text.replace(at, from.size(), to), {});
   };
   expect_refused(job, with("backup-1", "backup-2"), ErrorCode::invalid_input, "dwellog-backup-2");
   expect_refused(job, with("\"bytes\":2", "\"bytes\":8589934592"), ErrorCode::invalid_input,

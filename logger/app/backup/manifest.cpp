@@ -157,6 +157,11 @@ Result<std::string> text_from_manifest(const BackupManifest& manifest) {
                         "a name does not fit into a backup: " + text.error().text);
 }
 
+std::string digest_line_from_manifest(std::string_view manifest_text) {
+  return analysis::evidence::hex_from_digest(analysis::evidence::sha256_from_bytes(manifest_text)) +
+         "  " + std::string(kManifestName) + "\n";
+}
+
 Result<BackupManifest> manifest_from_text(std::string_view text, const std::string& name) {
   const auto refuse = [&](const std::string& what) {
     return failure(ErrorCode::invalid_input,

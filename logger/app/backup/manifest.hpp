@@ -1,4 +1,5 @@
-// What a backup holds: its first part, manifest.json. Format: docs/install.md. Pure; any thread.
+// What a backup holds: its first part, manifest.json, and after it the digest of that. Format:
+// docs/install.md. Pure; any thread.
 #pragma once
 
 #include <cstdint>
@@ -14,6 +15,7 @@ namespace logger::app {
 
 inline constexpr std::string_view kBackupFormat = "dwellog-backup-1";
 inline constexpr std::string_view kManifestName = "manifest.json";
+inline constexpr std::string_view kManifestDigestName = "manifest.json.sha256";
 inline constexpr std::uint64_t kMaxManifestBytes = 16 * 1024 * 1024;
 inline constexpr std::size_t kMaxBackupParts = 100'000;
 
@@ -36,6 +38,8 @@ struct BackupManifest {
 
 // Canonical JSON (RFC 8785) with a line end. unsupported when a name in it is no UTF-8.
 [[nodiscard]] store::Result<std::string> text_from_manifest(const BackupManifest& manifest);
+// The line that `sha256sum manifest.json` prints for this text.
+[[nodiscard]] std::string digest_line_from_manifest(std::string_view manifest_text);
 // invalid_input for anything that text_from_manifest does not give, an unknown format, a path that
 // is_backup_path refuses and a path that stands there twice.
 [[nodiscard]] store::Result<BackupManifest> manifest_from_text(std::string_view text,

@@ -108,21 +108,17 @@ class BackupReader {
   BackupReader(const BackupReader&) = delete;
   BackupReader& operator=(const BackupReader&) = delete;
 
-  // The manifest's bytes.
+  // The manifest's bytes, which are those that its digest was taken of.
   Result<std::string> read_manifest() {
-    const auto member = tar_.next();
-    if (!member) {
-      return store::Failure{member.error()};
+    auto text = read_text(kManifestName, kMaxManifestBytes);
+    const auto digest = text ? read_text(kManifestDigestName, 200) : store::Failure{text.error()};
+    if (!digest) {
+      return digest;
     }
-    if (!member.value() || member.value()->path != kManifestName ||
-        member.value()->size > kMaxManifestBytes) {
-      return failure(ErrorCode::invalid_input, name_ + ": does not begin with a " +
-                                                   std::string(kManifestName) +
-                                                   "; this is no backup of dwellog");
-    }
-    std::string text(static_cast<std::size_t>(member.value()->size), '\0');
-    const auto read = tar_.read(text);
-    return read ? Result<std::string>{std::move(text)} : store::Failure{read.error()};
+    return digest.value() == digest_line_from_manifest(text.value())
+               ? std::move(text)
+               : failure(ErrorCode::corrupt, name_ + ": " + std::string(kManifestName) +
+                                                 " is not what it was: its SHA-256 differs");
   }
 
   // The part that must come next, into the file `target`.
@@ -154,6 +150,21 @@ class BackupReader {
   }
 
  private:
+  Result<std::string> read_text(std::string_view name, std::uint64_t max_bytes) {
+    const auto member = tar_.next();
+    if (!member) {
+      return store::Failure{member.error()};
+    }
+    if (!member.value() || member.value()->path != name || member.value()->size > max_bytes) {
+      return failure(ErrorCode::invalid_input,
+                     name_ + ": does not begin with " + std::string(kManifestName) + " and " +
+                         std::string(kManifestDigestName) + "; this is no backup of dwellog");
+    }
+    std::string text(static_cast<std::size_t>(member.value()->size), '\0');
+    const auto read = tar_.read(text);
+    return read ? Result<std::string>{std::move(text)} : store::Failure{read.error()};
+  }
+
   Result<void> copy_part(const BackupPart& part, const fs::path& target) {
     auto out =
         OpenFile::open(target, O_WRONLY | O_CREAT | O_EXCL | O_NOFOLLOW,

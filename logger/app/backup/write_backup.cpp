@@ -138,8 +138,9 @@ Result<void> put_part(TarWriter& tar, const BackupPart& part, const fs::path& so
   return left == 0 && digest.finish() == part.sha256 ? tar.end() : changed();
 }
 
-Result<void> put_manifest(TarWriter& tar, const std::string& text, analysis::base::UtcMicros at) {
-  Result<void> done = tar.begin({std::string(kManifestName), text.size(), 0644, at});
+Result<void> put_text(TarWriter& tar, std::string_view name, const std::string& text,
+                      analysis::base::UtcMicros at) {
+  Result<void> done = tar.begin({std::string(name), text.size(), 0644, at});
   if (done) {
     done = tar.write(text);
   }
@@ -156,7 +157,11 @@ Result<void> write_archive(const BackupOrder& order, const BackupManifest& manif
     return store::Failure{file.error()};
   }
   TarWriter tar([&](std::string_view bytes) { return file.value().write(bytes); });
-  Result<void> done = put_manifest(tar, manifest_text, order.made_at);
+  Result<void> done = put_text(tar, kManifestName, manifest_text, order.made_at);
+  if (done) {
+    done =
+        put_text(tar, kManifestDigestName, digest_line_from_manifest(manifest_text), order.made_at);
+  }
   for (std::size_t i = 0; done && i < manifest.parts.size(); ++i) {
     const BackupPart& part = manifest.parts[i];
     done = put_part(tar, part, source_of(part, order.job_dir, store_copy), order.made_at);

@@ -17,7 +17,7 @@ store::Failure system_failure(const std::string& what) {
   ErrorCode category = ErrorCode::io;
   if (code == ENOENT) {
     category = ErrorCode::not_found;
-  } else if (code == ENOSPC || code == EDQUOT || code == EFBIG) {
+  } else if (code == ENOSPC || code == EDQUOT) {
     category = ErrorCode::no_space;
   }
   return store::failure(category, what + ": " + std::strerror(code), code);
