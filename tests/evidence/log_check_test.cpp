@@ -1,71 +1,10 @@
 #include "analysis/certificate/replay/log_check.hpp"
 
-#include <catch2/catch.hpp>
-
-#include "analysis/evidence/handover.hpp"
-#include "tests/evidence/logged_site.hpp"
+#include "analysis/certificate/replay/log/sequence_findings.hpp"
+#include "tests/evidence/certified_site.hpp"
 
 using namespace logged_site;
 using analysis::base::Micros;
-using analysis::certificate::LineKind;
-using analysis::certificate::VerificationStatus;
-using example::lines_of;
-
-namespace {
-
-const SiteStore& site() {
-  static const SiteStore store{history()};
-  return store;
-}
-
-// In the middle of the readings.
-std::uint64_t middle() { return site().entry_of_record(2, 3) + 2; }
-
-const Certified& good() {
-  static const Certified certified = certify(site(), {.bounds = {middle()}});
-  return certified;
-}
-
-bool says(const std::string& lines, const std::string& text) {
-  return lines.find(text) != std::string::npos;
-}
-
-// What failed; something must have.
-std::string failures(const Verification& v) {
-  CHECK(v.status == VerificationStatus::not_proved);
-  return lines_of(v, LineKind::failed);
-}
-
-std::vector<std::string> lines_in(const std::string& text) {
-  std::vector<std::string> lines;
-  for (std::size_t at = 0; at < text.size();) {
-    const std::size_t end = text.find('\n', at) + 1;
-    lines.push_back(text.substr(at, end - at));
-    at = end;
-  }
-  return lines;
-}
-
-std::string joined(const std::vector<std::string>& lines) {
-  std::string text;
-  for (const std::string& line : lines) {
-    text += line;
-  }
-  return text;
-}
-
-Certified with_log(Certified certified, std::string log_text) {
-  certified.log_text = std::move(log_text);
-  return certified;
-}
-
-std::string replaced(std::string text, const std::string& from, const std::string& to) {
-  const std::size_t at = text.find(from);
-  REQUIRE(at != std::string::npos);
-  return text.replace(at, from.size(), to);
-}
-
-}  // namespace
 
 TEST_CASE("ReadingsAreProvedToBeThoseOfTheLog") {
   const Verification v = verify(good());
@@ -81,41 +20,6 @@ TEST_CASE("ReadingsAreProvedToBeThoseOfTheLog") {
   // The boot that ended before the period did, and nothing else.
   CHECK(says(lines_of(v, LineKind::unproved), "(box box-1, boot 1 after sequence 16)"));
   CHECK(says(lines_of(v, LineKind::note), "entries are shown as hashes only"));
-}
-
-TEST_CASE("AnEarlierCheckpointProvesTheReadingsBelowIt") {
-  const Verification v = verify(good(), {.since = {checkpoint_text(site().head_at(middle())),
-                                                   checkpoint_text(site().head())}});
-  INFO(lines_of(v, LineKind::failed));
-  CHECK(v.status == VerificationStatus::proved);
-  CHECK(says(lines_of(v, LineKind::proved),
-             "the checkpoint of " + std::to_string(middle()) +
-                 " entries, dated 2026-03-01T07:00:00.000001Z: the log begins with exactly those "
-                 "entries; 15 of the 23 readings lie among them"));
-  CHECK_FALSE(says(lines_of(v, LineKind::unproved), "lie above the newest checkpoint"));
-  const Verification half = verify(good(), {.since = {checkpoint_text(site().head_at(middle()))}});
-  CHECK(says(lines_of(half, LineKind::unproved), "8 of the 23 readings lie above"));
-  CHECK(says(lines_of(half, LineKind::unproved),
-             "that sequence 7 to 8 of box box-1, boot 2 was lost was noted above"));
-}
-
-TEST_CASE("ACheckpointWithoutABoundaryIsSaidToNeedAnotherLogFile") {
-  const Certified plain = certify(site());
-  // Inside of a hash: the note and what is before it at the end of the log are hidden.
-  std::uint64_t inside = 0;
-  std::uint64_t entry = 0;
-  for (const std::string& line : lines_in(plain.log_text)) {
-    if (line.starts_with("hash ") && !line.starts_with("hash 0 ")) {
-      inside = entry + 1;
-    }
-    const auto read = analysis::evidence::extract_line_from(line.substr(0, line.size() - 1));
-    entry += read ? analysis::evidence::entries_of(read.value()) : 0;
-  }
-  REQUIRE(inside > 0);
-  const std::string said =
-      failures(verify(plain, {.since = {checkpoint_text(site().head_at(inside))}}));
-  CHECK(says(said, "this log file has no boundary at entry " + std::to_string(inside) +
-                       "; ask for one made with that checkpoint at hand"));
 }
 
 TEST_CASE("AReadingThatWasEditedDroppedAddedOrBackDatedIsFoundThoughSignedAnew") {
@@ -213,101 +117,6 @@ TEST_CASE("AnExchangeThatWasEditedDatesOtherwiseAndGivesAnotherRoot") {
   CHECK(says(said, "lead to the root"));
 }
 
-TEST_CASE("EachLineOfTheLogFileThatIsMissingOrMovedIsFound") {
-  const auto lines = lines_in(good().log_text);
-  for (std::size_t i = 0; i < lines.size(); ++i) {
-    CAPTURE(lines[i]);
-    auto without = lines;
-    without.erase(without.begin() + static_cast<std::ptrdiff_t>(i));
-    CHECK(verify(with_log(good(), joined(without))).status == VerificationStatus::not_proved);
-    auto cut = lines;
-    cut.resize(i);
-    CHECK(verify(with_log(good(), joined(cut))).status == VerificationStatus::not_proved);
-    if (i + 1 < lines.size()) {
-      auto swapped = lines;
-      std::swap(swapped[i], swapped[i + 1]);
-      CHECK(verify(with_log(good(), joined(swapped))).status == VerificationStatus::not_proved);
-    }
-  }
-  CHECK(says(failures(verify(with_log(good(), joined(lines) + "x"))), "cut off"));
-  CHECK(says(failures(verify(with_log(good(), ""))), "log file, line 1"));
-}
-
-TEST_CASE("EachFlippedBitOfALogFileIsFound") {
-  const SiteStore small{short_history()};
-  const Certified certified = certify(small, {.hours = 1});
-  INFO(certified.log_text);
-  REQUIRE(verify(certified).status == VerificationStatus::proved);
-  const auto read = analysis::certificate::read_certificate(certified.certificate).value();
-  const auto readings = lines_in(certified.readings_text);
-  const auto failed_lines = [&](const std::string& log_text) {
-    analysis::certificate::VerifyInput input;
-    input.log = analysis::certificate::byte_source_from(log_text);
-    analysis::certificate::LogCheck check(read, input);
-    for (std::size_t i = 1; i < readings.size(); ++i) {
-      check.take(i + 1, std::string_view(readings[i]).substr(0, readings[i].size() - 1));
-    }
-    return std::ranges::count(check.finish(true), LineKind::failed,
-                              &analysis::certificate::VerificationLine::kind);
-  };
-  REQUIRE(failed_lines(certified.log_text) == 0);
-  for (std::size_t byte = 0; byte < certified.log_text.size(); ++byte) {
-    for (int bit = 0; bit < 8; ++bit) {
-      std::string flipped = certified.log_text;
-      flipped[byte] = static_cast<char>(flipped[byte] ^ (1 << bit));
-      if (failed_lines(flipped) == 0) {
-        FAIL("bit " << bit << " of byte " << byte << " went unseen: " << flipped);
-      }
-    }
-  }
-}
-
-TEST_CASE("MalformedLinesAreToldWithTheirNumber") {
-  const auto with_line = [](std::size_t number, const std::string& line) {
-    auto lines = lines_in(good().log_text);
-    lines.at(number - 1) = line + "\n";
-    return failures(verify(with_log(good(), joined(lines))));
-  };
-  CHECK(says(with_line(1, "dwellog-log-2 5"), "log file, line 1"));
-  CHECK(says(with_line(1, "dwellog-log-1 05"), "log file, line 1"));
-  CHECK(says(with_line(1, "dwellog-log-1 3"), "log file, line"));
-  CHECK(says(with_line(1, "dwellog-log-1 99999"), "cut off"));
-  CHECK(says(with_line(3, "hash 3 x"), "log file, line 3"));
-  CHECK(says(with_line(3, "hash 1 " + std::string(64, 'a')), "begins at a multiple"));
-  CHECK(says(with_line(3, "hash 60 " + std::string(64, 'a')), "log file, line 3"));
-  CHECK(says(with_line(3, "records box-1 1 1 9000000"), "log file, line 3"));
-  CHECK(says(with_line(3, "records box-1 1 1 24"), "more records than the 23 readings"));
-  CHECK(says(with_line(3, "records box-1 1  1"), "log file, line 3"));
-  CHECK(says(with_line(3, "record 0300"), "log file, line 3"));
-  CHECK(says(with_line(3, "exchange box-1 1 5 9000000000000000000 1"), "no clock shows"));
-  CHECK(says(with_line(3, "exchange box-1 1 5"), "log file, line 3"));
-  CHECK(says(with_line(3, "gap box-1 1 9 5 1 0"), "log file, line 3"));
-  CHECK(says(with_line(3, std::string(600, 'a')), "log file, line 3"));
-  CHECK(says(with_line(20, "records box-1 1 9 1"), "too"));
-}
-
-TEST_CASE("ClocksThatWanderBeyondAllSumsAreRefused") {
-  std::string log = "dwellog-log-1 40\n";
-  for (int i = 0; i < 40; ++i) {
-    log += "exchange box-1 1 " + std::to_string(i) +
-           (i % 2 == 0 ? " 253402300799999998 1\n" : " -253402300799999998 1\n");
-  }
-  const auto plan =
-      analysis::certificate::LogPlan::read(analysis::certificate::byte_source_from(log), 10);
-  REQUIRE_FALSE(plan);
-  CHECK(says(plan.error().text, "further apart than any clock shows"));
-}
-
-TEST_CASE("TheCheckpointOfAnOlderLogDoesNotFitTheLogFile") {
-  Certified older = good();
-  older.declared.log->checkpoint = checkpoint_text(site().head_at(middle()));
-  older.declared.log->checkpoint.pop_back();
-  CHECK(says(failures(verify(signed_anew(older, older.readings))),
-             "log file, line 1: of a log of " + std::to_string(site().head().size) +
-                 " entries, the certificate's checkpoint is of one of " +
-                 std::to_string(middle())));
-}
-
 TEST_CASE("AnotherJobsLogFileIsRefused") {
   History other = history();
   for (CommitBatch& batch : other) {
@@ -325,100 +134,6 @@ TEST_CASE("AnotherJobsLogFileIsRefused") {
   CHECK(says(failures(verify(with_log(good(), renamed))), "none that the log file names"));
 }
 
-TEST_CASE("AForkIsFoundByACheckpointOfTheOtherHistory") {
-  History fork = history();
-  fork[9].boxes[1].records[0].flags = 2;  // of the other box
-  const SiteStore other{fork};
-  REQUIRE(other.head().size == site().head().size);
-  const std::uint64_t early = site().entry_of_record(1, 5);
-  REQUIRE(other.head_at(early) == site().head_at(early));
-  const Certified certified = certify(site(), {.bounds = {early}});
-  const std::string said = failures(
-      verify(certified,
-             {.since = {checkpoint_text(other.head()), checkpoint_text(site().head_at(early))}}));
-  CHECK(says(said, "the log differs: it was changed in the entries " + std::to_string(early) +
-                       " to " + std::to_string(other.head().size - 1) +
-                       " after that checkpoint was signed"));
-}
-
-TEST_CASE("ALogThatWasCutIsFoundByACheckpointOfTheLongerOne") {
-  History cut = history();
-  cut.pop_back();
-  const SiteStore shorter{cut};
-  const std::string said =
-      failures(verify(certify(shorter), {.since = {checkpoint_text(site().head())}}));
-  CHECK(says(said, "has only " + std::to_string(shorter.head().size) +
-                       " entries, it is shorter than the checkpoint"));
-}
-
-// The holder of the key writes the store anew with another reading and signs all of it.
-TEST_CASE("AHistoryWrittenAnewIsFoundBelowACheckpointAndSelfDeclaredAboveIt") {
-  History rewritten = history();
-  auto& records = rewritten[7].boxes[0].records;
-  records[0].raw_counts[0] -= 300;
-  const SiteStore forged{rewritten};
-  const std::uint64_t changed = forged.entry_of_record(records[0].id.boot, records[0].id.sequence);
-  const std::uint64_t above = changed + 4;
-  const Certified certified = certify(forged, {.bounds = {changed, above}});
-  const Verification unseen = verify(certified);
-  CHECK(unseen.status == VerificationStatus::proved);
-  CHECK(says(lines_of(unseen, LineKind::unproved), "23 of the 23 readings lie above"));
-  // A checkpoint from before the change proves what is below and calls the rest by its name.
-  const Verification before =
-      verify(certified, {.since = {checkpoint_text(site().head_at(changed))}});
-  CHECK(before.status == VerificationStatus::proved);
-  CHECK(says(lines_of(before, LineKind::unproved), "self-declared, the holder of the key"));
-  CHECK(says(failures(verify(certified, {.since = {checkpoint_text(site().head_at(above))}})),
-             "the log differs"));
-}
-
-TEST_CASE("AnAnchorCountsOnlyWhereSomeoneStampedIt") {
-  const TreeHead then = site().head_at(middle());
-  const Certified anchored = certify(site(), {.anchor = then});
-  const Verification bare = verify(anchored);
-  INFO(lines_of(bare, LineKind::failed));
-  CHECK(bare.status == VerificationStatus::proved);
-  CHECK(says(lines_of(bare, LineKind::proved), "the anchor, a checkpoint of"));
-  CHECK(says(lines_of(bare, LineKind::unproved), "23 of the 23 readings lie above"));
-  const std::string text = checkpoint_text(then);
-  const Verification stamped =
-      verify(anchored, {.stamps = {{std::string(analysis::certificate::kAnchorStamp),
-                                    {},
-                                    analysis::evidence::sha256_from_bytes(text),
-                                    example::kStart,
-                                    {},
-                                    "CN=example"}}});
-  CHECK(stamped.status == VerificationStatus::proved);
-  CHECK(says(lines_of(stamped, LineKind::unproved), "8 of the 23 readings lie above"));
-  CHECK(says(failures(verify(certify(site(), {.anchor = then, .anchored_too_many = 1}))),
-             "log.readings_anchored: the certificate says 16, below its anchor lie 15"));
-  TreeHead other = then;
-  other.root.bytes[0] ^= 1;
-  CHECK(says(failures(verify(certify(site(), {.anchor = other}))), "the anchor, a checkpoint of"));
-}
-
-TEST_CASE("ACheckpointCountsOnlyUnderAKeyOfTheHandOvers") {
-  const TreeHead then = site().head_at(middle());
-  const auto given = [&](std::uint8_t key, bool simulated = true) {
-    return std::vector<std::string>{checkpoint_text(then, key, simulated)};
-  };
-  CHECK(says(failures(verify(good(), {.since = given(9)})),
-             "checkpoint 1 of those given: signed with the key"));
-  CHECK(says(failures(verify(good(), {.since = given(1, false)})), "of a real site"));
-  std::string broken = given(1)[0];
-  broken[30] ^= 1;
-  CHECK(says(failures(verify(good(), {.since = {broken}})), "checkpoint 1 of those given: "));
-  // From key 7 to the certificate's.
-  const auto handover =
-      analysis::evidence::handover_text(example::key(7), example::key(1), example::kStart, 1);
-  const Verification v =
-      verify(good(), {.since = given(7), .handovers = {handover.value()}, .outside_key = 7});
-  INFO(lines_of(v, LineKind::failed));
-  CHECK(v.status == VerificationStatus::proved);
-  CHECK(says(lines_of(v, LineKind::proved), "15 of the 23 readings lie among them"));
-  CHECK(says(failures(verify(good(), {.since = given(7)})), "signed with the key"));
-}
-
 TEST_CASE("ALogFileWithoutALogInTheCertificateProvesNothing") {
   Certified without = good();
   without.declared.log.reset();
@@ -432,4 +147,82 @@ TEST_CASE("ALogFileWithoutALogInTheCertificateProvesNothing") {
   input.log = {};
   input.earlier_checkpoints = {checkpoint_text(site().head())};
   CHECK(says(failures(analysis::certificate::verify_certificate(input)), "log file is needed"));
+}
+
+namespace {
+
+// What is found of the sequences where these lines of a log file are all there is, and each record
+// that they name was among the readings.
+analysis::certificate::SequenceFindings findings_of(const std::vector<std::string>& lines) {
+  std::uint64_t entries = 0;
+  std::string text;
+  std::vector<Reading> readings;
+  for (const std::string& line : lines) {
+    const auto read = analysis::evidence::extract_line_from(line).value();
+    entries += analysis::evidence::entries_of(read);
+    text += line + "\n";
+    if (const auto* run = std::get_if<analysis::evidence::ExtractRun>(&read)) {
+      for (std::uint64_t i = 0; i < run->count; ++i) {
+        Reading reading{run->box_id, {}, {}};
+        reading.record.id = {run->boot, run->first_sequence + static_cast<std::int64_t>(i)};
+        readings.push_back(reading);
+      }
+    }
+  }
+  text = analysis::evidence::extract_header(entries) + "\n" + text;
+  auto plan =
+      analysis::certificate::LogPlan::read(analysis::certificate::byte_source_from(text), 100);
+  REQUIRE(plan);
+  for (const Reading& reading : readings) {
+    REQUIRE(plan.value().take(reading));
+  }
+  return analysis::certificate::sequence_findings_from(plan.value());
+}
+
+}  // namespace
+
+TEST_CASE("HolesBetweenShownRecordsNeedALossThatWasLogged") {
+  using Ends = std::vector<std::string>;
+  const auto whole = findings_of({"records b 1 1 5"});
+  CHECK_FALSE(whole.unexplained);
+  CHECK(whole.open_ends == Ends{"box b, boot 1 after sequence 5"});
+  CHECK(findings_of({"records b 1 1 2", "records b 1 5 1"}).unexplained ==
+        "box b, boot 1: sequence 3 to 4 is neither shown nor noted as lost in the log: an entry "
+        "that is shown as a hash only may be that record");
+  const auto partly = findings_of({"records b 1 1 2", "gap b 1 3 3 1 0", "records b 1 5 1"});
+  CHECK(says(partly.unexplained.value(), "sequence 4 to 4"));
+  // Losses may overlap, and one of another boot or box explains nothing.
+  const auto explained =
+      findings_of({"records b 1 1 2", "gap b 1 2 3 1 0", "gap b 1 3 4 2 0", "records b 1 5 1"});
+  CHECK_FALSE(explained.unexplained);
+  CHECK(explained.explaining.size() == 2);
+  CHECK(findings_of({"records b 1 1 2", "gap b 2 3 4 1 0", "records b 1 5 1"}).unexplained);
+  CHECK(findings_of({"records b 1 1 2", "gap c 1 3 4 1 0", "records b 1 5 1"}).unexplained);
+  // Where a boot begins, and a boot that is not shown.
+  CHECK(findings_of({"records b 1 4 2"}).open_ends ==
+        Ends{"box b, boot 1 before sequence 4", "box b, boot 1 after sequence 5"});
+  CHECK(findings_of({"gap b 1 1 3 1 0", "records b 1 4 2"}).open_ends.size() == 1);
+  CHECK(findings_of({"records b 1 1 1", "records b 3 1 1"}).open_ends ==
+        Ends{"box b, boot 1 after sequence 1", "box b, boot 3 after sequence 1",
+             "box b between the boots 1 and 3"});
+  CHECK(findings_of({"records b 1 1 1", "records b 2 1 1"}).open_ends.size() == 2);
+  // Sequences of an import are times.
+  CHECK(findings_of({"records b 0 1000 1", "records b 0 9000 1"}).open_ends.empty());
+}
+
+TEST_CASE("AnExchangeThatWasLoggedAfterALaterOneIsSaid") {
+  History late = history();
+  // Dates nothing otherwise: it lies on the line between its neighbours.
+  late.back().boxes.push_back(
+      {"box-1",
+       {},
+       {{2,
+         {1'805'400 + 450'000, example::kStart + 14 * example::kInterval + Micros{450'400'000},
+          Micros{20'000}}}}});
+  const SiteStore store{late};
+  const Verification v = verify(certify(store));
+  INFO(lines_of(v, LineKind::failed));
+  CHECK(v.status == VerificationStatus::proved);
+  CHECK(says(lines_of(v, LineKind::unproved), "a clock exchange was logged after a later one"));
+  CHECK_FALSE(says(lines_of(verify(good()), LineKind::unproved), "logged after a later one"));
 }

@@ -40,6 +40,12 @@ BoxBatch box_round(const char* box, int round, std::uint32_t boot, std::int64_t 
           {{boot, {ticks_ms + 400, at + Micros{400'000}, Micros{20'000}}}}};
 }
 
+// The readings file does not hold such a count.
+void keep_a_count_beside_a_fault(Record& record) {
+  record.statuses[5] = ChannelStatus::fault;
+  record.raw_counts[5] = -77;
+}
+
 void add_round(CommitBatch& batch, int round) {
   const UtcMicros at = example::kStart + round * example::kInterval;
   const bool rebooted = round >= kReboot;
@@ -48,9 +54,7 @@ void add_round(CommitBatch& batch, int round) {
                                     rebooted ? round - kReboot + 1 : round + kBefore + 1));
   }
   if (round == kLost + 2) {
-    Record& record = batch.boxes.back().records[0];
-    record.statuses[5] = ChannelStatus::fault;
-    record.raw_counts[5] = 77;
+    keep_a_count_beside_a_fault(batch.boxes.back().records[0]);
     batch.gaps.push_back(
         {"box-1", 2, kLost - kReboot + 1, kLost - kReboot + 2, GapReason::overflow, at});
   }
@@ -114,6 +118,7 @@ History short_history() {
   for (int round = 0; round < 3; ++round) {
     batches[0].boxes.push_back(box_round("box-1", round, 1, round + 1));
   }
+  keep_a_count_beside_a_fault(batches[0].boxes[1].records[0]);
   batches[0].boxes.push_back(box_round("box-2", 0, 1, 1));
   batches[0].gaps.push_back({"box-1", 1, 9, 9, GapReason::missing, example::kStart});
   return batches;
