@@ -123,8 +123,8 @@ TEST_CASE("A certificate that had expired when it stamped proves nothing") {
 
 TEST_CASE("A certificate that expired since takes nothing from its stamps") {
   // Signer of 2024 to 2025, stamps of the middle of 2024 and of the year before.
-  const std::string inside = authority().token_signed_by(good_reply(), "past",
-                                                         "s/20[0-9]\\{12\\}Z/20240601120000Z/");
+  const std::string inside =
+      authority().token_signed_by(good_reply(), "past", "s/20[0-9]\\{12\\}Z/20240601120000Z/");
   CHECK(fault_of(inside, authority().pem("ca")) == "verified");
   const std::string before =
       authority().token_signed_by(good_reply(), "past", "s/20[0-9]\\{12\\}Z/20230601120000Z/");
@@ -163,6 +163,9 @@ TEST_CASE("Bytes that are no time stamp are refused in one line") {
     REQUIRE_FALSE(stamp);
     CHECK(is_one_line(stamp.error().text));
   }
+  const std::string token = authority().token_signed_by(reply, "tsa");
+  CHECK(time_stamp_from_reply(token));
+  CHECK_FALSE(time_stamp_from_reply(token + "x"));
   CHECK_THAT(time_stamp_from_reply(std::string(kMostReplyBytes + 1, '0')).error().text,
              Contains("65537 bytes; expected at most 65536"));
 }
