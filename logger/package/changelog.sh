@@ -6,5 +6,5 @@ dwellog ($1) unstable; urgency=medium
 
   * Version $1.
 
- -- dwellog authors <dwellog@localhost>  Thu, 01 Jan 2026 00:00:00 +0000
+ -- dwellog authors <maintainers@dwellog.invalid>  Thu, 01 Jan 2026 00:00:00 +0000
 END
