@@ -177,12 +177,12 @@ Verification verify_certificate(const VerifyInput& input) {
   report_facts(input, document, result);
   if (result.certificate) {
     for (auto& lines :
-         {anchor_lines(*result.certificate, input), photo_lines(*result.certificate, input),
-          newer_lines(*result.certificate, input)}) {
+         {anchor_lines(*result.certificate, input),
+          checkpoint_stamp_lines(*result.certificate, input),
+          photo_lines(*result.certificate, input), newer_lines(*result.certificate, input)}) {
       std::ranges::copy(lines, std::back_inserter(result.lines));
     }
   }
-  std::ranges::move(checkpoint_stamp_lines(input), std::back_inserter(result.lines));
   add(result.lines, LineKind::unproved,
       "what a person noted or set (gates, deliveries, placements, limits, calibrations) and the "
       "readings as the box gave them: self-declared by whoever holds the key, who can sign again "

@@ -138,6 +138,15 @@ TEST_CASE("An anchor whose token is wrong fails") {
     anchor.token_base64 = base64_from(stamp_of(anchor.checkpoint + "\n", "expired"));
     reason = "had expired when it stamped";
   }
+  SECTION("of a checkpoint of another key") {
+    const auto foreign =
+        sign_checkpoint({8, sha256_from_bytes("8")}, example::declared(3).simulated,
+                        example::kStart, example::key(2))
+            .value();
+    anchor.checkpoint = without_line_end(foreign);
+    anchor.token_base64 = base64_from(stamp_of(foreign));
+    reason = "signed with the key " + fingerprint_of(example::key(2).public_key());
+  }
   SECTION("no token at all") {
     anchor.token_base64 = base64_from("hello");
     reason = "neither a TimeStampResp nor a token";
@@ -149,7 +158,8 @@ TEST_CASE("An anchor whose token is wrong fails") {
 }
 
 TEST_CASE("A stamp belongs to the checkpoint that it is of") {
-  write_bytes(authority().folder() / "five.tsr", stamp_of(checkpoint_of(5)));
+  const std::string five = checkpoint_of(5, example::declared(3).simulated);
+  write_bytes(authority().folder() / "five.tsr", stamp_of(five));
   const auto stamps = logger::verify::stamps_from_files({authority().folder() / "ca.pem"},
                                                         {authority().folder() / "five.tsr"}, "");
   REQUIRE(stamps);
@@ -158,7 +168,7 @@ TEST_CASE("A stamp belongs to the checkpoint that it is of") {
   input.certificate = certificate;
   input.outside_key = example::key().public_key();
   input.stamps = stamps.value();
-  input.earlier_checkpoints = {checkpoint_of(4), checkpoint_of(5)};
+  input.earlier_checkpoints = {checkpoint_of(4), five};
   CHECK_THAT(example::lines_of(verify_certificate(input), LineKind::proved),
              Contains("time stamp: the first 5 entries of the log"));
   input.earlier_checkpoints = {checkpoint_of(4)};

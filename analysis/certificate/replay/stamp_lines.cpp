@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "analysis/certificate/replay/log/compared_heads.hpp"
 #include "analysis/evidence/checkpoint.hpp"
 
 namespace analysis::certificate {
@@ -61,14 +62,13 @@ std::vector<Line> anchor_lines(const ReadCertificate& certificate, const VerifyI
          "self-declared"}};
   }
   const AnchorFacts& anchor = *facts.log->anchor;
-  const auto checkpoint = evidence::checkpoint_from_text(anchor.checkpoint + "\n");
-  if (!checkpoint) {
-    return {{LineKind::failed, "log.anchor: " + checkpoint.error().text}};
+  const auto checkpoint =
+      checkpoint_for(certificate, input, "log.anchor", anchor.checkpoint + "\n");
+  if (!checkpoint && input.log) {
+    return {};  // the comparison with the log says it
   }
-  if (checkpoint.value().simulated != facts.simulated) {
-    return {{LineKind::failed, "log.anchor: its checkpoint is of a " +
-                                   std::string(facts.simulated ? "real" : "simulated") +
-                                   " site, the certificate is not"}};
+  if (!checkpoint) {
+    return {{LineKind::failed, checkpoint.error().text}};
   }
   const auto stamp = std::ranges::find(input.stamps, kAnchorStamp, &StampedDigest::source);
   if (stamp == input.stamps.end()) {
@@ -81,28 +81,29 @@ std::vector<Line> anchor_lines(const ReadCertificate& certificate, const VerifyI
   return {judged_anchor(anchor, checkpoint.value(), *stamp)};
 }
 
-std::vector<Line> checkpoint_stamp_lines(const VerifyInput& input) {
+std::vector<Line> checkpoint_stamp_lines(const ReadCertificate& certificate,
+                                         const VerifyInput& input) {
   std::vector<Line> lines;
   for (const StampedDigest& stamp : input.stamps) {
     if (stamp.source == kAnchorStamp) {
       continue;
     }
-    if (!stamp.fault.empty()) {
-      lines.push_back({LineKind::failed, stamp.source + ": " + stamp.fault});
-      continue;
-    }
+    const std::string what = stamp.source + ": ";
     const auto of = std::ranges::find(
         input.earlier_checkpoints, stamp.digest,
         [](const std::string& text) { return evidence::sha256_from_bytes(text); });
-    const auto checkpoint =
-        of == input.earlier_checkpoints.end()
-            ? base::Result<Checkpoint, evidence::Fault>(base::Failure{
-                  evidence::Fault{"it stamps " + evidence::hex_from_digest(stamp.digest) +
-                                  ", which is none of the checkpoints given with --since"}})
-            : evidence::checkpoint_from_text(*of);
-    lines.push_back(checkpoint
-                        ? proved_line(checkpoint.value(), stamp)
-                        : Line{LineKind::failed, stamp.source + ": " + checkpoint.error().text});
+    if (!stamp.fault.empty()) {
+      lines.push_back({LineKind::failed, what + stamp.fault});
+    } else if (of == input.earlier_checkpoints.end()) {
+      lines.push_back(
+          {LineKind::failed, what + "it stamps " + evidence::hex_from_digest(stamp.digest) +
+                                 ", which is none of the checkpoints given with --since"});
+    } else {
+      const auto checkpoint =
+          checkpoint_for(certificate, input, what + "the checkpoint that it stamps", *of);
+      lines.push_back(checkpoint ? proved_line(checkpoint.value(), stamp)
+                                 : Line{LineKind::failed, checkpoint.error().text});
+    }
   }
   return lines;
 }

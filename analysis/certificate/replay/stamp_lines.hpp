@@ -10,12 +10,14 @@ namespace analysis::certificate {
 
 // The anchor of the certificate: proved by input.stamps, not proved without one, FAILED where the
 // stamp is wrong or is of something else than the anchor's checkpoint, byte for byte with its line
-// end. A certificate without an anchor is said to have none.
+// end, or that checkpoint is signed with a key that does not lead to the certificate's. A
+// certificate without an anchor is said to have none.
 [[nodiscard]] std::vector<VerificationLine> anchor_lines(const ReadCertificate& certificate,
                                                          const VerifyInput& input);
 
 // The other stamps: each belongs to the earlier checkpoint that it is of; one of none fails.
-[[nodiscard]] std::vector<VerificationLine> checkpoint_stamp_lines(const VerifyInput& input);
+[[nodiscard]] std::vector<VerificationLine> checkpoint_stamp_lines(
+    const ReadCertificate& certificate, const VerifyInput& input);
 
 // Where the anchor's token is, for whoever can verify it: the DER in base64; nullopt when the bytes
 // are no certificate or it has no anchor.
