@@ -1,5 +1,5 @@
 // Log lines for a person and for the journal.
-#include "logger/app/daemon/daemon_log.hpp"
+#include "logger/app/daemon/service/daemon_log.hpp"
 
 #include <catch2/catch.hpp>
 #include <sstream>

@@ -1,6 +1,6 @@
 // The heartbeat stops when the event loop or the writer does, and the notices are what sd_notify(3)
 // says.
-#include "logger/app/daemon/heartbeat.hpp"
+#include "logger/app/daemon/service/heartbeat.hpp"
 
 #include <sys/socket.h>
 #include <sys/un.h>

@@ -2,6 +2,7 @@
 # man_page_test.sh PAGE PROGRAM: the manual page names every command and option of --help and has no
 # fault that man knows of.
 set -eu
+command -v man >/dev/null || exit 77
 page=$1 program=$2
 failed=0
 fail() { echo "$1"; failed=1; }

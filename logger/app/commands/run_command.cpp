@@ -9,9 +9,9 @@
 #include "logger/app/commands/exit_status.hpp"
 #include "logger/app/commands/job_folder.hpp"
 #include "logger/app/daemon/daemon.hpp"
-#include "logger/app/daemon/daemon_log.hpp"
 #include "logger/app/daemon/real_clock.hpp"
-#include "logger/app/daemon/service_manager.hpp"
+#include "logger/app/daemon/service/daemon_log.hpp"
+#include "logger/app/daemon/service/service_manager.hpp"
 #include "logger/app/daemon/simulated_clock.hpp"
 
 namespace logger::app {

@@ -1,4 +1,4 @@
-#include "logger/app/daemon/service_manager.hpp"
+#include "logger/app/daemon/service/service_manager.hpp"
 
 #include <sys/socket.h>
 #include <sys/un.h>

@@ -1,4 +1,4 @@
-#include "logger/app/daemon/heartbeat.hpp"
+#include "logger/app/daemon/service/heartbeat.hpp"
 
 #include <utility>
 

@@ -7,7 +7,7 @@
 #include <string>
 
 #include "analysis/base/time.hpp"
-#include "logger/app/daemon/service_manager.hpp"
+#include "logger/app/daemon/service/service_manager.hpp"
 
 namespace logger::app {
 

@@ -7,7 +7,7 @@
 #include <functional>
 #include <memory>
 
-#include "logger/app/daemon/service_manager.hpp"
+#include "logger/app/daemon/service/service_manager.hpp"
 #include "logger/ingest/clock.hpp"
 
 namespace logger::app {

@@ -1,4 +1,4 @@
-#include "logger/app/daemon/daemon_log.hpp"
+#include "logger/app/daemon/service/daemon_log.hpp"
 
 #include <sys/stat.h>
 #include <unistd.h>
