@@ -13,6 +13,9 @@ namespace tests {
 // reasons, many instruments and lost records.
 [[nodiscard]] analysis::certificate::CertificateFacts invented_facts_with_much_to_say();
 
+// The same with texts that try to end what stands around them and to turn their neighbours round.
+[[nodiscard]] analysis::certificate::CertificateFacts hostile_facts();
+
 inline constexpr const char* kInventedDigest =
     "3f1c0a5be2d94786a1b0c9d8e7f60514233241506f7e8d9cabbac9d8e7f60123";
 

@@ -100,7 +100,8 @@ TEST_CASE("ProcessesInOtherZonesAndLocalesGiveTheSameBytes") {
   (void)tests::output_of("TZ=Pacific/Kiritimati LC_ALL=C " + program + " " + first);
   (void)tests::output_of("TZ=America/St_Johns LC_ALL=ar_EG.UTF-8 LANGUAGE=ar " + program + " " +
                          second);
-  for (const char* name : {"/ready.pdf", "/simulated.pdf", "/long-letter.pdf"}) {
+  for (const char* name :
+       {"/ready.pdf", "/simulated.pdf", "/long-letter.pdf", "/laid.html", "/long-letter.html"}) {
     const std::string bytes = file_text(first + name);
     CHECK(bytes.size() > 10000);
     CHECK(bytes == file_text(second + name));

@@ -16,6 +16,18 @@ ordered_json number_json(const std::optional<double>& value) {
   return value ? ordered_json(*value) : ordered_json(nullptr);
 }
 
+ordered_json certificate_json(const std::optional<CertificateLine>& certificate) {
+  if (!certificate) {
+    return nullptr;
+  }
+  const ordered_json supersedes = certificate->supersedes.empty()
+                                      ? ordered_json(nullptr)
+                                      : ordered_json(certificate->supersedes);
+  return {{"number", certificate->number},
+          {"issued_at_utc", time_json(certificate->issued_at)},
+          {"supersedes", supersedes}};
+}
+
 ordered_json room_json(const RoomStatus& room) {
   ordered_json gates = ordered_json::array();
   for (const auto& gate : room.assessment.gates) {
@@ -53,7 +65,8 @@ ordered_json room_json(const RoomStatus& room) {
           {"wrong_ready_probability_at_most_fraction",
            number_json(room.assessment.wrong_ready_probability)},
           {"gates", gates},
-          {"channels", channels}};
+          {"channels", channels},
+          {"last_certificate", certificate_json(room.certificate)}};
 }
 
 ordered_json checkpoints_json(const std::optional<CheckpointSummary>& summary) {

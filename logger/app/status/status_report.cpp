@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 
 #include "logger/app/alert_states.hpp"
+#include "logger/app/commands/certificates/issued_certificates.hpp"
 #include "logger/app/commands/exit_status.hpp"
 #include "logger/app/commands/job_folder.hpp"
 
@@ -145,6 +146,17 @@ Result<void> add_job_wide(store::ReadingStore& store, const Job& job, StatusRepo
   return {};
 }
 
+std::optional<CertificateLine> certificate_line(const std::vector<IssuedCertificate>& issued,
+                                                const std::string& room_id) {
+  const IssuedCertificate* newest = newest_of_room(issued, room_id);
+  if (newest == nullptr) {
+    return std::nullopt;
+  }
+  const auto& facts = newest->read.facts;
+  return CertificateLine{facts.number, facts.issued_at,
+                         facts.supersedes ? facts.supersedes->number : ""};
+}
+
 }  // namespace
 
 Result<StatusReport> status_report_from(OpenedJob& opened, std::optional<UtcMicros> at) {
@@ -157,6 +169,8 @@ Result<StatusReport> status_report_from(OpenedJob& opened, std::optional<UtcMicr
   if (!records) {
     return Failure{records.error()};
   }
+  const auto issued = report.past ? std::vector<IssuedCertificate>{}
+                                  : certificates_in(opened.folder.certificates());
   for (const JobRoom& room : opened.job.rooms) {
     const auto tracker =
         at ? RoomTracker::rebuild(*opened.store, opened.job, room, records.value(), at)
@@ -165,6 +179,7 @@ Result<StatusReport> status_report_from(OpenedJob& opened, std::optional<UtcMicr
       return Failure{tracker.error()};
     }
     report.rooms.push_back(room_status_from(tracker.value(), room, report.now));
+    report.rooms.back().certificate = certificate_line(issued, room.id);
   }
   report.logger_running = FolderLock::is_taken(opened.folder.run_lock());
   if (!report.past) {

@@ -24,6 +24,13 @@ struct ChannelStatusLine {
   std::optional<UtcMicros> calibration_due_at;
 };
 
+// The room's last certificate that no other took the place of.
+struct CertificateLine {
+  std::string number;
+  UtcMicros issued_at;
+  std::string supersedes;  // number; empty = none
+};
+
 struct RoomStatus {
   std::string room_id;
   std::string room_name;
@@ -33,6 +40,7 @@ struct RoomStatus {
   analysis::readiness::RoomAssessment assessment;
   analysis::readiness::DwellState dwell;
   std::vector<ChannelStatusLine> channels;
+  std::optional<CertificateLine> certificate;
 };
 
 // What the daemon last noted of the link to a box.

@@ -150,6 +150,11 @@ void add_room(std::string& text, const RoomStatus& room, const StatusReport& rep
   for (const ChannelStatusLine& channel : room.channels) {
     add_channel(text, channel, report.now, imperial);
   }
+  if (const auto& last = room.certificate) {
+    text += "\n  Last certificate: " + last->number + ", issued " +
+            minute_text_from_utc(last->issued_at) +
+            (last->supersedes.empty() ? "" : ", takes the place of " + last->supersedes) + '\n';
+  }
 }
 
 std::string link_text(const BoxLine& box, UtcMicros now) {

@@ -1,0 +1,137 @@
+// What the forms say of laying, photos, superseded and redacted certificates.
+#include "analysis/certificate/content/content.hpp"
+
+#include <catch2/catch.hpp>
+
+#include "tests/drawing/pages_fixture.hpp"
+
+namespace {
+
+using namespace analysis::certificate;
+using analysis::base::UtcMicros;
+using std::chrono::hours;
+
+ContentSource source_of(const CertificateFacts& facts, std::size_t redacted = 0) {
+  return {facts, english_texts(), tests::kInventedDigest, Units::metric, redacted};
+}
+
+std::string value_of(const CertificateFacts& facts, const std::string& label) {
+  for (const LabelledList& list : subject_content(source_of(facts))) {
+    for (const auto& value : list.values) {
+      if (value.label == label) {
+        return value.value;
+      }
+    }
+  }
+  return "(no such label)";
+}
+
+// Laying `from` and `to` hours after the period's start; the period has 144 hours.
+std::string place_of(std::optional<int> from, std::optional<int> to) {
+  CertificateFacts facts = tests::invented_facts();
+  const auto at = [&](std::optional<int> hour) {
+    return hour ? std::optional(facts.period.from + hours(*hour)) : std::nullopt;
+  };
+  facts.laying = {at(from), at(to)};
+  return value_of(facts, "This period");
+}
+
+std::string joined(const std::vector<std::string>& texts) {
+  std::string all;
+  for (const std::string& text : texts) {
+    all += text + "\n";
+  }
+  return all;
+}
+
+bool contains(const std::string& text, const std::string& part) {
+  return text.find(part) != std::string::npos;
+}
+
+}  // namespace
+
+TEST_CASE("ThePeriodIsPlacedByTheLaying") {
+  CHECK(place_of(std::nullopt, std::nullopt) == "(no such label)");
+  CHECK(place_of(144, std::nullopt) == "before laying");
+  CHECK(place_of(200, 210) == "before laying");
+  CHECK(place_of(0, std::nullopt) == "during laying");
+  CHECK(place_of(-5, 144) == "during laying");
+  CHECK(place_of(-9, 0) == "after laying");
+  CHECK(place_of(-9, -1) == "after laying");
+  CHECK(place_of(10, std::nullopt) == "before and during laying");
+  CHECK(place_of(10, 144) == "before and during laying");
+  CHECK(place_of(-1, 10) == "during and after laying");
+  CHECK(place_of(10, 20) == "before, during and after laying");
+  CHECK(value_of(tests::invented_facts(), "Laying") == "not noted");
+}
+
+TEST_CASE("AfterLayingBeganTheVerdictDoesNotSayThatAFloorIsToBeLaid") {
+  CertificateFacts facts = tests::invented_facts();
+  facts.assessment.gates[0].action = "Wait until it is dry.";
+  CHECK(verdict_content(source_of(facts)).word == "READY");
+  CHECK(gates_content(source_of(facts)).columns.size() == 4);
+  facts.laying.began_at = facts.assessment.at;  // the verdict is of the moment before
+  CHECK(verdict_content(source_of(facts)).word == "READY");
+  facts.laying.began_at = facts.assessment.at - hours(1);
+  const VerdictContent verdict = verdict_content(source_of(facts));
+  CHECK(verdict.word == "CONDITIONS MET");
+  CHECK(contains(joined(verdict.details), "not whether to lay"));
+  CHECK_FALSE(contains(verdict.meaning, "before laying"));
+  const TableContent gates = gates_content(source_of(facts));
+  CHECK(gates.columns.size() == 3);
+  CHECK(contains(joined(gates.notes), "What would have been to do before laying is left out"));
+  facts.assessment.verdict = analysis::readiness::Verdict::not_ready;
+  CHECK(verdict_content(source_of(facts)).word == "CONDITIONS NOT MET");
+}
+
+TEST_CASE("PhotosAreCountedAndNamedByTheStartOfTheirDigests") {
+  CertificateFacts facts = tests::invented_facts_with_much_to_say();
+  std::string findings;
+  for (const auto& row : gates_content(source_of(facts)).rows) {
+    findings += row[2].text + row[2].note + "\n";
+  }
+  CHECK(contains(findings, "4 photos: 10031676, 10039595, 10047514, 10055433."));
+  const TableContent notes = site_notes_content(source_of(facts));
+  REQUIRE(notes.rows.size() == 6);  // four placements, a delivery, a test
+  CHECK(notes.rows[0][1].text == "air-t put in its place");
+  CHECK(notes.rows[0][2].text == "Ada Invented: depth measured twice, cap pressed down by hand");
+  CHECK(notes.rows[0][3].text == "2 photos: 10007919, 10015838.");
+  CHECK(notes.rows[2][3].text == "1 photo: 10023757.");
+  CHECK(notes.rows[4][1].text == "Delivery of the cartons");
+  CHECK(notes.rows[4][3].text == "2 photos: 10063352, 10071271.");
+  // A photo of an older note of the gate is not lost with it.
+  facts.photos[5].at = facts.photos[5].at - hours(1);
+  CHECK(site_notes_content(source_of(facts)).rows.size() == 7);
+}
+
+TEST_CASE("SupersededAndRedactedCertificatesAreCalledSoFirst") {
+  const CertificateFacts facts = tests::invented_facts_with_much_to_say();
+  const auto notices = notices_content(source_of(facts, 3));
+  REQUIRE(notices.size() == 2);
+  CHECK(contains(notices[0], "certificate No. kitchen-2 (SHA-256 7b3c"));
+  CHECK(contains(notices[0], "Reason: the slab probe"));
+  CHECK(contains(notices[1], "3 fields were taken out"));
+  CHECK(notices_content(source_of(tests::invented_facts())).empty());
+}
+
+TEST_CASE("WithoutALogOrAnAnchorTheReadingsAreCalledSelfDeclared") {
+  CertificateFacts facts = tests::invented_facts();
+  CHECK(contains(proof_content(source_of(facts)).log_text, "self-declared"));
+  // The example of docs/evidence-log.md.
+  const std::string line =
+      "{\"checkpoint\":{\"format\":\"dwellog-checkpoint-1\",\"issued_at\":\"2026-01-05T06:00:00Z\","
+      "\"public_key\":\"cecc1507dc1ddd7295951c290888f095adb9044d1b73d696e6df065d683bd4fc\","
+      "\"root\":\"b6748f6ed7a99de7da84fd97e1a3bac6fab8999f4a43695cab9528a2de431147\","
+      "\"simulated\":true,\"size\":5},\"signature\":"
+      "\"6d1370b80c91e12c60088893fb58d2291aa9eb8958df1e50ddb697c309632f9a3bc5d9d0ee9407d0e01205e66e"
+      "24f68933e0cd0110846bef0c79e83e9c57e703\"}";
+  facts.log = LogFacts{line, std::nullopt, 0};
+  std::string text = proof_content(source_of(facts)).log_text;
+  CHECK(contains(text, "5 entries, root b6748f6e"));
+  CHECK(contains(text, "self-declared"));
+  facts.log->anchor = AnchorFacts{line, facts.issued_at, "Invented Authority", ""};
+  facts.log->readings_anchored = 7;
+  text = proof_content(source_of(facts)).log_text;
+  CHECK(contains(text, "7 of 8574 readings"));
+  CHECK(contains(text, "by Invented Authority; the rest is self-declared"));
+}
