@@ -4,6 +4,7 @@
 #include <exception>
 #include <iostream>
 
+#include "logger/app/commands/certificates/verify_job.hpp"
 #include "logger/app/commands/commands.hpp"
 #include "logger/app/commands/exit_status.hpp"
 #include "logger/verify/token_check.hpp"
@@ -268,9 +269,13 @@ void add_certificate_commands(CLI::App& app, CommandLine& line) {
   sub->add_flag("--list", line.redact.list, "say what may be taken out; writes nothing");
   sub->add_option("-o,--output", line.redact.output, "the copy");
 
-  sub = command(app, line, "verify", "verify a certificate offline", [&](const Console& c) {
-    return verify_files(line.verify, {"dwellog", c.out, c.err});
-  });
+  sub = command(app, line, "verify", "verify a certificate offline, or the store of a job folder",
+                [&](const Console& c) {
+                  std::error_code error;
+                  return std::filesystem::is_directory(line.verify.certificate, error)
+                             ? verify_job(line.verify, c)
+                             : verify_files(line.verify, {"dwellog", c.out, c.err});
+                });
   add_verify_options(*sub, line.verify);
 }
 

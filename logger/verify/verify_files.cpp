@@ -69,20 +69,20 @@ int refuse(const FileFault& fault, const Output& output) {
   return fault.exit_status;
 }
 
-int print(const analysis::certificate::Verification& verification, std::ostream& out) {
-  for (const auto& line : verification.lines) {
-    out << name_of(line.kind) << ": " << line.text << '\n';
-  }
-  static constexpr std::array<const char*, 4> kResults = {"PROVED", "UNREADABLE", "NOT PROVED",
-                                                          "INTACT, KEY NOT GIVEN FROM OUTSIDE"};
-  const auto status = static_cast<std::size_t>(verification.status);
-  out << "result: " << kResults.at(status) << '\n';
-  return static_cast<int>(verification.status);
-}
-
 }  // namespace
 
 std::string rules_text() { return "dwellog " DWELLOG_VERSION; }
+
+int print_verification(const analysis::certificate::Verification& verification,
+                       const char* intact_text, std::ostream& out) {
+  for (const auto& line : verification.lines) {
+    out << name_of(line.kind) << ": " << line.text << '\n';
+  }
+  const std::array<const char*, 4> results = {"PROVED", "UNREADABLE", "NOT PROVED", intact_text};
+  const auto status = static_cast<std::size_t>(verification.status);
+  out << "result: " << results.at(status) << '\n';
+  return static_cast<int>(verification.status);
+}
 
 int verify_files(const VerifyOptions& options, const Output& output) {
   const auto bytes = bytes_of(options.certificate);
@@ -132,7 +132,8 @@ int verify_files(const VerifyOptions& options, const Output& output) {
       return refuse(opened.error(), output);
     }
   }
-  return print(analysis::certificate::verify_certificate(input), output.out);
+  return print_verification(analysis::certificate::verify_certificate(input),
+                            "INTACT, KEY NOT GIVEN FROM OUTSIDE", output.out);
 }
 
 }  // namespace logger::verify

@@ -7,6 +7,8 @@
 #include <string>
 #include <vector>
 
+#include "analysis/certificate/verify.hpp"
+
 namespace logger::verify {
 
 struct VerifyOptions {
@@ -33,6 +35,11 @@ struct Output {
 // analysis::certificate::VerificationStatus, kExitInput for a file that is not there or not what
 // it should be, kExitCouldNotDo for one that can't be read.
 int verify_files(const VerifyOptions& options, const Output& output);
+
+// Prints the lines and the result; `intact_text` is that of VerificationStatus::intact_only. Gives
+// the exit status.
+int print_verification(const analysis::certificate::Verification& verification,
+                       const char* intact_text, std::ostream& out);
 
 // "dwellog <version>": the rules that a recomputation follows.
 [[nodiscard]] std::string rules_text();

@@ -1,5 +1,6 @@
 #include "logger/app/commands/certificates/certificate_files.hpp"
 
+#include <algorithm>
 #include <fstream>
 #include <nlohmann/json.hpp>
 #include <optional>
@@ -46,6 +47,18 @@ Result<void> log_issue(const JobFolder& folder, const CertificateFacts& facts,
   return committed ? Result<void>{} : store::Failure{committed.error()};
 }
 
+// A record later in its boot than those before it.
+void extend(std::vector<store::RecordSpan>& spans, const std::string& box_id, RecordId id) {
+  const auto same_boot = std::ranges::find_if(spans, [&](const store::RecordSpan& span) {
+    return span.boot == id.boot && span.box_id == box_id;
+  });
+  if (same_boot == spans.end()) {
+    spans.push_back({box_id, id.boot, id.sequence, id.sequence});
+  } else {
+    same_boot->last_sequence = id.sequence;
+  }
+}
+
 }  // namespace
 
 Result<std::string> next_number(const OpenedJob& opened, const std::string& room_id) {
@@ -71,21 +84,25 @@ Result<std::string> next_number(const OpenedJob& opened, const std::string& room
 
 CertificateFiles files_of(const JobFolder& folder, const std::string& number) {
   const std::string base = (folder.certificates() / number).string();
-  return {base + ".json",       base + ".pdf",  base + ".readings.csv",
-          base + ".pdf.sha256", base + ".html", base + ".html.sha256"};
+  return {base + ".json", base + ".pdf",         base + ".readings.csv", base + ".pdf.sha256",
+          base + ".html", base + ".html.sha256", base + ".log"};
 }
 
-Result<void> write_readings(OpenedJob& opened, const JobRoom& room, FactsBuilder& builder,
-                            const analysis::base::TimeRange& period, const path& file) {
+Result<std::vector<store::RecordSpan>> write_readings(OpenedJob& opened, const JobRoom& room,
+                                                      FactsBuilder& builder,
+                                                      const analysis::base::TimeRange& period,
+                                                      const path& file) {
   std::ofstream out(file.string() + ".part", std::ios::binary | std::ios::trunc);
   out << analysis::certificate::kReadingsHeader << '\n';
   std::optional<std::string> refused;
+  std::vector<store::RecordSpan> spans;
   const auto visited =
       visit_history(*opened.store, {boxes_of_room(opened.job, room.id), period.from, period.to, {}},
                     [&](const std::string& box_id, const Record& record, DatedTime at) {
                       const auto added = builder.add({box_id, record, at});
                       if (added) {
                         out << builder.line() << '\n';
+                        extend(spans, box_id, record.id);
                       } else if (!refused) {
                         refused = added.error().text;
                       }
@@ -102,7 +119,7 @@ Result<void> write_readings(OpenedJob& opened, const JobRoom& room, FactsBuilder
   if (!out || error) {
     return failure(ErrorCode::io, "cannot write " + file.string());
   }
-  return {};
+  return spans;
 }
 
 Result<void> write_certificate(const CertificateFacts& facts,

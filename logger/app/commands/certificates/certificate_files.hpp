@@ -3,11 +3,13 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include "analysis/certificate/facts_builder.hpp"
 #include "analysis/evidence/signing_key.hpp"
 #include "logger/app/commands/commands.hpp"
 #include "logger/app/commands/job_folder.hpp"
+#include "logger/store/evidence_log.hpp"
 
 namespace logger::app {
 
@@ -18,6 +20,7 @@ struct CertificateFiles {
   path pdf_digest;
   path html;
   path html_digest;
+  path log;  // extract of the evidence log
 };
 
 // "<room>-<n>" with the first n of which there is no certificate, nor an event of its issue.
@@ -25,11 +28,11 @@ struct CertificateFiles {
                                                      const std::string& room_id);
 [[nodiscard]] CertificateFiles files_of(const JobFolder& folder, const std::string& number);
 
-// Feeds the room's readings of the period to the builder and writes them beside.
-[[nodiscard]] store::Result<void> write_readings(OpenedJob& opened, const JobRoom& room,
-                                                 analysis::certificate::FactsBuilder& builder,
-                                                 const analysis::base::TimeRange& period,
-                                                 const path& file);
+// Feeds the room's readings of the period to the builder and writes them beside. Gives what of each
+// boot they are.
+[[nodiscard]] store::Result<std::vector<store::RecordSpan>> write_readings(
+    OpenedJob& opened, const JobRoom& room, analysis::certificate::FactsBuilder& builder,
+    const analysis::base::TimeRange& period, const path& file);
 
 // Signs the facts, draws their pages from what was signed, and notes the issue as an event of the
 // store (kind "certificate_issued", subject the number, detail {sha256, supersedes}), so that a

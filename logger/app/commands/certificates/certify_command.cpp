@@ -2,6 +2,7 @@
 #include <ostream>
 
 #include "logger/app/commands/certificates/certificate_files.hpp"
+#include "logger/app/commands/certificates/certified_log.hpp"
 #include "logger/app/commands/certificates/certified_period.hpp"
 #include "logger/app/commands/certificates/declared_facts.hpp"
 #include "logger/app/commands/certificates/issued_certificates.hpp"
@@ -37,11 +38,16 @@ void print_issued(const CertificateFacts& facts, const CertificateFiles& files,
               << "             " << files.html.string() << '\n'
               << "readings     " << files.readings.string() << " (" << facts.readings.records
               << " records)\n"
+              << "log extract  " << files.log.string() << '\n'
               << "public key   " << folder.public_key().string() << '\n';
 }
 
 int certify_room(OpenedJob& opened, const JobRoom& room, const CertifyOptions& options,
                  const analysis::evidence::SigningKey& key, const Console& console) {
+  auto log = CertifiedLog::hold(opened);
+  if (!log) {
+    return report(console, log.error());
+  }
   const auto records = job_records_from(*opened.store);
   const auto gaps = opened.store->gaps();
   const auto period = period_of(opened, room, options);
@@ -75,12 +81,19 @@ int certify_room(OpenedJob& opened, const JobRoom& room, const CertifyOptions& o
   declared.period = period.value();
   const CertificateFiles files = files_of(opened.folder, declared.number);
   FactsBuilder builder(std::move(declared));
-  const auto readings = write_readings(opened, room, builder, period.value(), files.readings);
-  const CertificateFacts facts = builder.facts();
-  const auto written = readings ? write_certificate(facts, key, opened.folder, options) : readings;
+  auto readings = write_readings(opened, room, builder, period.value(), files.readings);
+  CertificateFacts facts = builder.facts();
+  const auto logged = readings ? log.value().certify(opened, period.value().from,
+                                                     std::move(readings).value(), key, files.log)
+                               : store::Failure{readings.error()};
+  if (logged) {
+    facts.log = logged.value();
+  }
+  const auto written = logged ? write_certificate(facts, key, opened.folder, options)
+                              : store::Result<void>(store::Failure{logged.error()});
   if (!written) {
     for (const path& file :
-         {files.readings, files.pdf, files.pdf_digest, files.html, files.html_digest}) {
+         {files.readings, files.log, files.pdf, files.pdf_digest, files.html, files.html_digest}) {
       std::filesystem::remove(file, error);
     }
     return report(console, written.error());
