@@ -21,22 +21,47 @@ std::map<std::string, std::string> example_files() {
 }
 const std::string kExampleFolder = "tests/evidence/example_log/";
 
+// How many lines of the log check fail with another log file, without the rest of a verification.
+class LogFailures {
+ public:
+  explicit LogFailures(const Certified& certified)
+      : read_(analysis::certificate::read_certificate(certified.certificate).value()),
+        readings_(lines_in(certified.readings_text)) {}
+
+  std::ptrdiff_t operator()(const std::string& log_text) const {
+    analysis::certificate::VerifyInput input;
+    input.log = analysis::certificate::byte_source_from(log_text);
+    analysis::certificate::LogCheck check(read_, input);
+    for (std::size_t i = 1; i < readings_.size(); ++i) {
+      check.take(i + 1, std::string_view(readings_[i]).substr(0, readings_[i].size() - 1));
+    }
+    return std::ranges::count(check.finish(true), LineKind::failed,
+                              &analysis::certificate::VerificationLine::kind);
+  }
+
+ private:
+  analysis::certificate::ReadCertificate read_;
+  std::vector<std::string> readings_;
+};
+
 }  // namespace
 
 TEST_CASE("EachLineOfTheLogFileThatIsMissingOrMovedIsFound") {
+  const LogFailures failed_lines(good());
+  REQUIRE(failed_lines(good().log_text) == 0);
   const auto lines = lines_in(good().log_text);
   for (std::size_t i = 0; i < lines.size(); ++i) {
     CAPTURE(lines[i]);
     auto without = lines;
     without.erase(without.begin() + static_cast<std::ptrdiff_t>(i));
-    CHECK(verify(with_log(good(), joined(without))).status == VerificationStatus::not_proved);
+    CHECK(failed_lines(joined(without)) > 0);
     auto cut = lines;
     cut.resize(i);
-    CHECK(verify(with_log(good(), joined(cut))).status == VerificationStatus::not_proved);
+    CHECK(failed_lines(joined(cut)) > 0);
     if (i + 1 < lines.size()) {
       auto swapped = lines;
       std::swap(swapped[i], swapped[i + 1]);
-      CHECK(verify(with_log(good(), joined(swapped))).status == VerificationStatus::not_proved);
+      CHECK(failed_lines(joined(swapped)) > 0);
     }
   }
   CHECK(says(failures(verify(with_log(good(), joined(lines) + "x"))), "cut off"));
@@ -47,18 +72,7 @@ TEST_CASE("EachFlippedBitOfALogFileIsFound") {
   const Certified certified = certify(short_site(), {.hours = 1});
   INFO(certified.log_text);
   REQUIRE(verify(certified).status == VerificationStatus::proved);
-  const auto read = analysis::certificate::read_certificate(certified.certificate).value();
-  const auto readings = lines_in(certified.readings_text);
-  const auto failed_lines = [&](const std::string& log_text) {
-    analysis::certificate::VerifyInput input;
-    input.log = analysis::certificate::byte_source_from(log_text);
-    analysis::certificate::LogCheck check(read, input);
-    for (std::size_t i = 1; i < readings.size(); ++i) {
-      check.take(i + 1, std::string_view(readings[i]).substr(0, readings[i].size() - 1));
-    }
-    return std::ranges::count(check.finish(true), LineKind::failed,
-                              &analysis::certificate::VerificationLine::kind);
-  };
+  const LogFailures failed_lines(certified);
   REQUIRE(failed_lines(certified.log_text) == 0);
   for (std::size_t byte = 0; byte < certified.log_text.size(); ++byte) {
     for (int bit = 0; bit < 8; ++bit) {

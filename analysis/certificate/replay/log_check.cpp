@@ -127,7 +127,7 @@ std::optional<std::string> LogCheck::dropped_reading() const {
       if (!concerned || records.in_readings) {
         continue;
       }
-      const auto at = clocks_.at(name).utc_from_ticks(records.whole->ticks_ms);
+      const auto at = clocks_.at(name).utc_from_ticks(boot.wholes[*records.whole].ticks_ms);
       if (at && at->at >= facts.period.from && at->at <= facts.period.to) {
         return text_of(records.place) + ": a record of box " + name.first + ", boot " +
                std::to_string(name.second) + ", sequence " +

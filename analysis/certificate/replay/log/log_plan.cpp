@@ -174,8 +174,10 @@ Result<void, Fault> LogPlan::add_record(const std::string& leaf, const LogPlace&
   if (!is_within(record.ticks_ms, kMostTicks)) {
     return refused(place, "ticks that no clock shows");
   }
-  boots_[{logged.value().box_id, record.id.boot}].records.push_back(
-      {record.id.sequence, record.id.sequence, place, hashes_.size(), record, false});
+  PlannedBoot& boot = boots_[{logged.value().box_id, record.id.boot}];
+  boot.records.push_back({record.id.sequence, record.id.sequence, place, hashes_.size(),
+                          static_cast<std::uint32_t>(boot.wholes.size()), false});
+  boot.wholes.push_back(record);
   add_hash(evidence::leaf_hash_from_bytes(leaf));
   return {};
 }
@@ -228,7 +230,7 @@ Result<void, Fault> LogPlan::take(const Reading& reading) {
   if (!found->whole) {
     hashes_[index] =
         evidence::leaf_hash_from_bytes(evidence::leaf_from_record(reading.box_id, reading.record));
-  } else if (as_in_file(*found->whole) != reading.record) {
+  } else if (as_in_file(boot->second.wholes[*found->whole]) != reading.record) {
     return Failure{Fault{name + " is not the one that was logged (" + text_of(found->place) + ")"}};
   }
   found->in_readings = true;

@@ -1,5 +1,5 @@
 // A log extract as a verifier holds it: what each entry of the log is, and the leaf hashes, which
-// the readings fill in. Memory: about 32 bytes an entry that is shown and 40 a line of the extract.
+// the readings fill in. Memory: 32 bytes an entry that is shown and some 60 a line of the extract.
 // Pure; used by one thread.
 #pragma once
 
@@ -33,8 +33,9 @@ struct PlannedRecords {
   std::int64_t last_sequence = 0;
   LogPlace place;
   std::size_t first_hash = 0;
-  std::optional<base::Record> whole{};  // shown whole, so that it need not be in the readings
-  bool in_readings = true;              // of a whole one: whether it was among them
+  // Index in `wholes` of one that is shown whole, so that it need not be in the readings.
+  std::optional<std::uint32_t> whole{};
+  bool in_readings = true;  // of a whole one: whether it was among them
 };
 
 struct PlannedExchange {
@@ -48,7 +49,8 @@ struct PlannedGap {
 
 // What the extract shows of one boot.
 struct PlannedBoot {
-  std::vector<PlannedRecords> records;     // increasing in sequence, disjoint
+  std::vector<PlannedRecords> records;  // increasing in sequence, disjoint
+  std::vector<base::Record> wholes;
   std::vector<PlannedExchange> exchanges;  // increasing in ticks
   std::vector<PlannedGap> gaps;            // in the order of the log
 };
