@@ -177,8 +177,7 @@ Verification verify_certificate(const VerifyInput& input) {
   report_facts(input, document, result);
   if (result.certificate) {
     for (auto& lines :
-         {anchor_lines(*result.certificate, input),
-          checkpoint_stamp_lines(*result.certificate, input),
+         {anchor_lines(*result.certificate, input), checkpoint_stamp_lines(input),
           photo_lines(*result.certificate, input), newer_lines(*result.certificate, input)}) {
       std::ranges::copy(lines, std::back_inserter(result.lines));
     }

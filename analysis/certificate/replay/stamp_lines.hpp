@@ -16,8 +16,8 @@ namespace analysis::certificate {
                                                          const VerifyInput& input);
 
 // The other stamps: each belongs to the earlier checkpoint that it is of; one of none fails.
-[[nodiscard]] std::vector<VerificationLine> checkpoint_stamp_lines(
-    const ReadCertificate& certificate, const VerifyInput& input);
+// Whose key signed that checkpoint is said when it is compared with the log.
+[[nodiscard]] std::vector<VerificationLine> checkpoint_stamp_lines(const VerifyInput& input);
 
 // Where the anchor's token is, for whoever can verify it: the DER in base64; nullopt when the bytes
 // are no certificate or it has no anchor.
