@@ -106,7 +106,7 @@ class Panel {
     if (chart_.excursions.empty()) {
       above_.push_back({area_.x, area_.x + width + 4.0 + unit_width});
     }
-    if (chart_.lines.size() > 1) {
+    if (chart_.lines.size() > 1 && style_.legend) {
       draw_legend();
     }
   }
@@ -302,6 +302,13 @@ class Panel {
   std::vector<Stretch> above_;  // of the row above the plot, taken by labels
 };
 
+auto drawn_across(const Pen& pen) {
+  return [pen](Canvas& canvas, const Rect& sign) {
+    const double y = sign.y + sign.height / 2.0;
+    canvas.line({sign.x, y}, {sign.right(), y}, pen);
+  };
+}
+
 base::Result<std::string, DrawError> finished(base::Result<Canvas, DrawError> made,
                                               const TimeChart& chart, const ChartWords& words) {
   if (!made) {
@@ -309,7 +316,7 @@ base::Result<std::string, DrawError> finished(base::Result<Canvas, DrawError> ma
   }
   Canvas canvas = std::move(made).value();
   const Size size = canvas.size();
-  const ChartStyle style{9.0, true};
+  const ChartStyle style{.text_size = 9.0};
   constexpr double kMargin = 8.0;
   canvas.fill_rect({0.0, 0.0, size.width, size.height}, kPaper);
   const double key_room = style.text_size * 2.0;
@@ -341,17 +348,22 @@ double room_around_plot(const Canvas& canvas, const TimeChart& chart, const Char
   return header_height(canvas, chart, style) + footer_height(canvas, style);
 }
 
+std::vector<ChartSign> line_signs(const TimeChart& chart) {
+  std::vector<ChartSign> signs;
+  std::size_t subject = 0;
+  for (const ChartLine& line : chart.lines) {
+    const Pen pen = mean_pen(line, subject);
+    subject += line.context ? 0 : 1;
+    signs.push_back({line.label, drawn_across(pen)});
+  }
+  return signs;
+}
+
 std::vector<ChartSign> chart_signs(const ChartWords& words) {
-  const auto across = [](const Pen& pen) {
-    return [pen](Canvas& canvas, const Rect& sign) {
-      const double y = sign.y + sign.height / 2.0;
-      canvas.line({sign.x, y}, {sign.right(), y}, pen);
-    };
-  };
-  return {{words.key_mean, across(Pen{kCurve, kMeanWidth, Dash::solid})},
+  return {{words.key_mean, drawn_across(Pen{kCurve, kMeanWidth, Dash::solid})},
           {words.key_range,
            [](Canvas& canvas, const Rect& sign) { canvas.fill_rect(sign, kCurveRange); }},
-          {words.key_limit, across(kLimit)},
+          {words.key_limit, drawn_across(kLimit)},
           {words.key_allowed,
            [](Canvas& canvas, const Rect& sign) {
              canvas.fill_rect(sign, kAllowed);

@@ -31,6 +31,7 @@ struct ChartWords {
 struct ChartStyle {
   double text_size = 7.0;
   bool time_labels = true;  // off for all but the lowest of charts that share their time axis
+  bool legend = true;       // of several lines, beside the title; off where it stands elsewhere
 };
 
 // Fills `area`: title above, value labels left, limits right, time below.
@@ -46,6 +47,9 @@ struct ChartSign {
   std::string meaning;
   std::function<void(Canvas&, const Rect&)> draw;  // fills the rectangle
 };
+// Of each line, by its label.
+[[nodiscard]] std::vector<ChartSign> line_signs(const TimeChart& chart);
+// Of what every chart holds.
 [[nodiscard]] std::vector<ChartSign> chart_signs(const ChartWords& words);
 
 // One row that explains the signs. Returns its height.

@@ -74,7 +74,7 @@ TEST_CASE("ACopyWithoutNamesVerifiesAndSaysWhatIsMissing") {
   INFO(said.err);
   REQUIRE(said.status == kExitDone);
   CHECK(holds(said.out, "redacted     parties.client\nredacted     parties.site_address\n"));
-  CHECK(holds(said.out, "The PDF of the certificate still shows"));
+  CHECK(holds(said.out, "The PDF and HTML of the certificate still show"));
   CHECK(holds(text_of(kExample / "certificate.json"), "Client B"));
   CHECK_FALSE(holds(text_of(copy), "Client B"));
   CHECK_FALSE(holds(text_of(copy), "1 Example Row"));

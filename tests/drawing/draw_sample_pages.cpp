@@ -54,6 +54,7 @@ int main(int argc, char** argv) {
   laid.laying = {laid.period.to - std::chrono::hours(30), laid.period.to - std::chrono::hours(4)};
   const bool written =
       write_sample(folder + "ready", ready, {}) && write_sample(folder + "laid", laid, {}) &&
+      write_sample(folder + "hostile", tests::hostile_facts(), {}) &&
       write_sample(folder + "simulated", simulated, {}) &&
       write_sample(folder + "cannot-tell-letter", unknown, {Paper::letter, Units::imperial}) &&
       write_sample(folder + "long", long_facts, {}) &&

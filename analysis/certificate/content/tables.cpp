@@ -71,7 +71,7 @@ std::string observation_text(const ContentSource& source, const readiness::SiteG
                                                   {by, at, source.shown(note.remark)});
   const std::string photos =
       photos_text(source, "gate." + std::string(readiness::name_of(note.gate)), note.at);
-  return photos.empty() ? text : text + " " + photos;
+  return photos.empty() ? text : text + "\n" + photos;
 }
 
 // A gate that a person observed as met shows his note, which says more than the gate's reason.

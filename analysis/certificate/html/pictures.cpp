@@ -50,18 +50,36 @@ std::string description_of(const drawing::TimeChart& chart, const PagesTexts& te
                  drawing::number_text(extent.low, 1), drawing::number_text(extent.high, 1)});
 }
 
-Markup signs_markup(const PagesTexts& texts) {
+Markup signs_markup(const std::vector<drawing::ChartSign>& signs) {
   std::string items;
-  for (const drawing::ChartSign& sign : drawing::chart_signs(texts.chart_words)) {
+  for (const drawing::ChartSign& sign : signs) {
     const Markup drawn = picture(kSign, [&](Canvas& canvas) {
       sign.draw(canvas, {0.0, 1.0, kSign.width, kSign.height - 1.0});
     });
     if (!drawn) {
       return drawn;
     }
-    items += element("li", drawn.value() + shown(sign.meaning));
+    items += element("li", {{"dir", "auto"}}, drawn.value() + shown(sign.meaning));
   }
   return element("ul", {{"class", "signs"}}, items);
+}
+
+// One chart, and which of its lines is which where there are several.
+Markup chart_markup(const drawing::TimeChart& chart, const PagesTexts& texts) {
+  const Markup drawn = picture(kChart, [&](Canvas& canvas) {
+    drawing::draw_time_chart(canvas, chart, {0.0, 0.0, kChart.width, kChart.height},
+                             {.text_size = kChartText, .legend = false}, texts.chart_words);
+  });
+  if (!drawn) {
+    return drawn;
+  }
+  const std::string figure = element(
+      "figure", {{"role", "img"}, {"aria-label", description_of(chart, texts)}}, drawn.value());
+  if (chart.lines.size() < 2) {
+    return element("div", figure);
+  }
+  const Markup signs = signs_markup(drawing::line_signs(chart));
+  return signs ? element("div", figure + signs.value()) : signs;
 }
 
 }  // namespace
@@ -74,21 +92,16 @@ Markup symbol_markup(drawing::Symbol symbol) {
 }
 
 Markup charts_markup(const ContentSource& source) {
-  std::string figures;
+  std::string charts;
   for (const drawing::TimeChart& chart : charts_from(source.facts, source.units, source.texts)) {
-    const Markup drawn = picture(kChart, [&](Canvas& canvas) {
-      drawing::draw_time_chart(canvas, chart, {0.0, 0.0, kChart.width, kChart.height},
-                               {kChartText, true}, source.texts.chart_words);
-    });
+    const Markup drawn = chart_markup(chart, source.texts);
     if (!drawn) {
       return drawn;
     }
-    figures +=
-        element("figure", {{"role", "img"}, {"aria-label", description_of(chart, source.texts)}},
-                drawn.value());
+    charts += drawn.value();
   }
-  const Markup signs = signs_markup(source.texts);
-  return signs ? element("div", {{"class", "charts"}}, figures) + signs.value() : signs;
+  const Markup signs = signs_markup(drawing::chart_signs(source.texts.chart_words));
+  return signs ? element("div", {{"class", "charts"}}, charts) + signs.value() : signs;
 }
 
 Markup code_markup(const ContentSource& source) {

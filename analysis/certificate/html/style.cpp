@@ -99,6 +99,7 @@ th,td{padding:.3rem .75rem .3rem 0;vertical-align:top;border-bottom:1px solid va
 .state svg{display:inline-block;width:.95rem;margin-right:.4rem;vertical-align:-.12rem}
 td .note{display:block;color:var(--quiet)}
 .strong{font-weight:bold}
+.charts .signs{margin:.1rem 0 0;font-size:.85rem}
 .charts{display:grid;grid-template-columns:repeat(2,minmax(0,1fr));gap:1rem 1.5rem}
 figure{margin:0}
 .signs{display:flex;flex-wrap:wrap;gap:.25rem 1.25rem;list-style:none;padding:0;margin:.75rem 0}
@@ -125,13 +126,15 @@ td.state::before{content:none}
 }
 @media print{
 @page{margin:14mm 15mm}
-body{padding:0;max-width:none;font-size:9pt}
+html{font-size:8.5pt}
+body{padding:0;max-width:none}
 .banner{position:static;margin:0}
 h1{margin-top:0}
 h2{margin-top:1rem;break-after:avoid}
 tr,figure,.proof,.verdict,.notice{break-inside:avoid}
 thead{display:table-header-group}
-table{font-size:8.5pt}
+.columns{grid-template-columns:repeat(3,1fr)}
+.charts{grid-template-columns:repeat(2,minmax(0,1fr))}
 }
 )css";
 

@@ -1,4 +1,6 @@
 // What the commands share: errors, versions, moments.
+#include <sodium.h>
+
 #include <algorithm>
 #include <nlohmann/json.hpp>
 #include <ostream>
@@ -39,7 +41,8 @@ int report(const Console& console, const store::Error& error) {
 std::string software_text() {
   const auto drawing = analysis::drawing::drawing_versions();
   return verify::rules_text() + ", " +
-         (drawing ? drawing.value() : std::string(text_of(drawing.error())));
+         (drawing ? drawing.value() : std::string(text_of(drawing.error()))) + ", libsodium " +
+         sodium_version_string();
 }
 
 store::Result<std::optional<analysis::base::UtcMicros>> moment_from_option(

@@ -92,9 +92,10 @@ int write_copy(const RedactOptions& options, const std::string& bytes,
     console.out << "redacted     " << field.path << '\n';
   }
   print_leftovers(copy.value(), taken_out, console.out);
-  console.out << "copy         " << options.output.string() << '\n'
-              << "The PDF of the certificate still shows what was taken out: it does not go with "
-                 "the copy.\n";
+  console.out
+      << "copy         " << options.output.string() << '\n'
+      << "The PDF and HTML of the certificate still show what was taken out: they do not go "
+         "with the copy. `dwellog print` draws pages of the copy.\n";
   return kExitDone;
 }
 
