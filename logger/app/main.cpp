@@ -142,7 +142,8 @@ void add_note_command(CLI::App& app, CommandLine& line) {
   sub->add_option("--at", line.note.at, "when, RFC 3339; default now");
   sub->add_option("--remark", line.note.remark, "in words");
   sub->add_option("--photo", line.note.photos,
-                  "a photo that belongs to it, once for each; a copy is kept in JOBDIR/photos");
+                  "a photo that belongs to it, once for each; a copy is kept in JOBDIR/photos")
+      ->allow_extra_args(false);
   sub->add_option("--gain", line.note.gain, "calibration: value = gain * nominal + offset");
   sub->add_option("--offset", line.note.offset, "calibration: in the channel's unit");
   sub->add_option("--uncertainty", line.note.expanded_uncertainty,
