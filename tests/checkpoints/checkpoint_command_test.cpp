@@ -209,6 +209,20 @@ TEST_CASE("A token that is not the checkpoint's own does not anchor it") {
   CHECK_THAT(job.inspect().out, Contains("WRONG: " + second.string()));
 }
 
+TEST_CASE("Where the authority's certificates can't be read no stamp counts, and signing goes on") {
+  const SignedJob job;
+  job.use(job.settings("/good"));
+  REQUIRE(job.checkpoint().status == kExitDone);
+  job.add_rounds(3, 4);
+  fs::remove(job.folder().root / "authority.pem");
+  const Said said = job.checkpoint();
+  CHECK(said.status == kExitDone);
+  CHECK_THAT(said.out, Contains("anchored     0 of 2") && Contains("queued       1: job.json: ") &&
+                           Contains("not read     job.json: checkpoints.authority_certificates: "
+                                    "cannot read "));
+  CHECK_THAT(job.inspect().out, Contains("time stamps not read: job.json: "));
+}
+
 TEST_CASE("A file is made whole once, never over another") {
   const SignedJob job;
   const fs::path file = job.file("made");

@@ -52,7 +52,7 @@ Result<KeptCheckpoint> checkpoint_from_file(const std::filesystem::path& file) {
     return failure(ErrorCode::corrupt, file.string() + ": it is of " + size +
                                            " entries, which is not what its name says");
   }
-  return KeptCheckpoint{file, std::move(text).value(), checkpoint.value(), std::nullopt, ""};
+  return KeptCheckpoint{file, std::move(text).value(), checkpoint.value(), std::nullopt, "", false};
 }
 
 }  // namespace
@@ -100,6 +100,10 @@ Result<KeptCheckpoints> kept_checkpoints(const JobFolder& folder,
     return kept;
   }
   const auto authorities = authority_certificates(folder, settings);
+  const std::string unreadable = !verify::time_stamps_left_out().empty()
+                                     ? std::string(verify::time_stamps_left_out())
+                                 : authorities ? ""
+                                               : authorities.error().context;
   for (; !error && entry != std::filesystem::directory_iterator(); entry.increment(error)) {
     if (!is_checkpoint_name(entry->path().filename().string())) {
       continue;
@@ -109,8 +113,12 @@ Result<KeptCheckpoints> kept_checkpoints(const JobFolder& folder,
       kept.faults.push_back(read.error().context);
       continue;
     }
-    read.value().token_fault =
-        authorities ? take_token(read.value(), authorities.value()) : authorities.error().context;
+    if (unreadable.empty()) {
+      read.value().token_fault = take_token(read.value(), authorities.value());
+    } else if (std::error_code none; std::filesystem::exists(read.value().token_file(), none)) {
+      read.value().token_unread = true;
+      kept.unread_because = unreadable;
+    }
     kept.items.push_back(std::move(read).value());
   }
   if (error) {

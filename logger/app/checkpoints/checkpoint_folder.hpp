@@ -25,23 +25,26 @@ struct KeptCheckpoint {
   std::string text;  // the signed line with its line end: what is stamped
   analysis::evidence::Checkpoint checkpoint;
   std::optional<KeptToken> token;
-  std::string token_fault;  // why the file beside it is no token of it; empty = there is none
+  std::string token_fault;    // why the file beside it is no token of it
+  bool token_unread = false;  // there is one, but nothing to read it with
 
   [[nodiscard]] std::filesystem::path token_file() const;
-  [[nodiscard]] bool is_queued() const { return !token && token_fault.empty(); }
+  [[nodiscard]] bool is_queued() const { return !token && token_fault.empty() && !token_unread; }
 };
 
 struct KeptCheckpoints {
   std::vector<KeptCheckpoint> items;  // by size
-  std::vector<std::string> faults;    // of files that are no checkpoints, and of the certificates
+  std::vector<std::string> faults;    // of files that are no checkpoints
+  // Why tokens were left unread, in one line: a build without time stamps, certificates that
+  // job.json names and that can't be read. Empty = none was.
+  std::string unread_because;
 
   [[nodiscard]] std::size_t anchored() const;
   [[nodiscard]] std::size_t queued() const;
 };
 
 // A folder that is not there holds none. A token that does not stamp its checkpoint, or does not
-// verify where job.json names certificates, is a token_fault; so is every token in a build that
-// can't read them. Errors: of reading the folder.
+// verify where job.json names certificates, is a token_fault. Errors: of reading the folder.
 [[nodiscard]] store::Result<KeptCheckpoints> kept_checkpoints(
     const JobFolder& folder, const std::optional<JobCheckpoints>& settings);
 

@@ -45,6 +45,7 @@ CheckpointSummary summary_from(const KeptCheckpoints& kept, std::uint64_t log_en
     summary.newest_anchor = {anchor->checkpoint.head.size, anchor->token->stamped_at,
                              anchor->token->authority, anchor->token->verified};
   }
+  summary.stamps_unread_because = kept.unread_because;
   summary.faults = kept.faults;
   for (const KeptCheckpoint& item : kept.items) {
     if (!item.token_fault.empty()) {
@@ -90,6 +91,9 @@ std::vector<std::string> lines_from(const CheckpointSummary& summary) {
   if (summary.queued > 0) {
     lines.push_back("without a time stamp: " +
                     counted(summary.queued, "checkpoint", "checkpoints"));
+  }
+  if (!summary.stamps_unread_because.empty()) {
+    lines.push_back("time stamps not read: " + summary.stamps_unread_because);
   }
   if (!summary.not_signed_because.empty()) {
     lines.push_back("dwellog run signs none by itself: " + summary.not_signed_because);

@@ -25,7 +25,8 @@ struct CheckpointSummary {
   std::size_t anchored = 0;
   std::size_t queued = 0;  // without a token
   std::optional<AnchorLine> newest_anchor;
-  std::vector<std::string> faults;  // files that are no checkpoints or no tokens, one line each
+  std::vector<std::string> faults;    // files that are no checkpoints or no tokens, one line each
+  std::string stamps_unread_because;  // empty = all were read
   // Why `dwellog run` signs none by itself; empty when it does.
   std::string not_signed_because;
 

@@ -88,6 +88,7 @@ ordered_json checkpoints_json(const std::optional<CheckpointSummary>& summary) {
           {"anchored", summary->anchored},
           {"queued", summary->queued},
           {"newest_anchor", anchor},
+          {"stamps_unread_because", summary->stamps_unread_because},
           {"not_signed_because", summary->not_signed_because},
           {"faults", summary->faults}};
 }

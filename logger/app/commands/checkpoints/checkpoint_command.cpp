@@ -30,6 +30,9 @@ void print_stamps(const TokenTurn& turn, const KeptCheckpoints& kept, const Open
                                     : "job.json names no \"time_stamp_url\" in \"checkpoints\"")
         << '\n';
   }
+  if (!kept.unread_because.empty()) {
+    out << "not read     " << kept.unread_because << '\n';
+  }
   for (const KeptCheckpoint& item : kept.items) {
     if (!item.token_fault.empty()) {
       out << "no time stamp  " << item.token_fault << '\n';
