@@ -179,6 +179,7 @@ TEST_CASE("AFullDiskIsSaidAndLeavesNothingUnderAnyName") {
   CHECK(empty);
   REQUIRE_FALSE(restored);
   CHECK(restored.error().code == ErrorCode::no_space);
+  CHECK_THAT(restored.error().context, Catch::Contains("bytes are needed"));
   CHECK(empty_after_restore);
 }
 

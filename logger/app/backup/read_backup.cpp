@@ -51,6 +51,9 @@ class TemporaryFolder {
     return {};
   }
   Result<void> keep_as(const fs::path& name) {
+    if (const auto synced = sync_file_system(path_); !synced) {
+      return synced;
+    }
     // Takes the place of an empty folder, never of one that holds something.
     if (::rename(path_.c_str(), name.c_str()) != 0) {
       return system_failure("cannot make " + name.string());
@@ -191,7 +194,7 @@ class BackupReader {
       return failure(ErrorCode::corrupt, name_ + ": " + part.path +
                                              " is not what the manifest says: its SHA-256 differs");
     }
-    return out.value().sync();
+    return {};
   }
 
   OpenFile file_;

@@ -72,6 +72,15 @@ Result<void> OpenFile::sync() {
   return ::fsync(descriptor_) == 0 ? Result<void>{} : system_failure(what_);
 }
 
+Result<void> sync_file_system(const std::filesystem::path& folder) {
+  const std::string what = "cannot sync the disk of " + folder.string();
+  const auto opened = OpenFile::open(folder, O_RDONLY | O_DIRECTORY, 0, what);
+  if (!opened) {
+    return store::Failure{opened.error()};
+  }
+  return ::syncfs(opened.value().descriptor()) == 0 ? Result<void>{} : system_failure(what);
+}
+
 Result<void> sync_folder(const std::filesystem::path& folder) {
   auto opened = OpenFile::open(folder, O_RDONLY | O_DIRECTORY, 0, "cannot sync " + folder.string());
   return opened ? opened.value().sync() : Result<void>{store::Failure{opened.error()}};

@@ -42,5 +42,7 @@ class OpenFile {
 
 // So that names made or renamed in it survive a power cut.
 [[nodiscard]] store::Result<void> sync_folder(const std::filesystem::path& folder);
+// All that was written to the file system of this folder, as one call for many files.
+[[nodiscard]] store::Result<void> sync_file_system(const std::filesystem::path& folder);
 
 }  // namespace logger::app
