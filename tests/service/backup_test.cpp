@@ -129,6 +129,17 @@ TEST_CASE("AFileThatIsThereStaysAsItIs") {
   CHECK(nothing_unfinished_in(job.scratch()));
 }
 
+TEST_CASE("AFolderThatIsNotThereIsSaid") {
+  const BackedUpJob job;
+  BackupOrder order = job.order();
+  order.file = job.scratch() / "missing" / "backup.tar";
+  CHECK(store_tests::code_of(write_backup(order)) == ErrorCode::not_found);
+  order = job.order();
+  order.job_dir = job.scratch() / "no-job";
+  CHECK(store_tests::code_of(write_backup(order)) == ErrorCode::not_found);
+  CHECK_FALSE(fs::exists(job.file()));
+}
+
 TEST_CASE("AFileThatMayNotGrowLeavesNothingUnderAnyName") {
   const BackedUpJob job;
   write(job.dir() / "photos" / "0a.jpg", std::string(200'000, 'x'));

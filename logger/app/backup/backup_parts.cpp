@@ -24,8 +24,9 @@ bool is_own_file(const std::string& path) {
 }
 
 store::Failure cannot_list(const fs::path& folder, const std::error_code& error) {
-  return store::failure(ErrorCode::io, "cannot list " + folder.string() + ": " + error.message(),
-                        error.value());
+  const bool missing = error == std::errc::no_such_file_or_directory;
+  return store::failure(missing ? ErrorCode::not_found : ErrorCode::io,
+                        "cannot list " + folder.string() + ": " + error.message(), error.value());
 }
 
 void sort_in(const fs::directory_entry& entry, const std::string& path, bool with_secret_key,

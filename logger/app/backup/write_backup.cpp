@@ -172,11 +172,15 @@ Result<void> write_archive(const BackupOrder& order, const BackupManifest& manif
   return done ? file.value().sync() : done;
 }
 
+fs::path folder_of(const fs::path& file) {
+  return file.has_parent_path() ? file.parent_path() : fs::path(".");
+}
+
 Result<void> name_finally(const fs::path& part_file, const fs::path& file) {
   if (::renameat2(AT_FDCWD, part_file.c_str(), AT_FDCWD, file.c_str(), RENAME_NOREPLACE) != 0) {
     return system_failure("cannot make " + file.string());
   }
-  return sync_folder(file.has_parent_path() ? file.parent_path() : fs::path("."));
+  return sync_folder(folder_of(file));
 }
 
 }  // namespace
@@ -186,6 +190,12 @@ Result<BackupMade> write_backup(const BackupOrder& order) {
   if (fs::exists(order.file, error)) {
     return failure(ErrorCode::invalid_input,
                    order.file.string() + " is there already; nothing was changed");
+  }
+  const fs::path target_folder = folder_of(order.file);
+  if (!fs::is_directory(target_folder, error)) {
+    return failure(
+        ErrorCode::not_found,
+        target_folder.string() + ": no such folder for the backup; make it, or name another");
   }
   // Before the store: see the header.
   auto contents = backup_contents(order.job_dir, order.with_secret_key);
