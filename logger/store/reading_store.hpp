@@ -108,6 +108,7 @@ struct Message {
   std::optional<UtcMicros> next_attempt_at;
   int attempts = 0;
   std::string last_error;
+  std::string salt{};  // as that of a note: it tells the job's name
 };
 
 struct BoxBatch {

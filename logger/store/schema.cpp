@@ -200,6 +200,7 @@ CREATE TRIGGER log_frontier_no_delete BEFORE DELETE ON log_frontier
 constexpr const char* kVersion3 = R"sql(
 ALTER TABLE notes ADD COLUMN salt BLOB;
 ALTER TABLE calibrations ADD COLUMN salt BLOB;
+ALTER TABLE messages ADD COLUMN salt BLOB;
 )sql";
 
 // Rows of version 1 are taken over at the end: that reads the tables as they are now.

@@ -270,19 +270,23 @@ Result<void> SqliteStore::write_alert_states(const std::vector<AlertState>& stat
 }
 
 Result<void> SqliteStore::write_messages(const std::vector<Message>& messages) {
-  return for_each(messages, [&](const Message& message) {
-    Result<void> written =
-        write_row(connection_,
-                  "INSERT INTO messages (at_utc_us, alert_key, transition, payload_json, "
-                  "delivered_utc_us, next_attempt_utc_us, attempts, last_error) "
-                  "VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-                  message.at.value, message.alert_key, message.transition, message.payload_json,
-                  micros_if(message.delivered_at), micros_if(message.next_attempt_at),
-                  std::int64_t{message.attempts}, message.last_error);
+  return for_each(messages, [&](Message message) {
+    Result<void> written = fill_salt(message.salt);
+    if (written) {
+      written =
+          write_row(connection_,
+                    "INSERT INTO messages (at_utc_us, alert_key, transition, payload_json, "
+                    "delivered_utc_us, next_attempt_utc_us, attempts, last_error, salt) "
+                    "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+                    message.at.value, message.alert_key, message.transition, message.payload_json,
+                    micros_if(message.delivered_at), micros_if(message.next_attempt_at),
+                    std::int64_t{message.attempts}, message.last_error, Blob{message.salt});
+    }
     if (!written) {
       return written;
     }
-    const Result<std::int64_t> id = log_last_row(LeafKind::message, message, leaf_from_message);
+    const Result<std::int64_t> id =
+        log_last_row(LeafKind::salted_message, message, leaf_from_message);
     return id ? Result<void>{} : Failure{id.error()};
   });
 }

@@ -142,6 +142,11 @@ TEST_CASE("SaltedLeavesAreTheOldFieldsAndTheSalt") {
   calibration.salt = salt;
   CHECK(hex_of(leaf_from_calibration(calibration)) ==
         "0a" + hex_of(leaf_from_calibration(bare)).substr(2) + hex_of(salt));
+  const Message unsalted{9, {1}, "a", "b", "c", {}, {}, 0, ""};
+  Message message = unsalted;
+  message.salt = salt;
+  CHECK(hex_of(leaf_from_message(message)) ==
+        "0b" + hex_of(leaf_from_message(unsalted)).substr(2) + hex_of(salt));
 }
 
 TEST_CASE("ARecordIsReadBackFromItsLeafAndNothingElseIs") {
@@ -201,7 +206,10 @@ TEST_CASE("TheLogHoldsTheCommittedRowsInTheirOrder") {
   expected.add_leaf(leaf_from_exchange("box-a", 1, clock));
   expected.add_leaf(leaf_from_gap(gap));
   expected.add_leaf(leaf_from_event({1, kStart, "boot", "box-a", "{}"}));
-  expected.add_leaf(leaf_from_message({1, kStart, "key", "fired", "{}", {}, {}, 0, ""}));
+  const Message message = must(store->undelivered_messages()).at(0);
+  CHECK(message.salt.size() == 16);
+  expected.add_leaf(
+      leaf_from_message({1, kStart, "key", "fired", "{}", {}, {}, 0, "", message.salt}));
   const Note note = must(store->notes(0)).at(0);
   CHECK(note.salt.size() == 16);
   expected.add_leaf(leaf_from_note({1, kStart, kStart, "remark", "", "someone", "{}", note.salt}));
@@ -346,8 +354,10 @@ TEST_CASE("AStoreOfTheVersionBeforeTheSaltGoesOn") {
   const TreeHead before = head_of(folder.file());
   {
     PlainSqlite plain{folder.file()};
-    REQUIRE(plain.execute("ALTER TABLE notes DROP COLUMN salt; ALTER TABLE calibrations DROP "
-                          "COLUMN salt; PRAGMA user_version = 2") == SQLITE_OK);
+    REQUIRE(
+        plain.execute("ALTER TABLE notes DROP COLUMN salt; ALTER TABLE calibrations DROP "
+                      "COLUMN salt; ALTER TABLE messages DROP COLUMN salt; PRAGMA user_version = "
+                      "2") == SQLITE_OK);
   }
   CHECK(code_of(EvidenceLog::open(folder.file())) == ErrorCode::unsupported);
   const auto store = must(open_sqlite_store(folder.file(), {}));

@@ -30,7 +30,8 @@ inline void add_round(ReadingStore& store, std::int64_t round) {
     batch.gaps.push_back({"box-a", 7, 100 * round, 100 * round + 9, GapReason::overflow, now});
     batch.events.push_back({0, now, "link_down", "box-a", R"({"reason":"no answer"})"});
     batch.events.push_back({0, now, "configuration", "", R"({"rooms":1})"});
-    batch.messages.push_back({0, now, "air_dry", "fired", R"({"text":"too dry"})", {}, {}, 0, ""});
+    batch.messages.push_back(
+        {0, now, "air_dry", "fired", R"({"text":"too dry"})", {}, {}, 0, "", salt_of(round)});
   }
   must(store.commit(batch));
   if (round % 5 == 0) {

@@ -111,7 +111,7 @@ TEST_CASE("AnEditedRowIsFoundAtItsEntry") {
   finds(site, "UPDATE calibrations SET gain = 1.010000001 WHERE id = 2", edited,
         {LeafKind::salted_calibration, "", 0, 2, 0});
   finds(site, "UPDATE messages SET payload_json = '{}' WHERE id = 1", edited,
-        {LeafKind::message, "", 0, 1, 0});
+        {LeafKind::salted_message, "", 0, 1, 0});
   finds(site, "UPDATE gaps SET reason = 2 WHERE first_sequence = 500", edited,
         {LeafKind::gap, "box-a", 7, 500, 509});
   finds(site, "UPDATE exchanges SET host_utc_us = 0 WHERE box = 2 AND ticks_ms = 600900", edited,

@@ -250,7 +250,8 @@ void LogCheck::report_limits() {
     }
     add(LineKind::unproved,
         "that no further record was logged (" + ends +
-            "): an entry shown as a hash only could be one; its time counts as unknown");
+            "): an entry shown as a hash only could be one; time without readings counts as "
+            "unknown beyond the longest interval");
   }
   for (const auto& [name, boot] : plan_->boots()) {
     for (std::size_t i = 1; name.second != 0 && i < boot.exchanges.size(); ++i) {

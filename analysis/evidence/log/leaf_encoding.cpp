@@ -56,6 +56,7 @@ const char* name_of(LeafKind kind) {
     case LeafKind::event:
       return "event";
     case LeafKind::message:
+    case LeafKind::salted_message:
       return "message";
   }
   return "unknown kind";

@@ -28,9 +28,10 @@ enum class LeafKind : std::uint8_t {
   calibration = 5,  // without salt, as schema version 2 wrote them
   note = 6,         // without salt, likewise
   event = 7,
-  message = 8,
+  message = 8,  // without salt, likewise
   salted_note = 9,
   salted_calibration = 10,
+  salted_message = 11,
 };
 
 // "record", "clock exchange" and the like.

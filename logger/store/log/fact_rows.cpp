@@ -61,7 +61,8 @@ Message message_from_row(Statement& row) {
           utc_if(row.integer_if(5)),
           utc_if(row.integer_if(6)),
           row.number<int>(7),
-          row.text(8)};
+          row.text(8),
+          row.blob(9)};
 }
 
 }  // namespace logger::store

@@ -21,7 +21,7 @@ inline constexpr const char* kCalibrationColumns =
     "calibrated_by, reference, noted_utc_us, salt";
 inline constexpr const char* kMessageColumns =
     "id, at_utc_us, alert_key, transition, payload_json, delivered_utc_us, next_attempt_utc_us, "
-    "attempts, last_error";
+    "attempts, last_error, salt";
 
 [[nodiscard]] ClockExchange exchange_from_row(Statement& row);
 [[nodiscard]] Gap gap_from_row(Statement& row);

@@ -58,12 +58,13 @@ std::string leaf_from_event(const Event& event) {
 }
 
 std::string leaf_from_message(const Message& message) {
-  return LeafBytes(LeafKind::message)
+  return LeafBytes(kind_of(message))
       .put(message.id)
       .put(message.at)
       .put(message.alert_key)
       .put(message.transition)
       .put(message.payload_json)
+      .put_raw(message.salt)
       .take();
 }
 

@@ -24,7 +24,7 @@ using analysis::evidence::name_of;
 [[nodiscard]] std::string leaf_from_calibration(const Calibration& calibration);
 [[nodiscard]] std::string leaf_from_note(const Note& note);
 [[nodiscard]] std::string leaf_from_event(const Event& event);
-// Its delivery is no part of the leaf.
+// The same; its delivery is no part of the leaf.
 [[nodiscard]] std::string leaf_from_message(const Message& message);
 
 // Which kind of leaf the row is.
@@ -33,6 +33,10 @@ using analysis::evidence::name_of;
 }
 [[nodiscard]] inline LeafKind kind_of(const Calibration& calibration) {
   return calibration.salt.empty() ? LeafKind::calibration : LeafKind::salted_calibration;
+}
+
+[[nodiscard]] inline LeafKind kind_of(const Message& message) {
+  return message.salt.empty() ? LeafKind::message : LeafKind::salted_message;
 }
 
 }  // namespace logger::store

@@ -40,10 +40,10 @@ std::string message_leaf(Statement& row) { return leaf_from_message(message_from
 
 }  // namespace
 
-const std::array<LoggedTable, 10>& logged_tables() {
+const std::array<LoggedTable, 11>& logged_tables() {
   static const char* const kUnsalted = "salt IS NULL";
   static const char* const kSalted = "salt IS NOT NULL";
-  static const std::array<LoggedTable, 10> tables = {{
+  static const std::array<LoggedTable, 11> tables = {{
       {LeafKind::mark, "store_state", "0", "0", "one - 1", "0", "simulated IS NOT NULL",
        "simulated", mark_leaf},
       {LeafKind::exchange, "exchanges", "box", "boot", "ticks_ms", "0", "1",
@@ -58,7 +58,10 @@ const std::array<LoggedTable, 10>& logged_tables() {
        kCalibrationColumns, calibration_leaf},
       {LeafKind::note, "notes", "0", "0", "id", "0", kUnsalted, kNoteColumns, note_leaf},
       {LeafKind::salted_note, "notes", "0", "0", "id", "0", kSalted, kNoteColumns, note_leaf},
-      {LeafKind::message, "messages", "0", "0", "id", "0", "1", kMessageColumns, message_leaf},
+      {LeafKind::message, "messages", "0", "0", "id", "0", kUnsalted, kMessageColumns,
+       message_leaf},
+      {LeafKind::salted_message, "messages", "0", "0", "id", "0", kSalted, kMessageColumns,
+       message_leaf},
       {LeafKind::event, "events", "0", "0", "id", "0", "1", kEventColumns, event_leaf},
   }};
   return tables;

@@ -36,7 +36,7 @@ struct LoggedTable {
 };
 
 // In the order in which rows of an older store are taken over.
-[[nodiscard]] const std::array<LoggedTable, 10>& logged_tables();
+[[nodiscard]] const std::array<LoggedTable, 11>& logged_tables();
 // nullptr for a number that is no kind.
 [[nodiscard]] const LoggedTable* logged_table(std::int64_t kind);
 
