@@ -158,6 +158,26 @@ TEST_CASE(
   CHECK(duty.due_at() == kBegin + hours(48));
 }
 
+TEST_CASE("A long queue is stamped in turns, the newest first") {
+  const SignedJob job;
+  for (int day = 0; day < 7; ++day) {
+    job.add_rounds(3 + day, 4 + day);
+    REQUIRE(job.checkpoint().status == kExitDone);
+  }
+  const JobCheckpoints settings = job.settings("/good");
+  CheckpointDuty duty = started(job, settings, kBegin);
+  REQUIRE(duty.is_due(kBegin));
+  CHECK(turn(duty, kBegin).lines.size() == 5);
+  CHECK(job.kept().queued() == 2);
+  CHECK(job.kept().items.back().token);
+  CHECK_FALSE(job.kept().items.front().token);
+  REQUIRE(duty.due_at());
+  CHECK(*duty.due_at() <= kBegin + Micros{1'000'000});
+  turn(duty, *duty.due_at());
+  CHECK(job.kept().queued() == 0);
+  CHECK(*duty.due_at() > kBegin + hours(1));
+}
+
 TEST_CASE("A request that was ended with the daemon is no failure of the authority") {
   const SignedJob job;
   CheckpointDuty duty = started(job, job.settings("/slow"), kBegin);

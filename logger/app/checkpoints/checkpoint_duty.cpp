@@ -17,6 +17,9 @@ constexpr const char* kStampsFail = "time_stamps_failing";
 constexpr const char* kStampsWork = "time_stamps_working";
 constexpr const char* kRefused = "checkpoint_refused";
 constexpr Micros kRetryAfterFault{600'000'000};
+// So that a long queue does not keep the worker thread from delivering alerts.
+constexpr std::size_t kTokensATurn = 5;
+constexpr Micros kBetweenTurns{1'000'000};
 
 Micros period_of(const std::optional<JobCheckpoints>& settings) {
   return settings.value_or(JobCheckpoints{}).every;
@@ -115,7 +118,7 @@ DutyTurn CheckpointDuty::work(UtcMicros now, const std::stop_token& stop) const 
   if (turn.signing_was_due) {
     sign_if_possible(kept.value(), now, turn);
   }
-  turn.tokens = fetch_queued_tokens(folder_, settings_, kept.value(), stop);
+  turn.tokens = fetch_queued_tokens(folder_, settings_, kept.value(), kTokensATurn, stop);
   turn.queued = kept.value().queued();
   turn.stopped = stop.stop_requested();
   return turn;
@@ -167,6 +170,9 @@ void CheckpointDuty::take_tokens(const DutyTurn& turn, UtcMicros now, DutyReport
     return;
   }
   ask_at_.reset();
+  if (asks_for_stamps() && turn.queued > 0) {
+    ask_at_ = now + kBetweenTurns;
+  }
   failed_attempts_ = 0;
   if (stamps_fail_ && !turn.tokens.anchored.empty()) {
     stamps_fail_ = false;

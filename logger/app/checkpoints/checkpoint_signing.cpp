@@ -134,6 +134,19 @@ Result<SignedHead> sign_head(const JobFolder& folder, const TreeHead& head, bool
   return result;
 }
 
+namespace {
+
+// False, with errno, when there is one of that name already or it can't be made.
+bool name_if_new(const std::filesystem::path& from, const std::filesystem::path& to) {
+  if (::renameat2(AT_FDCWD, from.c_str(), AT_FDCWD, to.c_str(), RENAME_NOREPLACE) == 0) {
+    return true;
+  }
+  // Not every file system can do that at once, as those over a network; most of them know links.
+  return errno == EINVAL && ::link(from.c_str(), to.c_str()) == 0 && ::unlink(from.c_str()) == 0;
+}
+
+}  // namespace
+
 Result<bool> write_new_file(const std::filesystem::path& file, std::string_view bytes) {
   // Of this process alone, so that two that write at once do not mix their bytes.
   const std::string temporary = file.string() + "." + std::to_string(::getpid()) + ".part";
@@ -141,8 +154,7 @@ Result<bool> write_new_file(const std::filesystem::path& file, std::string_view 
   if (!written) {
     return store::Failure{written.error()};
   }
-  const bool is_new =
-      ::renameat2(AT_FDCWD, temporary.c_str(), AT_FDCWD, file.c_str(), RENAME_NOREPLACE) == 0;
+  const bool is_new = name_if_new(temporary, file);
   if (!is_new) {
     const store::Failure fault = system_failure("cannot write " + file.string());
     ::unlink(temporary.c_str());

@@ -33,7 +33,7 @@ Result<KeptToken> fetch_and_keep(const anchor::Authority& authority, const KeptC
 
 TokenTurn fetch_queued_tokens(const JobFolder& folder,
                               const std::optional<JobCheckpoints>& settings, KeptCheckpoints& kept,
-                              const std::stop_token& stop) {
+                              std::size_t most, const std::stop_token& stop) {
   TokenTurn turn;
   if (!settings || settings->time_stamp_url.empty() || kept.queued() == 0) {
     return turn;
@@ -45,7 +45,7 @@ TokenTurn fetch_queued_tokens(const JobFolder& folder,
   }
   const anchor::Authority authority{settings->time_stamp_url, certificates.value()};
   for (KeptCheckpoint& item : kept.items | std::views::reverse) {
-    if (!item.is_queued()) {
+    if (!item.is_queued() || turn.anchored.size() >= most) {
       continue;
     }
     auto token = fetch_and_keep(authority, item, stop);

@@ -18,11 +18,11 @@ struct TokenTurn {
 };
 
 // Asks for a token of each queued checkpoint, the newest first, and takes what it gets into `kept`
-// and beside the checkpoint. A token that does not verify is not kept. Nothing is asked where
-// job.json names no authority.
+// and beside the checkpoint, `most` of them. A token that does not verify is not kept. Nothing is
+// asked where job.json names no authority.
 [[nodiscard]] TokenTurn fetch_queued_tokens(const JobFolder& folder,
                                             const std::optional<JobCheckpoints>& settings,
-                                            KeptCheckpoints& kept,
+                                            KeptCheckpoints& kept, std::size_t most,
                                             const std::stop_token& stop = {});
 
 }  // namespace logger::app

@@ -6,7 +6,7 @@ namespace logger::app {
 
 TokenTurn fetch_queued_tokens(const JobFolder& /*folder*/,
                               const std::optional<JobCheckpoints>& settings, KeptCheckpoints& kept,
-                              const std::stop_token& /*stop*/) {
+                              std::size_t /*most*/, const std::stop_token& /*stop*/) {
   TokenTurn turn;
   if (settings && !settings->time_stamp_url.empty() && kept.queued() > 0) {
     turn.fault = std::string(verify::time_stamps_left_out());

@@ -111,7 +111,8 @@ int checkpoint(const CheckpointOptions& options, const Console& console) {
   if (!kept) {
     return report(console, kept.error());
   }
-  const TokenTurn turn = fetch_queued_tokens(job.folder, job.job.checkpoints, kept.value());
+  const TokenTurn turn =
+      fetch_queued_tokens(job.folder, job.job.checkpoints, kept.value(), kept.value().items.size());
   print_stamps(turn, kept.value(), job, console.out);
   return options.output.empty() ? kExitDone
                                 : hand_over(options.output, head.value().checkpoint.text, console);
