@@ -69,6 +69,44 @@ int refuse(const FileFault& fault, const Output& output) {
   return fault.exit_status;
 }
 
+// The files that are read whole, into `input`; the streamed ones are left to the caller.
+FileResult<void> read_given(const VerifyOptions& options, const std::string& certificate,
+                            analysis::certificate::VerifyInput& input) {
+  if (!options.key.empty()) {
+    const auto key = public_key_of(options.key);
+    if (!key) {
+      return Failure{key.error()};
+    }
+    input.outside_key = key.value();
+  }
+  if (!options.since.empty() && options.log.empty()) {
+    return Failure{FileFault{"--since " + options.since.front().string() +
+                             ": a checkpoint is compared with the log file beside the "
+                             "certificate; give it with --log"}};
+  }
+  for (const auto& read :
+       {read_all(options.handovers, input.handovers),
+        read_all(options.since, input.earlier_checkpoints), read_all(options.newer, input.newer)}) {
+    if (!read) {
+      return read;
+    }
+  }
+  auto stamps = stamps_from_files(options.authorities, options.stamps, certificate);
+  if (!stamps) {
+    return Failure{stamps.error()};
+  }
+  input.stamps = std::move(stamps).value();
+  if (options.photos.empty()) {
+    return {};
+  }
+  auto photos = photos_in(options.photos, certificate);
+  if (!photos) {
+    return Failure{photos.error()};
+  }
+  input.photos = std::move(photos).value();
+  return {};
+}
+
 }  // namespace
 
 std::string rules_text() { return "dwellog " DWELLOG_VERSION; }
@@ -92,44 +130,13 @@ int verify_files(const VerifyOptions& options, const Output& output) {
   analysis::certificate::VerifyInput input;
   input.certificate = bytes.value();
   input.software = rules_text();
-  if (!options.key.empty()) {
-    const auto key = public_key_of(options.key);
-    if (!key) {
-      return refuse(key.error(), output);
-    }
-    input.outside_key = key.value();
-  }
-  if (!options.since.empty() && options.log.empty()) {
-    return refuse({"--since " + options.since.front().string() +
-                   ": a checkpoint is compared with the log file beside the certificate; give it "
-                   "with --log"},
-                  output);
-  }
-  for (const auto& read :
-       {read_all(options.handovers, input.handovers),
-        read_all(options.since, input.earlier_checkpoints), read_all(options.newer, input.newer)}) {
-    if (!read) {
-      return refuse(read.error(), output);
-    }
-  }
-  auto stamps = stamps_from_files(options.authorities, options.stamps, bytes.value());
-  if (!stamps) {
-    return refuse(stamps.error(), output);
-  }
-  input.stamps = std::move(stamps).value();
-  if (!options.photos.empty()) {
-    auto photos = photos_in(options.photos, bytes.value());
-    if (!photos) {
-      return refuse(photos.error(), output);
-    }
-    input.photos = std::move(photos).value();
-  }
   StreamedFile readings;
   StreamedFile log;
-  for (const auto& opened :
-       {readings.open(options.readings, input.readings), log.open(options.log, input.log)}) {
-    if (!opened) {
-      return refuse(opened.error(), output);
+  for (const auto& read :
+       {read_given(options, bytes.value(), input), readings.open(options.readings, input.readings),
+        log.open(options.log, input.log)}) {
+    if (!read) {
+      return refuse(read.error(), output);
     }
   }
   return print_verification(analysis::certificate::verify_certificate(input),

@@ -13,15 +13,15 @@ namespace logger::verify {
 
 struct VerifyOptions {
   std::filesystem::path certificate;
-  std::filesystem::path key;                       // empty = not given
-  std::vector<std::filesystem::path> handovers;    // in order, from the key to the certificate's
-  std::filesystem::path readings;                  // empty = not given
-  std::filesystem::path log;                       // empty = not given
-  std::vector<std::filesystem::path> since;        // checkpoints
-  std::vector<std::filesystem::path> authorities;  // PEM, trusted for time stamps
-  std::vector<std::filesystem::path> stamps;       // of checkpoints
-  std::vector<std::filesystem::path> newer;        // certificates that may take its place
-  std::filesystem::path photos;                    // folder; empty = not looked at
+  std::filesystem::path key;                         // empty = not given
+  std::vector<std::filesystem::path> handovers;      // in order, from the key to the certificate's
+  std::filesystem::path readings;                    // empty = not given
+  std::filesystem::path log{};                       // empty = not given
+  std::vector<std::filesystem::path> since{};        // checkpoints
+  std::vector<std::filesystem::path> authorities{};  // PEM, trusted for time stamps
+  std::vector<std::filesystem::path> stamps{};       // of checkpoints
+  std::vector<std::filesystem::path> newer{};        // certificates that may take its place
+  std::filesystem::path photos{};                    // folder; empty = not looked at
 };
 
 // Name of the program, which starts each line of an error, and where it writes.

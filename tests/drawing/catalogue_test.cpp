@@ -101,6 +101,8 @@ CertificateFacts facts_without_words() {
     lost.box_id = "я";
   }
   f.cautions = {"я"};
+  f.log->checkpoint = "none";  // its root has letters
+  f.log->anchor->authority = "я";
   analysis::readiness::FloorRequirements& r = f.requirements;
   for (std::string* source :
        {&r.temperature_low.source, &r.temperature_high.source, &r.rh_low.source, &r.rh_high.source,

@@ -198,6 +198,20 @@ void add_site_work(CertificateFacts& facts) {
   photo("delivery", 2.0);
   photo("delivery", 2.0);
   photo("carbide-test", 2.5);
+  // The example of docs/evidence-log.md.
+  const std::string checkpoint =
+      "{\"checkpoint\":{\"format\":\"dwellog-checkpoint-1\",\"issued_at\":\"2026-01-05T06:00:00Z\","
+      "\"public_key\":\"cecc1507dc1ddd7295951c290888f095adb9044d1b73d696e6df065d683bd4fc\","
+      "\"root\":\"b6748f6ed7a99de7da84fd97e1a3bac6fab8999f4a43695cab9528a2de431147\","
+      "\"simulated\":true,\"size\":5},\"signature\":"
+      "\"6d1370b80c91e12c60088893fb58d2291aa9eb8958df1e50ddb697c309632f9a3bc5d9d0ee9407d0e01205e66e"
+      "24"
+      "f68933e0cd0110846bef0c79e83e9c57e703\"}";
+  facts.log = analysis::certificate::LogFacts{
+      checkpoint,
+      analysis::certificate::AnchorFacts{checkpoint, at_hour(140.0),
+                                         "Invented Time Stamping Authority of Inventham", ""},
+      8211};
 }
 
 }  // namespace

@@ -94,6 +94,7 @@ dd{margin:0;min-width:0}
 table{border-collapse:collapse;width:100%;font-size:.92rem}
 th{text-align:left;color:var(--quiet);font-weight:normal}
 th,td{padding:.3rem .75rem .3rem 0;vertical-align:top;border-bottom:1px solid var(--rule)}
+td{overflow-wrap:anywhere}
 .right{text-align:right}
 .state{white-space:nowrap}
 .state svg{display:inline-block;width:.95rem;margin-right:.4rem;vertical-align:-.12rem}
@@ -108,7 +109,7 @@ figure{margin:0}
 .code{width:10rem;flex:none;background:#fff;--ink:#111;--paper:#fff}
 .proof>div:last-child{min-width:0}
 footer{margin-top:1.5rem;border-top:1px solid var(--rule)}
-@media (max-width:44rem){
+@media screen and (max-width:52rem){
 .columns,.charts{grid-template-columns:minmax(0,1fr)}
 .columns>div+div{margin-top:.75rem}
 .proof{flex-direction:column}
@@ -133,8 +134,6 @@ h1{margin-top:0}
 h2{margin-top:1rem;break-after:avoid}
 tr,figure,.proof,.verdict,.notice{break-inside:avoid}
 thead{display:table-header-group}
-.columns{grid-template-columns:repeat(3,1fr)}
-.charts{grid-template-columns:repeat(2,minmax(0,1fr))}
 }
 )css";
 
