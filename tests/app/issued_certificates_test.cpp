@@ -311,7 +311,7 @@ TEST_CASE("LayingIsNotedInItsOrderAndTheCertificateSaysWhereItsPeriodLies") {
   REQUIRE(job.laying("finished", 2.0).status == kExitDone);
   const Said said = job.certify();
   REQUIRE(said.status == kExitDone);
-  CHECK(holds(said.out, "conditions   cannot_tell (laying had begun)"));
+  CHECK(holds(said.out, "conditions   cannot tell (laying had begun)"));
   const std::string html = text_of(job.certificate("living-room-1").replace_extension(".html"));
   CHECK(holds(html, "not whether to lay"));
   CHECK(holds(html, "before, during and after laying"));
