@@ -9,8 +9,11 @@
 #include "analysis/base/result.hpp"
 #include "analysis/certificate/facts.hpp"
 #include "analysis/evidence/fault.hpp"
-#include "analysis/evidence/sealed_fields.hpp"
 #include "analysis/evidence/signing_key.hpp"
+
+namespace analysis::evidence {
+struct SealedDocument;  // sealed_fields.hpp, which few who read certificates need
+}
 
 namespace analysis::certificate {
 

@@ -8,6 +8,7 @@
 #include "analysis/certificate/replay/log_check.hpp"
 #include "analysis/certificate/replay/readings_check.hpp"
 #include "analysis/certificate/replay/stamp_lines.hpp"
+#include "analysis/evidence/sealed_fields.hpp"
 
 namespace analysis::certificate {
 namespace {

@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "analysis/certificate/certificate_json.hpp"
+#include "analysis/evidence/digest.hpp"
 #include "analysis/evidence/signing_key.hpp"
 
 namespace analysis::certificate {

@@ -1,7 +1,5 @@
 #include "analysis/evidence/digest.hpp"
 
-#include <sodium.h>
-
 namespace analysis::evidence {
 namespace {
 
@@ -15,13 +13,7 @@ int value_of_hex_digit(char digit) {
 
 }  // namespace
 
-Sha256 sha256_from_bytes(std::string_view bytes) {
-  static_assert(crypto_hash_sha256_BYTES == sizeof(Sha256::bytes));
-  Sha256 digest;
-  crypto_hash_sha256(digest.bytes.data(), reinterpret_cast<const unsigned char*>(bytes.data()),
-                     bytes.size());
-  return digest;
-}
+Sha256 sha256_from_bytes(std::string_view bytes) { return sha256_from_parts({bytes}); }
 
 std::string hex_from_bytes(std::span<const std::uint8_t> bytes) {
   static constexpr std::string_view kDigits = "0123456789abcdef";

@@ -5,6 +5,7 @@
 #include <compare>
 #include <cstddef>
 #include <cstdint>
+#include <initializer_list>
 #include <optional>
 #include <span>
 #include <string>
@@ -18,6 +19,8 @@ struct Sha256 {
 };
 
 [[nodiscard]] Sha256 sha256_from_bytes(std::string_view bytes);
+// Of the parts one after the other.
+[[nodiscard]] Sha256 sha256_from_parts(std::initializer_list<std::string_view> parts);
 
 // Two lower-case digits a byte.
 [[nodiscard]] std::string hex_from_bytes(std::span<const std::uint8_t> bytes);

@@ -1,7 +1,5 @@
 #include "analysis/evidence/merkle_tree.hpp"
 
-#include <sodium.h>
-
 #include <bit>
 #include <cassert>
 #include <utility>
@@ -9,9 +7,8 @@
 namespace analysis::evidence {
 namespace {
 
-void update(crypto_hash_sha256_state& state, std::string_view bytes) {
-  crypto_hash_sha256_update(&state, reinterpret_cast<const unsigned char*>(bytes.data()),
-                            bytes.size());
+std::string_view view_of(const Sha256& hash) {
+  return {reinterpret_cast<const char*>(hash.bytes.data()), hash.bytes.size()};
 }
 
 // The right-most subtree is the smallest, so the root folds from the right.
@@ -43,24 +40,11 @@ void push_peak(std::vector<Sha256>& peaks, std::uint64_t count, Sha256 root,
 }  // namespace
 
 Sha256 leaf_hash_from_bytes(std::string_view leaf) {
-  crypto_hash_sha256_state state;
-  crypto_hash_sha256_init(&state);
-  update(state, std::string_view("\x00", 1));
-  update(state, leaf);
-  Sha256 hash;
-  crypto_hash_sha256_final(&state, hash.bytes.data());
-  return hash;
+  return sha256_from_parts({std::string_view("\x00", 1), leaf});
 }
 
 Sha256 node_hash_from(const Sha256& left, const Sha256& right) {
-  crypto_hash_sha256_state state;
-  crypto_hash_sha256_init(&state);
-  update(state, std::string_view("\x01", 1));
-  crypto_hash_sha256_update(&state, left.bytes.data(), left.bytes.size());
-  crypto_hash_sha256_update(&state, right.bytes.data(), right.bytes.size());
-  Sha256 hash;
-  crypto_hash_sha256_final(&state, hash.bytes.data());
-  return hash;
+  return sha256_from_parts({std::string_view("\x01", 1), view_of(left), view_of(right)});
 }
 
 MerkleTreeBuilder::MerkleTreeBuilder(std::uint64_t size, std::vector<Sha256> peaks)

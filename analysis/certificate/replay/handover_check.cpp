@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "analysis/evidence/handover.hpp"
+#include "analysis/evidence/sealed_fields.hpp"
 
 namespace analysis::certificate {
 namespace {

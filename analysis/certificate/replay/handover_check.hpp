@@ -4,7 +4,6 @@
 #include <vector>
 
 #include "analysis/certificate/verify.hpp"
-#include "analysis/evidence/sealed_fields.hpp"
 
 namespace analysis::certificate {
 

@@ -4,6 +4,7 @@
 
 #include "analysis/certificate/replay/log/compared_heads.hpp"
 #include "analysis/evidence/checkpoint.hpp"
+#include "analysis/evidence/sealed_fields.hpp"
 
 namespace analysis::certificate {
 namespace {

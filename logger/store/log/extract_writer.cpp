@@ -2,9 +2,12 @@
 
 #include <algorithm>
 #include <bit>
+#include <limits>
 #include <optional>
 #include <set>
+#include <span>
 #include <utility>
+#include <vector>
 
 #include "analysis/evidence/log/log_extract.hpp"
 #include "logger/store/log/fact_rows.hpp"
@@ -61,6 +64,55 @@ bool is_whole_in_file(const Record& record) {
   return true;
 }
 
+// Hands out the rows of runs that follow each other in a boot, and reads many at a time: a run of a
+// daemon that commits every few minutes is a row or two.
+template <class Row>
+class RowsAhead {
+ public:
+  // `sql`: the rows of a box and a boot from a key on, that many at most, by increasing key.
+  RowsAhead(std::string sql, Row (*from_row)(Statement&), std::int64_t (*key_of)(const Row&))
+      : sql_(std::move(sql)), from_row_(from_row), key_of_(key_of) {}
+
+  // The rows first..last; valid until the next call.
+  Result<std::span<const Row>> take(Connection& connection, const Run& run, std::int64_t last) {
+    const std::pair boot{run.box, run.boot};
+    const bool held = boot == boot_ && run.number >= next_ && last <= read_to_;
+    if (!held) {
+      Result<std::vector<Row>> rows = read_rows(connection, sql_, from_row_, run.box, run.boot,
+                                                run.number, std::int64_t{kRowsAtOnce});
+      if (!rows) {
+        return Failure{rows.error()};
+      }
+      rows_ = std::move(rows).value();
+      boot_ = boot;
+      position_ = 0;
+      read_to_ = rows_.size() < kRowsAtOnce ? std::numeric_limits<std::int64_t>::max()
+                                            : key_of_(rows_.back());
+    }
+    while (position_ < rows_.size() && key_of_(rows_[position_]) < run.number) {
+      ++position_;
+    }
+    const std::size_t begin = position_;
+    while (position_ < rows_.size() && key_of_(rows_[position_]) <= last) {
+      ++position_;
+    }
+    next_ = last + 1;
+    return std::span<const Row>(rows_).subspan(begin, position_ - begin);
+  }
+
+ private:
+  static constexpr std::size_t kRowsAtOnce = 1024;  // more than a run has
+
+  std::string sql_;
+  Row (*from_row_)(Statement&);
+  std::int64_t (*key_of_)(const Row&);
+  std::vector<Row> rows_;
+  std::optional<std::pair<std::int64_t, std::int64_t>> boot_;
+  std::int64_t next_ = 0;     // the first key that rows_ can still give
+  std::int64_t read_to_ = 0;  // the last key that rows_ can give
+  std::size_t position_ = 0;
+};
+
 class ExtractWriter {
  public:
   ExtractWriter(Connection& connection, const ExtractRequest& request, const ExtractSink& sink)
@@ -95,6 +147,14 @@ class ExtractWriter {
   const ExtractRequest& request_;
   const ExtractSink& sink_;
   LogNodes nodes_;
+  RowsAhead<Record> records_{
+      std::string("SELECT ") + kRecordColumns +
+          " FROM records WHERE box = ? AND boot = ? AND sequence >= ? ORDER BY sequence LIMIT ?",
+      record_from_row, [](const Record& record) { return record.id.sequence; }};
+  RowsAhead<ClockExchange> exchanges_{
+      std::string("SELECT ") + kExchangeColumns +
+          " FROM exchanges WHERE box = ? AND boot = ? AND ticks_ms >= ? ORDER BY ticks_ms LIMIT ?",
+      exchange_from_row, [](const ClockExchange& exchange) { return exchange.ticks_ms; }};
   ShownBoots shown_;
   std::set<std::uint64_t> bounds_;  // not passed yet
   MerkleTreeBuilder tree_;          // of what is written, without what is hidden at the end
@@ -176,15 +236,11 @@ Failure ExtractWriter::rows_gone(const Run& run) const {
 }
 
 Result<void> ExtractWriter::write_records(const Run& run, const ShownBoot& shown) {
-  static const std::string sql = std::string("SELECT ") + kRecordColumns +
-                                 " FROM records WHERE box = ? AND boot = ? AND sequence BETWEEN ? "
-                                 "AND ? ORDER BY sequence";
   const std::int64_t last = run.number + static_cast<std::int64_t>(run.count) - 1;
   if (!shown.shows_any(run.number, last)) {
     return hide(run.count);
   }
-  const auto rows =
-      read_rows(connection_, sql, record_from_row, run.box, run.boot, run.number, last);
+  const auto rows = records_.take(connection_, run, last);
   if (!rows) {
     return Failure{rows.error()};
   }
@@ -209,15 +265,11 @@ Result<void> ExtractWriter::write_records(const Run& run, const ShownBoot& shown
 }
 
 Result<void> ExtractWriter::write_exchanges(const Run& run, const ShownBoot& shown) {
-  static const std::string sql = std::string("SELECT ") + kExchangeColumns +
-                                 " FROM exchanges WHERE box = ? AND boot = ? AND ticks_ms BETWEEN "
-                                 "? AND ? ORDER BY ticks_ms";
   const std::int64_t last = run.number + static_cast<std::int64_t>(run.count) - 1;
   if (last < shown.first_ticks) {
     return hide(run.count);
   }
-  const auto rows =
-      read_rows(connection_, sql, exchange_from_row, run.box, run.boot, run.number, last);
+  const auto rows = exchanges_.take(connection_, run, last);
   if (!rows) {
     return Failure{rows.error()};
   }
