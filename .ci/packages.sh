@@ -1,7 +1,7 @@
 # Sourced by logger/demo.sh and tests/run.sh: install what is missing, or say in one line why not.
 core_packages="g++ cmake ninja-build pkg-config libboost-dev nlohmann-json3-dev libsqlite3-dev
   libcli11-dev libsodium-dev libcairo2-dev libpango1.0-dev fonts-dejavu-core libqrencode-dev"
-test_packages="catch2 libssl-dev libcurl4-openssl-dev socat poppler-utils openssl sqlite3 python3-minimal
+test_packages="catch2 dpkg-dev man-db libssl-dev libcurl4-openssl-dev socat poppler-utils openssl sqlite3 python3-minimal
   python3-jsonschema clang-format"
 # Without them the bare-metal image and the foreign devices are not built, or their tests skipped.
 target_packages="gcc-arm-none-eabi libstdc++-arm-none-eabi-dev libnewlib-dev qemu-system-arm mbpoll
