@@ -18,7 +18,7 @@ started=$(date +%s)
 elapsed() { echo "dwellog: $1 after $(($(date +%s) - started)) s"; }
 
 echo "dwellog: building into build/"
-configure_and_build build -DDWELLOG_TESTS=ON -DDWELLOG_BENCHMARKS=OFF
+configure_and_build build -DDWELLOG_TESTS=ON -DDWELLOG_BENCHMARKS=OFF -DDWELLOG_TIME_STAMPS=ON
 elapsed "built"
 failed=0
 ctest --test-dir build --output-on-failure -j2 || failed=1
@@ -28,7 +28,7 @@ echo "dwellog: format check"
 git ls-files '*.cpp' '*.hpp' | xargs clang-format --dry-run -Werror || failed=1
 
 echo "dwellog: building analysis, core, store and ingest with address and undefined-behaviour sanitizers"
-configure_and_build build/sanitize -DDWELLOG_TESTS=ON -DDWELLOG_SANITIZE=ON -DCMAKE_BUILD_TYPE=Debug
+configure_and_build build/sanitize -DDWELLOG_TESTS=ON -DDWELLOG_TIME_STAMPS=ON -DDWELLOG_SANITIZE=ON -DCMAKE_BUILD_TYPE=Debug
 ctest --test-dir build/sanitize --output-on-failure -j2 -LE whole_program || failed=1
 elapsed "sanitized tests run"
 

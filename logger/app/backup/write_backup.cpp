@@ -3,8 +3,6 @@
 #include <fcntl.h>
 #include <stdio.h>
 
-#include <array>
-#include <functional>
 #include <optional>
 #include <utility>
 
@@ -43,28 +41,6 @@ class Unfinished {
   }
   fs::path file_;
 };
-
-using Consumer = std::function<Result<void>(std::string_view)>;
-
-Result<void> stream_file(const fs::path& path, const Consumer& consume) {
-  auto file = OpenFile::for_reading(path);
-  if (!file) {
-    return store::Failure{file.error()};
-  }
-  std::array<char, 65536> buffer{};
-  while (true) {
-    const auto got = file.value().read(buffer);
-    if (!got) {
-      return store::Failure{got.error()};
-    }
-    if (got.value() == 0) {
-      return {};
-    }
-    if (const auto taken = consume({buffer.data(), got.value()}); !taken) {
-      return taken;
-    }
-  }
-}
 
 Result<BackupPart> measure(const fs::path& source, const std::string& path) {
   BackupPart part{path, 0, {}};

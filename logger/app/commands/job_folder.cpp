@@ -3,7 +3,6 @@
 #include <fcntl.h>
 #include <unistd.h>
 
-#include <array>
 
 #include "logger/app/daemon/real_clock.hpp"
 #include "logger/app/files/open_file.hpp"
@@ -56,22 +55,12 @@ FolderLock::~FolderLock() {
 }
 
 Result<std::string> read_file(const std::filesystem::path& path) {
-  auto file = OpenFile::for_reading(path);
-  if (!file) {
-    return store::Failure{file.error()};
-  }
   std::string bytes;
-  std::array<char, 65536> buffer{};
-  while (true) {
-    const auto got = file.value().read(buffer);
-    if (!got) {
-      return store::Failure{got.error()};
-    }
-    if (got.value() == 0) {
-      return bytes;
-    }
-    bytes.append(buffer.data(), got.value());
-  }
+  const auto read = stream_file(path, [&bytes](std::string_view piece) -> Result<void> {
+    bytes.append(piece);
+    return {};
+  });
+  return read ? Result<std::string>(std::move(bytes)) : store::Failure{read.error()};
 }
 
 Result<void> write_file(const std::filesystem::path& path, std::string_view bytes, unsigned mode) {

@@ -3,6 +3,7 @@
 #include <fcntl.h>
 #include <unistd.h>
 
+#include <array>
 #include <cerrno>
 #include <cstring>
 #include <utility>
@@ -79,6 +80,27 @@ Result<void> sync_file_system(const std::filesystem::path& folder) {
     return store::Failure{opened.error()};
   }
   return ::syncfs(opened.value().descriptor()) == 0 ? Result<void>{} : system_failure(what);
+}
+
+Result<void> stream_file(const std::filesystem::path& path,
+                         const std::function<Result<void>(std::string_view)>& consume) {
+  auto file = OpenFile::for_reading(path);
+  if (!file) {
+    return store::Failure{file.error()};
+  }
+  std::array<char, 65536> buffer{};
+  while (true) {
+    const auto got = file.value().read(buffer);
+    if (!got) {
+      return store::Failure{got.error()};
+    }
+    if (got.value() == 0) {
+      return {};
+    }
+    if (const auto taken = consume({buffer.data(), got.value()}); !taken) {
+      return taken;
+    }
+  }
 }
 
 Result<void> sync_folder(const std::filesystem::path& folder) {

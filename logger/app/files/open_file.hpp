@@ -3,6 +3,7 @@
 
 #include <cstdint>
 #include <filesystem>
+#include <functional>
 #include <span>
 #include <string>
 #include <string_view>
@@ -39,6 +40,12 @@ class OpenFile {
   int descriptor_;
   std::string what_;
 };
+
+// Gives the file's bytes in pieces, in order. Errors: of the file; whatever `consume` gives ends
+// it.
+[[nodiscard]] store::Result<void> stream_file(
+    const std::filesystem::path& path,
+    const std::function<store::Result<void>(std::string_view)>& consume);
 
 // So that names made or renamed in it survive a power cut.
 [[nodiscard]] store::Result<void> sync_folder(const std::filesystem::path& folder);
