@@ -93,4 +93,4 @@ $dwellog certify "$job"
 echo
 echo "== Verified, offline, with the public key from another hand"
 $dwellog verify "$job/certificates/living-room-1.json" --key "$job/certificate-key.pub" \
-  --readings "$job/certificates/living-room-1.readings.csv"
+  --readings "$job/certificates/living-room-1.readings.csv" --log "$job/certificates/living-room-1.log"
