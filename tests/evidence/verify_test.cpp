@@ -2,6 +2,7 @@
 
 #include <catch2/catch.hpp>
 
+#include "analysis/evidence/sealed_fields.hpp"
 #include "tests/evidence/example_site.hpp"
 
 using namespace analysis::certificate;
