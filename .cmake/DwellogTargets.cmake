@@ -53,7 +53,10 @@ endif()
 # Asio with coroutines: g++ 12 needs <utility> before any Asio header, clang 14 two defines.
 add_library(dwellog_asio INTERFACE)
 target_link_libraries(dwellog_asio INTERFACE Boost::headers Threads::Threads)
-target_compile_options(dwellog_asio INTERFACE -include utility)
+# Where a precompiled header is, it must come first; those have <utility> first.
+set(precompiled $<OR:$<BOOL:$<TARGET_PROPERTY:PRECOMPILE_HEADERS>>,$<BOOL:$<TARGET_PROPERTY:PRECOMPILE_HEADERS_REUSE_FROM>>>)
+target_compile_options(dwellog_asio INTERFACE
+  "$<$<NOT:${precompiled}>:SHELL:-include utility>")
 if(CMAKE_CXX_COMPILER_ID STREQUAL "Clang")
   target_compile_definitions(dwellog_asio INTERFACE BOOST_ASIO_HAS_CO_AWAIT=1
     BOOST_ASIO_HAS_STD_COROUTINE=1)

@@ -10,6 +10,12 @@ configure_and_build build/tsan -DDWELLOG_TESTS=ON -DDWELLOG_THREAD_SANITIZE=ON -
 ctest --test-dir build/tsan --output-on-failure -R 'store_writer|ingest|notify' || failed=1
 elapsed "thread sanitizer run"
 
+echo "dwellog: the numeric parts with address and undefined-behaviour sanitizers"
+configure_and_build build/sanitize -DDWELLOG_TESTS=ON -DDWELLOG_SANITIZE=ON \
+  -DDWELLOG_SANITIZE_NUMBERS=ON -DCMAKE_BUILD_TYPE=Debug
+ctest --test-dir build/sanitize --output-on-failure -j2 -R 'stack|slab|room|dwell|advice|outlook' || failed=1
+elapsed "numeric parts sanitized"
+
 echo "dwellog: clang-tidy"
 git ls-files 'analysis/*.cpp' 'logger/*.cpp' 'firmware-sim/*.cpp' |
   xargs -P2 -n4 clang-tidy -p build/clang --quiet 2>/dev/null || failed=1

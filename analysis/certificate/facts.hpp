@@ -4,6 +4,7 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "analysis/base/time.hpp"
@@ -27,6 +28,9 @@ struct RoomFacts {
   double floor_area_m2 = 0.0;
   std::string floor_product;  // what is to be laid, as the installer names it
 };
+
+// Stands for the serial number of a box whose readings were imported: nothing numbers its rows.
+inline constexpr std::string_view kImportedSerial = "imported";
 
 // One channel as an instrument.
 struct InstrumentFacts {

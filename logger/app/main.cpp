@@ -7,6 +7,7 @@
 #include "logger/app/commands/certificates/verify_job.hpp"
 #include "logger/app/commands/commands.hpp"
 #include "logger/app/commands/exit_status.hpp"
+#include "logger/app/commands/job_folder.hpp"
 #include "logger/verify/token_check.hpp"
 #include "logger/verify/verify_options.hpp"
 
@@ -72,7 +73,12 @@ void add_job_commands(CLI::App& app, CommandLine& line) {
   sub->add_option("JOBDIR", line.create.job_dir, "folder of the job")->required();
   sub->add_option("--name", line.create.name, "name of the job");
   sub->add_option("--port", line.create.port, "serial device of the first box");
-  sub->add_option("--box-serial", line.create.box_serial, "number printed on the first box");
+  sub->add_option("--box-serial", line.create.box_serial, "number printed on the first box")
+      ->check([](const std::string& text) {
+        return text.starts_with('-') || text == "0"
+                   ? "--box-serial " + text + ": expected 1 or more"
+                   : std::string();
+      });
 
   sub = command(app, line, "check", "read job.json and say what is wrong with it",
                 [&](const Console& c) { return check_job(line.job_dir, c); });
@@ -273,7 +279,8 @@ void add_certificate_commands(CLI::App& app, CommandLine& line) {
   sub = command(app, line, "verify", "verify a certificate offline, or the store of a job folder",
                 [&](const Console& c) {
                   std::error_code error;
-                  return std::filesystem::is_directory(line.verify.certificate, error)
+                  const JobFolder folder{line.verify.certificate};
+                  return std::filesystem::exists(folder.store_file(), error)
                              ? verify_job(line.verify, c)
                              : verify_files(line.verify, {"dwellog", c.out, c.err});
                 });

@@ -146,6 +146,10 @@ Result<HashPath> EvidenceLog::prove_growth(std::uint64_t old_size, std::uint64_t
   });
 }
 
+Result<LogReport> EvidenceLog::check_facts() {
+  return at_one_moment(connection_, [&] { return check_logged_facts(connection_); });
+}
+
 Result<LogReport> EvidenceLog::check(std::span<const TreeHead> earlier_heads,
                                      const std::stop_token& stop) {
   return at_one_moment(connection_, [&] { return check_log(connection_, earlier_heads, stop); });

@@ -134,12 +134,17 @@ std::vector<LabelledValue> hours_left_values(const ContentSource& source) {
   return values;
 }
 
+// The hours before a period are not in its accounting.
+bool counts_from_delivery(const CertificateFacts& facts) {
+  return !facts.delivered_at || *facts.delivered_at >= facts.period.from;
+}
+
 std::vector<LabelledValue> run_values(const ContentSource& source) {
   const auto& dwell = source.facts.dwell;
   const auto& texts = source.texts;
   return {{texts.run_began, moment_or(dwell.run_started_at, texts.run_not_begun)},
           {texts.run_range, run_range_text(source)},
-          {texts.whole_log,
+          {counts_from_delivery(source.facts) ? texts.whole_log : texts.whole_period,
            filled(texts.whole_log_shares, {hours_number(dwell.total_in_seconds / 3600.0),
                                            hours_number(dwell.total_out_seconds / 3600.0),
                                            hours_number(dwell.total_unknown_seconds / 3600.0)})},

@@ -308,6 +308,16 @@ TableContent unknown_time_content(const ContentSource& source) {
   return table;
 }
 
+namespace {
+
+bool any_import(const CertificateFacts& facts) {
+  return std::ranges::any_of(facts.instruments, [](const InstrumentFacts& instrument) {
+    return instrument.box_serial == kImportedSerial;
+  });
+}
+
+}  // namespace
+
 TableContent lost_records_content(const ContentSource& source) {
   const CertificateFacts& facts = source.facts;
   const PagesTexts& texts = source.texts;
@@ -317,7 +327,7 @@ TableContent lost_records_content(const ContentSource& source) {
                       {texts.lost_count, 0.9, Align::right},
                       {texts.lost_reason, 1.3}},
                      {},
-                     texts.lost_none,
+                     any_import(facts) ? texts.lost_not_to_tell : texts.lost_none,
                      {}};
   std::int64_t rest = 0;
   const auto count = [](const GapFacts& gap) { return gap.last_sequence - gap.first_sequence + 1; };

@@ -168,6 +168,7 @@ const PagesTexts& english_texts() {
           .range_of = "{0} to {1}",
           .resets = "Restarts",
           .whole_log = "Since delivery",
+          .whole_period = "In this period",
           .whole_log_shares = "{0} h in band, {1} h out, {2} h unknown",
           .unknown_share = "Unknown share",
 
@@ -215,6 +216,9 @@ const PagesTexts& english_texts() {
           .list_worst = "Worst",
           .lost_title = "Lost records",
           .lost_none = "Lost records: none. Every record of the boxes is there.",
+          .lost_not_to_tell =
+              "Lost records: none is known. Imported rows have no numbering, so that "
+              "one left out can't be told.",
           .lost_more = "and {0} more ranges with {1} records, all in the signed file",
           .lost_box = "Box, boot",
           .lost_sequences = "Sequence",

@@ -92,6 +92,7 @@ struct PagesWords {
   const char* range_of;  // {0} to {1}
   const char* resets;
   const char* whole_log;
+  const char* whole_period;      // where the period begins after the delivery
   const char* whole_log_shares;  // hours: {0} in band, {1} out, {2} unknown
   const char* unknown_share;
 
@@ -140,7 +141,8 @@ struct PagesWords {
   const char* list_worst;
   const char* lost_title;
   const char* lost_none;
-  const char* lost_more;  // {0} ranges, {1} records
+  const char* lost_not_to_tell;  // imported rows have no numbering
+  const char* lost_more;         // {0} ranges, {1} records
   const char* lost_box;
   const char* lost_sequences;
   const char* lost_count;

@@ -240,6 +240,12 @@ void LogCheck::report_limits() {
                                   " was lost was noted above that checkpoint: self-declared");
     }
   }
+  for (const std::string& box : sequences.imports) {
+    add(LineKind::unproved, "that no row of the imported box " + box +
+                                " is left out: its rows have no numbering, and any of the " +
+                                std::to_string(plan_->hidden_entries()) +
+                                " entries shown as hashes only could be one");
+  }
   if (!sequences.open_ends.empty()) {
     std::string ends;
     for (std::size_t i = 0; i < std::min(kNamedEnds, sequences.open_ends.size()); ++i) {
@@ -265,8 +271,8 @@ void LogCheck::report_limits() {
   }
   add(LineKind::note, std::to_string(plan_->hidden_entries()) + " of the " +
                           std::to_string(rebuilt_.size) +
-                          " entries are shown as hashes only: other boxes and periods, notes, "
-                          "events");
+                          " entries are shown as hashes only, which are to be other boxes and "
+                          "periods, notes and events; the store alone can show that");
 }
 
 }  // namespace analysis::certificate

@@ -13,7 +13,8 @@ using store::Result;
 Result<LogInspection> inspect_log(const JobFolder& folder, bool simulated,
                                   const KeptCheckpoints& kept) {
   const auto compared = compare_head(folder, simulated, kept);
-  if (!compared) {
+  // Rows that are gone are the check's to tell, below.
+  if (!compared && compared.error().code != store::ErrorCode::corrupt) {
     return store::Failure{compared.error()};
   }
   std::vector<TreeHead> heads;
@@ -30,8 +31,9 @@ Result<LogInspection> inspect_log(const JobFolder& folder, bool simulated,
   }
   const store::LogReport& report = checked.value();
   LogInspection inspection{report.stored, report.proved_entries, {}, {}};
-  if (!compared.value().fault.empty()) {
-    inspection.findings.push_back(compared.value().fault);
+  const std::string fault = compared ? compared.value().fault : compared.error().context;
+  if (!fault.empty()) {
+    inspection.findings.push_back(fault);
   }
   for (const store::LogFinding& finding : report.findings) {
     inspection.findings.push_back(finding.text);

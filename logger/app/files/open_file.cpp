@@ -104,7 +104,9 @@ Result<void> stream_file(const std::filesystem::path& path,
 }
 
 Result<void> sync_folder(const std::filesystem::path& folder) {
-  auto opened = OpenFile::open(folder, O_RDONLY | O_DIRECTORY, 0, "cannot sync " + folder.string());
+  // A bare file name has no folder before it.
+  const std::filesystem::path named = folder.empty() ? "." : folder;
+  auto opened = OpenFile::open(named, O_RDONLY | O_DIRECTORY, 0, "cannot sync " + named.string());
   return opened ? opened.value().sync() : Result<void>{store::Failure{opened.error()}};
 }
 

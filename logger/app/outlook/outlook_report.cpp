@@ -268,15 +268,16 @@ Result<OutlookReport> outlook_report_from(OpenedJob& opened, const std::string& 
   report.job_name = opened.job.name;
   report.simulated = opened.simulated;
   report.now = at.value_or(opened.now);
-  const auto records = job_records_from(*opened.store);
-  if (!records) {
-    return Failure{records.error()};
+  auto all_records = job_records_from(*opened.store);
+  if (!all_records) {
+    return Failure{all_records.error()};
   }
+  const JobRecords records = records_as_of(std::move(all_records).value(), report.now);
   for (const JobRoom& room : opened.job.rooms) {
     if (!room_id.empty() && room.id != room_id) {
       continue;
     }
-    auto made = room_outlook(opened, room, records.value(), at);
+    auto made = room_outlook(opened, room, records, at);
     if (!made) {
       return Failure{made.error()};
     }

@@ -130,6 +130,14 @@ store::Result<JobRecords> job_records_from(store::ReadingStore& store) {
   return JobRecords{std::move(notes).value(), std::move(calibrations).value()};
 }
 
+JobRecords records_as_of(JobRecords records, UtcMicros moment) {
+  std::erase_if(records.notes, [moment](const Note& note) { return note.at > moment; });
+  std::erase_if(records.calibrations, [moment](const store::Calibration& calibration) {
+    return calibration.valid_from > moment;
+  });
+  return records;
+}
+
 RoomSetup room_setup_from(const Job& job, const JobRoom& room, const JobRecords& records) {
   RoomSetup setup;
   setup.room_id = room.id;

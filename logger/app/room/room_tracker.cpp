@@ -122,8 +122,9 @@ Result<RoomTracker> RoomTracker::open(store::ReadingStore& store, const Job& job
 Result<RoomTracker> RoomTracker::rebuild(store::ReadingStore& store, const Job& job,
                                          const JobRoom& room, const JobRecords& records,
                                          std::optional<UtcMicros> until) {
-  RoomTracker tracker(room_setup_from(job, room, records), AccountState{},
-                      room_notes_from(records, room, until), boxes_of_room(job, room.id));
+  const JobRecords known = until ? records_as_of(records, *until) : records;
+  RoomTracker tracker(room_setup_from(job, room, known), AccountState{},
+                      room_notes_from(known, room), boxes_of_room(job, room.id));
   const auto caught_up = tracker.catch_up(store, until);
   if (!caught_up) {
     return Failure{caught_up.error()};

@@ -15,6 +15,9 @@ namespace logger::store {
     Connection& connection, std::span<const analysis::evidence::TreeHead> earlier_heads,
     const std::stop_token& stop);
 
+// As EvidenceLog::check_facts. REQUIRES: a read transaction.
+[[nodiscard]] Result<LogReport> check_logged_facts(Connection& connection);
+
 // The row's box by its id text; "?" when the file has no such box.
 [[nodiscard]] Result<EntryRow> entry_row_from(Connection& connection, const RowName& name);
 

@@ -49,8 +49,9 @@ struct LogReport {
   // Entries below the largest earlier head that the rows still give. What is above stands on the
   // word of the holder of the signing key.
   std::uint64_t proved_entries = 0;
-  // Notes written down, by their own time, before the note logged before them: the clock was set
-  // back or a time is wrong. No fault of the log; the first kMaxFindings ids.
+  // Notes written down, by their own time, over a minute before the note logged before them (two
+  // that are written at once may change places): the clock was set back or a time is wrong. No
+  // fault of the log; the first kMaxFindings ids.
   std::vector<std::int64_t> notes_dated_back;
 
   [[nodiscard]] bool sound() const { return finding_count == 0; }

@@ -83,7 +83,11 @@ SequenceFindings sequence_findings_from(const LogPlan& plan) {
   SequenceFindings findings;
   std::optional<BootOfBox> before;
   for (const auto& [name, boot] : plan.boots()) {
-    if (name.second == 0 || !BootWalk(name, boot, findings).walk()) {
+    if (name.second == 0) {
+      findings.imports.push_back(name.first);
+      continue;
+    }
+    if (!BootWalk(name, boot, findings).walk()) {
       continue;
     }
     if (before && before->first == name.first && before->second + 1 < name.second) {

@@ -15,9 +15,10 @@ struct SequenceFindings {
   std::optional<std::string> unexplained;
   // Where the losses that explain holes were noted.
   std::vector<PlannedGap> explaining;
-  // Ends of boots, and whole boots, behind which a record could be hidden; of an import none, as
-  // its sequences are times.
+  // Ends of boots, and whole boots, behind which a record could be hidden.
   std::vector<std::string> open_ends;
+  // Boxes that are imports: their sequences are times, so that any row could be hidden.
+  std::vector<std::string> imports;
 };
 
 // REQUIRES: the readings were taken into the plan.

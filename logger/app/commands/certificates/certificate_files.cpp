@@ -88,21 +88,22 @@ CertificateFiles files_of(const JobFolder& folder, const std::string& number) {
           base + ".html", base + ".html.sha256", base + ".log"};
 }
 
-Result<std::vector<store::RecordSpan>> write_readings(OpenedJob& opened, const JobRoom& room,
-                                                      FactsBuilder& builder,
-                                                      const analysis::base::TimeRange& period,
-                                                      const path& file) {
+Result<CertifiedReadings> write_readings(OpenedJob& opened, const JobRoom& room,
+                                         FactsBuilder& builder,
+                                         const analysis::base::TimeRange& period,
+                                         const path& file) {
   std::ofstream out(file.string() + ".part", std::ios::binary | std::ios::trunc);
   out << analysis::certificate::kReadingsHeader << '\n';
   std::optional<std::string> refused;
-  std::vector<store::RecordSpan> spans;
+  CertifiedReadings read{period.from, 0, {}};
   const auto visited =
       visit_history(*opened.store, {boxes_of_room(opened.job, room.id), period.from, period.to, {}},
                     [&](const std::string& box_id, const Record& record, DatedTime at) {
                       const auto added = builder.add({box_id, record, at});
                       if (added) {
                         out << builder.line() << '\n';
-                        extend(spans, box_id, record.id);
+                        extend(read.spans, box_id, record.id);
+                        ++read.count;
                       } else if (!refused) {
                         refused = added.error().text;
                       }
@@ -114,12 +115,19 @@ Result<std::vector<store::RecordSpan>> write_readings(OpenedJob& opened, const J
   if (refused) {
     return failure(ErrorCode::corrupt, "a reading can't be certified: " + *refused);
   }
+  if (read.count == 0) {
+    return failure(ErrorCode::invalid_input, "room " + room.id + " has no dated readings from " +
+                                                 analysis::base::rfc3339_from_utc(period.from) +
+                                                 " to " +
+                                                 analysis::base::rfc3339_from_utc(period.to));
+  }
   std::error_code error;
   std::filesystem::rename(file.string() + ".part", file, error);
   if (!out || error) {
-    return failure(ErrorCode::io, "cannot write " + file.string());
+    return failure(ErrorCode::io, "cannot write " + file.string() + ": " +
+                                      (error ? error.message() : "the disk may be full"));
   }
-  return spans;
+  return read;
 }
 
 Result<void> write_certificate(const CertificateFacts& facts,

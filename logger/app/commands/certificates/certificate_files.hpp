@@ -28,9 +28,16 @@ struct CertificateFiles {
                                                      const std::string& room_id);
 [[nodiscard]] CertificateFiles files_of(const JobFolder& folder, const std::string& number);
 
-// Feeds the room's readings of the period to the builder and writes them beside. Gives what of each
-// boot they are.
-[[nodiscard]] store::Result<std::vector<store::RecordSpan>> write_readings(
+// What was read for a certificate.
+struct CertifiedReadings {
+  UtcMicros from;  // the period's begin
+  std::uint64_t count = 0;
+  std::vector<store::RecordSpan> spans;  // one a boot
+};
+
+// Feeds the room's readings of the period to the builder and writes them beside. invalid_input when
+// there is none.
+[[nodiscard]] store::Result<CertifiedReadings> write_readings(
     OpenedJob& opened, const JobRoom& room, analysis::certificate::FactsBuilder& builder,
     const analysis::base::TimeRange& period, const path& file);
 

@@ -73,24 +73,38 @@ Result<CertifiedLog> CertifiedLog::hold(OpenedJob& opened) {
   if (!snapshot) {
     return store::Failure{snapshot.error()};
   }
+  const auto facts = snapshot.value().log().check_facts();
+  if (!facts) {
+    return store::Failure{facts.error()};
+  }
+  if (!facts.value().sound()) {
+    return failure(ErrorCode::corrupt,
+                   "no certificate over rows that are not those that were logged: " +
+                       facts.value().findings.front().text + "; `dwellog inspect` tells all");
+  }
   return CertifiedLog(std::move(kept).value(), std::move(snapshot).value());
 }
 
-Result<LogFacts> CertifiedLog::certify(const OpenedJob& opened, UtcMicros from,
-                                       std::vector<store::RecordSpan> readings,
+Result<LogFacts> CertifiedLog::certify(const OpenedJob& opened, CertifiedReadings readings,
                                        const analysis::evidence::SigningKey& key,
                                        const std::filesystem::path& extract_file) {
   const auto head = snapshot_.log().head();
   if (!head) {
     return store::Failure{head.error()};
   }
-  store::ExtractRequest request{head.value().size, from, std::move(readings), {}};
+  store::ExtractRequest request{head.value().size, readings.from, std::move(readings.spans), {}};
   for (const KeptCheckpoint& item : kept_.items) {
     request.bounds.push_back(item.checkpoint.head.size);
   }
   const auto written = write_extract(snapshot_.log(), request, extract_file);
   if (!written) {
     return store::Failure{written.error()};
+  }
+  if (written.value().readings != readings.count) {
+    return failure(ErrorCode::corrupt, std::to_string(readings.count) + " readings, but " +
+                                           std::to_string(written.value().readings) +
+                                           " of them stand in the evidence log; `dwellog inspect` "
+                                           "tells which do not");
   }
   const auto line =
       analysis::evidence::sign_checkpoint(head.value(), opened.simulated, opened.now, key);

@@ -3,11 +3,10 @@
 // extract that lies beside it.
 #pragma once
 
-#include <vector>
-
 #include "analysis/certificate/facts.hpp"
 #include "analysis/evidence/signing_key.hpp"
 #include "logger/app/checkpoints/checkpoint_folder.hpp"
+#include "logger/app/commands/certificates/certificate_files.hpp"
 #include "logger/app/commands/job_folder.hpp"
 #include "logger/store/store_snapshot.hpp"
 
@@ -20,11 +19,10 @@ class CertifiedLog {
   // job's folder holds.
   static store::Result<CertifiedLog> hold(OpenedJob& opened);
 
-  // Writes the extract for these readings, signs the head as of hold() and
-  // keeps that checkpoint with the others. corrupt when rows are no longer
-  // those that were logged.
-  store::Result<analysis::certificate::LogFacts> certify(const OpenedJob& opened, UtcMicros from,
-                                                         std::vector<store::RecordSpan> readings,
+  // Writes the extract for these readings, signs the head as of hold() and keeps that checkpoint
+  // with the others. corrupt when rows are no longer those that were logged.
+  store::Result<analysis::certificate::LogFacts> certify(const OpenedJob& opened,
+                                                         CertifiedReadings readings,
                                                          const analysis::evidence::SigningKey& key,
                                                          const std::filesystem::path& extract_file);
 

@@ -98,9 +98,9 @@ store::Result<CertificateFacts> write_all(OpenedJob& opened, const JobRoom& room
   FactsBuilder builder(std::move(declared));
   auto readings = write_readings(opened, room, builder, period, files.readings);
   CertificateFacts facts = builder.facts();
-  const auto logged = readings ? with.log.certify(opened, period.from, std::move(readings).value(),
-                                                  with.key, files.log)
-                               : store::Failure{readings.error()};
+  const auto logged =
+      readings ? with.log.certify(opened, std::move(readings).value(), with.key, files.log)
+               : store::Failure{readings.error()};
   if (logged) {
     facts.log = logged.value();
   }
@@ -110,8 +110,8 @@ store::Result<CertificateFacts> write_all(OpenedJob& opened, const JobRoom& room
     return facts;
   }
   std::error_code error;
-  for (const path& file :
-       {files.readings, files.log, files.pdf, files.pdf_digest, files.html, files.html_digest}) {
+  for (const path& file : {files.readings, path(files.readings.string() + ".part"), files.log,
+                           files.pdf, files.pdf_digest, files.html, files.html_digest}) {
     std::filesystem::remove(file, error);
   }
   return store::Failure{written.error()};

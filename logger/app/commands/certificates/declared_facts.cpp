@@ -33,7 +33,7 @@ std::string placement_text(const JobChannel& declared,
 // What stands where a probe box has its number.
 std::string serial_text(const JobBox& box) {
   if (box.csv) {
-    return "imported";
+    return std::string(analysis::certificate::kImportedSerial);
   }
   if (!box.registers) {
     return std::to_string(box.serial);
@@ -70,8 +70,9 @@ std::vector<InstrumentFacts> instruments_of(const Job& job, const JobRecords& re
 }  // namespace
 
 CertificateFacts declared_facts(const OpenedJob& opened, const JobRoom& room,
-                                const JobRecords& records, const std::vector<store::Gap>& gaps,
+                                const JobRecords& all_records, const std::vector<store::Gap>& gaps,
                                 UtcMicros until) {
+  const JobRecords records = records_as_of(all_records, until);
   const auto setup = room_setup_from(opened.job, room, records);
   CertificateFacts facts;
   facts.simulated = opened.simulated;

@@ -66,6 +66,9 @@ int print_certificate(const PrintOptions& options, const Console& console) {
   }
   const std::vector<Output> outputs = outputs_of(options);
   std::error_code error;
+  if (outputs.size() == 2 && outputs[0].file == outputs[1].file) {
+    return refuse(console, "--pdf and --html name the same file, " + outputs[0].file.string());
+  }
   for (const Output& output : outputs) {
     if (std::filesystem::exists(output.file, error)) {
       return refuse(console, output.file.string() + " is there already; nothing was written");

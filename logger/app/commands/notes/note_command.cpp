@@ -267,6 +267,16 @@ Result<void> check_options(const NoteOptions& o) {
                                                    std::string(option.kind) + ", not of " + o.kind);
     }
   }
+  // Words that no kind takes are a text without quotes, most often.
+  const bool takes_subject = o.kind == "gate" || o.kind == "placement" || o.kind == "calibration" ||
+                             o.kind == "remark" || o.kind == "laying";
+  const bool known_kind = takes_subject || o.kind == "delivery" || o.kind.ends_with("-test");
+  const std::string& stray = o.kind == "gate" ? std::string() : o.answer;
+  if (known_kind && (!stray.empty() || (!takes_subject && !o.subject.empty()))) {
+    return failure(ErrorCode::invalid_input,
+                   "`" + (stray.empty() ? o.subject : stray) + "`: a note of " + o.kind +
+                       " takes no such word; a text of several words stands in quotes");
+  }
   if (o.kind == "calibration" && !o.photos.empty()) {
     return failure(ErrorCode::invalid_input, "--photo belongs to no calibration; note a remark");
   }

@@ -1,0 +1,68 @@
+#!/usr/bin/env python3
+"""command_line_test.py DWELLOG: small things of the command line that once went wrong. The room is
+invented."""
+import pathlib
+import subprocess
+import sys
+import tempfile
+
+from program_rig import DWELLOG, FAILURES, expect, import_rows, must, new_job, run
+
+CALIBRATED = ["--uncertainty", "0.5", "--reference", "paper 7", "--by", "Fitter"]
+
+
+def check_as_of(job):
+    """What is noted of later days says nothing of earlier ones."""
+    for channel in ("loft-t", "loft-rh"):
+        must("note", job, "calibration", channel, "--at", "2026-02-01T00:00:00Z", "--due", "2026-03-02T06:00:00Z",
+             *CALIBRATED)
+    earlier = ("certify", job, "--to", "2026-03-02T12:00:00Z")
+    expired = "ran out on 2026-03-02"
+    must(*earlier)
+    first = (job / "certificates/loft-1.json").read_text()
+    for channel in ("loft-t", "loft-rh"):
+        must("note", job, "calibration", channel, "--at", "2026-03-02T20:00:00Z", "--due", "2027-03-02T00:00:00Z",
+             *CALIBRATED)
+    must("note", job, "placement", "loft-t", "--by", "Fitter", "--at", "2026-03-02T20:00:00Z", "--remark", "hall")
+    must(*earlier)
+    second = (job / "certificates/loft-2.json").read_text()
+    for name, text in (("before", first), ("after", second)):
+        if expired not in text:
+            FAILURES.append(f"certificate made {name} the later calibration does not say that it {expired}")
+    if "hall" in second:
+        FAILURES.append("a placement of a later hour stands in the certificate")
+    _, status = run("status", job, "--at", "2026-03-02T12:00:00Z")
+    if expired not in " ".join(status.split()):
+        FAILURES.append(f"status --at forgets that the calibration {expired}: {status}")
+
+
+def check_words(job):
+    note = ("note", job)
+    by = ("--by", "Fitter")
+    expect("a remark without quotes", 1, ["`floor`", "quotes"], run(*note, "remark", "wet", "floor", *by))
+    expect("a room where none is taken", 1, ["`loft`"], run(*note, "delivery", "loft", *by))
+    expect("a third word of a placement", 1, ["`hall`"], run(*note, "placement", "loft-t", "hall", *by))
+    expect("a negative serial", 1, ["--box-serial"], run("new", job.parent / "x", "--box-serial", "-3"))
+    expect("a period without readings", 1, ["no dated readings"],
+           run("certify", job, "--from", "2020-01-01T00:00:00Z", "--to", "2020-01-02T00:00:00Z"))
+    same = job.parent / "same"
+    expect("two outputs of one name", 1, ["name the same file"],
+           run("print", job / "certificates/loft-1.json", "--pdf", same, "--html", same))
+    expect("a file that never ends", 1, ["longer than"], run("verify", "/dev/zero"))
+
+
+def main():
+    with tempfile.TemporaryDirectory() as folder:
+        job = pathlib.Path(folder) / "job"
+        new_job(job)
+        import_rows(job, 0, 288)
+        check_as_of(job)
+        check_words(job)
+        bare = subprocess.run([DWELLOG, "checkpoint", str(job), "-o", "given.json"], cwd=folder,
+                              capture_output=True, text=True, check=False)
+        expect("a file name without a folder", 0, ["given.json"], (bare.returncode, bare.stdout + bare.stderr))
+        print("\n".join(FAILURES) or "as expected")
+    return 1 if FAILURES else 0
+
+
+sys.exit(main())
