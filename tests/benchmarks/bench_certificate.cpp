@@ -77,7 +77,7 @@ void verify(const path& base, const path& key) {
   options.certificate = base.string() + ".json";
   options.key = key;
   options.readings = base.string() + ".readings.csv";
-  //LOG
+  // LOG
   if (logger::verify::verify_files(options, {"bench", out, err}) != 0) {
     std::fprintf(stderr, "verify: %s%s", out.str().c_str(), err.str().c_str());
     std::exit(4);

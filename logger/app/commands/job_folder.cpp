@@ -3,7 +3,6 @@
 #include <fcntl.h>
 #include <unistd.h>
 
-
 #include "logger/app/daemon/real_clock.hpp"
 #include "logger/app/files/open_file.hpp"
 #include "logger/app/job/job_file.hpp"
