@@ -123,6 +123,11 @@ struct LogFacts {
   std::int64_t readings_anchored = 0;  // readings below the anchor; the others are self-declared
 };
 
+// Over a day after what it says was seen; an evening at the desk is no wonder.
+[[nodiscard]] inline bool was_written_down_later(const readiness::SiteGateNote& note) {
+  return note.noted_at && *note.noted_at - note.at > std::chrono::hours(24);
+}
+
 struct CertificateFacts {
   std::string number;  // "<room>-<n>", unique in the job
   UtcMicros issued_at;

@@ -65,6 +65,20 @@ void report_outside_key(const SealedDocument& document,
   }
 }
 
+// Gates that look observed on the spot and were not.
+void report_late_notes(const CertificateFacts& f, Lines& lines) {
+  const auto late = std::ranges::find_if(f.site_gates, was_written_down_later);
+  if (late == f.site_gates.end()) {
+    return;
+  }
+  const auto count = std::ranges::count_if(f.site_gates, was_written_down_later);
+  add(lines, LineKind::note,
+      std::to_string(count) + " of the " + std::to_string(f.site_gates.size()) +
+          " gates that a person noted were written down over a day after the time they state: " +
+          std::string(readiness::name_of(late->gate)) + ", of " + base::rfc3339_from_utc(late->at) +
+          ", was on " + base::rfc3339_from_utc(*late->noted_at));
+}
+
 void report_content(const ReadCertificate& certificate, Lines& lines) {
   for (const std::string& path : certificate.unknown_fields) {
     add(lines, LineKind::unproved,
@@ -81,6 +95,7 @@ void report_content(const ReadCertificate& certificate, Lines& lines) {
         "laying had begun (" + base::rfc3339_from_utc(*f.laying.began_at) +
             ") when the period ended: the verdict says how the room was, not whether to lay");
   }
+  report_late_notes(f, lines);
 }
 
 void report_readings_and_log(const VerifyInput& input, Verification& result) {

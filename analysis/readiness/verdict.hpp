@@ -62,6 +62,8 @@ struct SiteGateNote {
   std::string by;
   std::string remark;
   UtcMicros at;
+  // When it was written down, which is later where a note was dated back; nullopt = not known.
+  std::optional<UtcMicros> noted_at{};
 };
 
 // The newest test of each kind that a person made on slab or wood; floor of a survey = of the room.

@@ -140,11 +140,12 @@ std::string on_one_line(const std::string& text) {
 }  // namespace
 
 int print_verification(const analysis::certificate::Verification& verification,
-                       const char* intact_text, std::ostream& out) {
+                       const ResultWords& words, std::ostream& out) {
   for (const auto& line : verification.lines) {
     out << name_of(line.kind) << ": " << on_one_line(line.text) << '\n';
   }
-  const std::array<const char*, 4> results = {"PROVED", "UNREADABLE", "NOT PROVED", intact_text};
+  const std::array<const char*, 4> results = {words.proved, "UNREADABLE", "NOT PROVED",
+                                              words.intact};
   const auto status = static_cast<std::size_t>(verification.status);
   out << "result: " << results.at(status) << '\n';
   return static_cast<int>(verification.status);
@@ -167,8 +168,11 @@ int verify_files(const VerifyOptions& options, const Output& output) {
       return refuse(read.error(), output);
     }
   }
-  return print_verification(analysis::certificate::verify_certificate(input),
-                            "INTACT, KEY NOT GIVEN FROM OUTSIDE", output.out);
+  ResultWords words;
+  if (options.readings.empty()) {
+    words.proved = "PROVED AS SIGNED; NO READINGS WERE GIVEN TO RECOMPUTE THE VERDICT FROM";
+  }
+  return print_verification(analysis::certificate::verify_certificate(input), words, output.out);
 }
 
 }  // namespace logger::verify

@@ -36,10 +36,14 @@ struct Output {
 // it should be, kExitCouldNotDo for one that can't be read.
 int verify_files(const VerifyOptions& options, const Output& output);
 
-// Prints the lines and the result; `intact_text` is that of VerificationStatus::intact_only. Gives
-// the exit status.
+// What the result line says of a status that has more than one meaning.
+struct ResultWords {
+  const char* proved = "PROVED";
+  const char* intact = "INTACT, KEY NOT GIVEN FROM OUTSIDE";
+};
+// Prints the lines and the result; gives the exit status.
 int print_verification(const analysis::certificate::Verification& verification,
-                       const char* intact_text, std::ostream& out);
+                       const ResultWords& words, std::ostream& out);
 
 // "dwellog <version>": the rules that a recomputation follows.
 [[nodiscard]] std::string rules_text();

@@ -36,6 +36,18 @@ def check_as_of(job):
         FAILURES.append(f"status --at forgets that the calibration {expired}: {status}")
 
 
+def check_dated_back(job):
+    """A gate that is noted months later is told from one that was noted on the spot."""
+    must("note", job, "gate", "flat", "met", "--by", "Fitter", "--at", "2026-03-02T08:00:00Z")
+    must("certify", job)
+    base = job / "certificates/loft-3"
+    page = pathlib.Path(f"{base}.html").read_text()
+    if "Seen by Fitter, 2026-03-02 08:00. (written down 20" not in page:
+        FAILURES.append("the page does not say when a gate was written down")
+    expect("a gate dated back", 3, ["written down over a day after", "flat, of 2026-03-02T08:00:00Z"],
+           run("verify", f"{base}.json"))
+
+
 def check_words(job):
     note = ("note", job)
     by = ("--by", "Fitter")
@@ -57,6 +69,7 @@ def main():
         new_job(job)
         import_rows(job, 0, 288)
         check_as_of(job)
+        check_dated_back(job)
         check_words(job)
         bare = subprocess.run([DWELLOG, "checkpoint", str(job), "-o", "given.json"], cwd=folder,
                               capture_output=True, text=True, check=False)

@@ -42,6 +42,7 @@ TEST_CASE("ACertificateReadsBackAsItWasIssued") {
   CHECK(f.instruments[1].channel.calibrations[0].gain == 1.001);
   CHECK(f.instruments[4].placement == "placement of out-t");
   CHECK(f.site_gates[3].by == "Observer C");
+  CHECK(f.site_gates[3].noted_at == example::kStart + std::chrono::hours(2));
   auto gates = good().facts.assessment.gates;
   for (auto& gate : gates) {
     if (gate.wrong_probability) {  // a bound, so rounded up

@@ -79,7 +79,8 @@ CertificateFacts declared(int hours) {
                    instrument(3, ChannelRole::slab_surface_temperature, "surface-t"),
                    instrument(5, ChannelRole::outdoor_temperature, "out-t")};
   for (const readiness::SiteGate gate : readiness::all_site_gates()) {
-    f.site_gates.push_back({gate, true, "Observer C", "seen", kStart + std::chrono::hours(1)});
+    f.site_gates.push_back({gate, true, "Observer C", "seen", kStart + std::chrono::hours(1),
+                            kStart + std::chrono::hours(2)});
   }
   f.cautions = {"records conditions, does not warrant a floor"};
   f.software = kSoftware;

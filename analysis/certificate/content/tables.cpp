@@ -69,6 +69,9 @@ std::string observation_text(const ContentSource& source, const readiness::SiteG
   std::string text = note.remark.empty() ? filled(source.texts.observed_by, {by, at})
                                          : filled(source.texts.observed_remark,
                                                   {by, at, source.shown(note.remark)});
+  if (was_written_down_later(note)) {
+    text = filled(source.texts.written_down_later, {text, moment_text(*note.noted_at)});
+  }
   const std::string photos =
       photos_text(source, "gate." + std::string(readiness::name_of(note.gate)), note.at);
   return photos.empty() ? text : text + "\n" + photos;

@@ -183,6 +183,7 @@ const PagesTexts& english_texts() {
           .unknown = "unknown",
           .observed_by = "Seen by {0}, {1}.",
           .observed_remark = "Seen by {0}, {1}: {2}",
+          .written_down_later = "{0} (written down {1})",
           .also_observed = "Also noted, not asked for: {0}, {1}, by {2}, {3}.",
           .actions_left_out = "What would have been to do before laying is left out, as laying "
                               "began {0}; it is in the "

@@ -106,12 +106,13 @@ struct PagesWords {
   const char* met;
   const char* not_met;
   const char* unknown;
-  const char* observed_by;       // {0} who, {1} when
-  const char* observed_remark;   // {0} who, {1} when, {2} remark
-  const char* also_observed;     // {0} gate, {1} met or not met, {2} who, {3} when
-  const char* actions_left_out;  // {0} = when laying began
-  const char* one_photo;         // {0} = start of its digest
-  const char* photos;            // {0} how many, {1} starts of their digests
+  const char* observed_by;         // {0} who, {1} when
+  const char* observed_remark;     // {0} who, {1} when, {2} remark
+  const char* written_down_later;  // {0} what was seen, {1} when it was noted
+  const char* also_observed;       // {0} gate, {1} met or not met, {2} who, {3} when
+  const char* actions_left_out;    // {0} = when laying began
+  const char* one_photo;           // {0} = start of its digest
+  const char* photos;              // {0} how many, {1} starts of their digests
 
   // Placements and photos
   const char* site_notes_title;

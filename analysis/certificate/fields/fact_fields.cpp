@@ -267,6 +267,7 @@ void describe_facts(Io& io, CertificateFacts& f) {
     describe_site_gate(inner, "gate", v.gate);
     inner.flag("met", v.met);
     inner.time("at", v.at);
+    inner.optional("noted_at", v.noted_at, kTime);
   });
   describe_work(io, f);
   io.optional("supersedes", f.supersedes,

@@ -2,6 +2,7 @@
 
 #include <fcntl.h>
 #include <stdio.h>
+#include <unistd.h>
 
 #include <optional>
 #include <utility>
@@ -178,8 +179,10 @@ Result<BackupMade> write_backup(const BackupOrder& order) {
   if (!contents) {
     return store::Failure{contents.error()};
   }
-  const Unfinished part_file(order.file.string() + ".part");
-  const Unfinished store_copy(order.file.string() + ".store.part");
+  // Of this process alone: another backup to the same file must not find them.
+  const std::string own = order.file.string() + "." + std::to_string(::getpid());
+  const Unfinished part_file(own + ".part");
+  const Unfinished store_copy(own + ".store.part");
   const auto copied =
       store::copy_store((order.job_dir / kStoreName).string(), store_copy.path().string());
   if (!copied) {

@@ -52,8 +52,8 @@ void add_site_gate(std::vector<SiteGateNote>& gates, const Note& note) {
     return;
   }
   std::erase_if(gates, [&](const SiteGateNote& older) { return older.gate == *gate; });
-  gates.push_back(
-      {*gate, content.value("met", false), note.by, content.value("remark", ""), note.at});
+  gates.push_back({*gate, content.value("met", false), note.by, content.value("remark", ""),
+                   note.at, note.noted_at});
 }
 
 constexpr double kGrams = 1000.0;
@@ -131,7 +131,8 @@ store::Result<JobRecords> job_records_from(store::ReadingStore& store) {
 }
 
 JobRecords records_as_of(JobRecords records, UtcMicros moment) {
-  std::erase_if(records.notes, [moment](const Note& note) { return note.at > moment; });
+  std::erase_if(records.notes,
+                [moment](const Note& note) { return note.at > moment && note.kind != "delivery"; });
   std::erase_if(records.calibrations, [moment](const store::Calibration& calibration) {
     return calibration.valid_from > moment;
   });

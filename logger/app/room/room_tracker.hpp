@@ -24,8 +24,8 @@ struct JobRecords {
   std::vector<store::Calibration> calibrations;  // oldest first
 };
 [[nodiscard]] store::Result<JobRecords> job_records_from(store::ReadingStore& store);
-// What was so at that moment: without notes made of later than it, and without calibrations that
-// are valid from later on only.
+// What was so at that moment: without notes made of later than it, but for a delivery, which may be
+// noted for later, and without calibrations that are valid from later on only.
 [[nodiscard]] JobRecords records_as_of(JobRecords records, UtcMicros moment);
 // What a note holds; an empty object where it can't be read.
 [[nodiscard]] nlohmann::json content_of(const store::Note& note);

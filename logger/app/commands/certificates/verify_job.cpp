@@ -231,8 +231,8 @@ int verify_job(const verify::VerifyOptions& options, const Console& console) {
                     std::back_inserter(result.lines));
   report_reach(input.value(), checked.value(), result);
   result.status = status_of(input.value(), result);
-  return verify::print_verification(result, "INTACT, NOTHING GIVEN FROM OUTSIDE TO COMPARE WITH",
-                                    console.out);
+  return verify::print_verification(
+      result, {.intact = "INTACT, NOTHING GIVEN FROM OUTSIDE TO COMPARE WITH"}, console.out);
 }
 
 }  // namespace logger::app
