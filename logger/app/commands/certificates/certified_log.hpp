@@ -14,9 +14,9 @@ namespace logger::app {
 
 class CertifiedLog {
  public:
-  // From now on, until this goes, the job's store gives what it held at this
-  // moment. corrupt when the log does not continue the checkpoints that the
-  // job's folder holds.
+  // From now on, until this goes, the job's store gives what it held at this moment. corrupt when
+  // the log does not continue the checkpoints of the job's folder, or a row other than a reading or
+  // a clock exchange is not as it was logged.
   static store::Result<CertifiedLog> hold(OpenedJob& opened);
 
   // Writes the extract for these readings, signs the head as of hold() and keeps that checkpoint

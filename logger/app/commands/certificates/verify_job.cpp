@@ -5,7 +5,7 @@
 #include "analysis/certificate/replay/stamp_lines.hpp"
 #include "analysis/evidence/checkpoint.hpp"
 #include "analysis/evidence/handover.hpp"
-#include "logger/app/commands/exit_status.hpp"
+#include "logger/app/checkpoints/log_inspection.hpp"
 #include "logger/app/commands/keys/key_files.hpp"
 #include "logger/store/evidence_log.hpp"
 #include "logger/verify/stamp_files.hpp"
@@ -34,8 +34,7 @@ struct JobInput {
   std::optional<PublicKey> outside_key;
   std::vector<PublicKey> keys;  // that key and those it handed over to
   std::vector<GivenCheckpoint> since;
-  VerifyInput stamped;  // checkpoints and stamps, as a certificate's
-                        // verification takes them
+  VerifyInput stamped;  // checkpoints and stamps, as a certificate's verification takes them
   bool simulated = false;
 };
 
@@ -143,12 +142,8 @@ void report_signers(const JobInput& input, Verification& result) {
 }
 
 void report_findings(const store::LogReport& report, Verification& result) {
-  for (const store::LogFinding& finding : report.findings) {
-    add(result, LineKind::failed, finding.text);
-  }
-  if (report.finding_count > report.findings.size()) {
-    add(result, LineKind::failed,
-        "and " + std::to_string(report.finding_count - report.findings.size()) + " more");
+  for (std::string& text : finding_texts(report)) {
+    add(result, LineKind::failed, std::move(text));
   }
   if (report.sound()) {
     add(result, LineKind::proved,
@@ -158,13 +153,8 @@ void report_findings(const store::LogReport& report, Verification& result) {
             analysis::evidence::hex_from_digest(report.stored.root) + " over " +
             std::to_string(report.stored.size) + " entries");
   }
-  if (!report.notes_dated_back.empty()) {
-    add(result, LineKind::note,
-        std::to_string(report.notes_dated_back.size()) +
-            " note(s) were written down, by their own time, before the note "
-            "logged before them: "
-            "the clock was set back, or a time is wrong; the first is number " +
-            std::to_string(report.notes_dated_back.front()));
+  if (auto text = dated_back_text(report)) {
+    add(result, LineKind::note, std::move(*text));
   }
 }
 
