@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "analysis/alerts/alert_rules.hpp"
+#include "analysis/alerts/telling_policy.hpp"
 #include "analysis/base/units.hpp"
 #include "analysis/physics/panel/board_moisture.hpp"
 #include "analysis/physics/panel/moisture_uptake.hpp"
@@ -126,10 +127,71 @@ struct JobRoom {
   std::optional<JobMovement> movement;
 };
 
+// Where mail is handed in. Secrets are files of the job folder, since job.json itself goes into the
+// evidence log.
+struct JobMailServer {
+  std::string url;                  // smtp://HOST:PORT (STARTTLS is asked for) or smtps://HOST:PORT
+  std::string user;                 // empty = without logging in
+  std::string password_file;        // in the job folder
+  std::string from;                 // address
+  std::string certificates;         // PEM file in the job folder; empty = those the system trusts
+  bool plain_text_allowed = false;  // without TLS: for a server on this machine
+};
+struct JobMqttServer {
+  std::string host;
+  int port = 8883;
+  bool tls = true;
+  std::string user;
+  std::string password_file;
+  std::string certificates;
+  std::string topic;  // prefix: "site/kitchen"
+};
+// Someone, or something, that is told. Exactly one way is set.
+struct JobRecipient {
+  std::string id;                    // permanent: deliveries are stored under it
+  std::string mail;                  // address
+  std::string webhook_url;           // https://, or http:// to this machine
+  std::string webhook_secret_file;   // signs the body; in the job folder
+  std::string webhook_certificates;  // PEM file in the job folder; empty = those the system trusts
+  std::string mqtt_topic;            // below the server's prefix
+  std::vector<std::string> command;  // program and arguments
+  std::optional<analysis::alerts::QuietHours> quiet_hours;  // nothing but what cannot wait
+};
+
 struct JobAlerts {
-  std::vector<std::string> command;  // program and arguments; empty = messages stay in the store
+  std::vector<std::string> command;      // the short way to one recipient, whose id is "command"
+  std::vector<JobRecipient> recipients;  // empty, as the command = messages stay in the store
+  std::optional<JobMailServer> mail_server;
+  std::optional<JobMqttServer> mqtt_server;
+  std::string time_zone = "UTC";  // IANA name: quiet hours and the digest go by its clocks
+  analysis::alerts::TellingPolicy telling;
+  std::string escalate_to;             // recipient id; empty = nobody
+  std::vector<std::string> digest_to;  // recipient ids
   int command_timeout_s = 30;
   analysis::alerts::AlertTimings timings;
+};
+
+// The page that the daemon serves.
+struct JobPage {
+  std::string address = "127.0.0.1";
+  int port = 8460;
+  // TLS: files of the job folder; both empty = plain HTTP, which is refused for any other address
+  // than this machine's own. "self-made" for the certificate = one is made at the first start.
+  std::string tls_certificate;
+  std::string tls_key;
+  std::vector<std::string> tls_names;  // of a self-made certificate: host names and addresses
+};
+
+// A status page that the daemon carries outward, since a site has no address of its own.
+struct JobStatusPush {
+  std::string url;              // https:// (PUT), sftp://, or empty = the MQTT server, retained
+  std::string user;             // empty = without logging in
+  std::string password_file;    // in the job folder
+  std::string key_file;         // sftp: private key, in the job folder
+  std::string host_key_sha256;  // sftp: of the server, base64
+  std::string certificates;     // PEM file in the job folder; empty = those the system trusts
+  Micros every = analysis::base::micros_from_hours(6);  // beside every change of a verdict
+  bool personal = false;                                // with names and address
 };
 
 // Signed checkpoints of the evidence log (docs/evidence-log.md) and their time stamps.
@@ -149,6 +211,8 @@ struct Job {
   std::vector<JobRoom> rooms;
   std::vector<JobBox> boxes;
   JobAlerts alerts;
+  std::optional<JobPage> page;  // nullopt = none is served
+  std::vector<JobStatusPush> status_pushes;
   // nullopt = every 24 h without time stamps, and none under simulated time.
   std::optional<JobCheckpoints> checkpoints;
 };
