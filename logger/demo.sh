@@ -7,7 +7,7 @@ cd "$(dirname "$0")/.."
 install_missing $core_packages
 mkdir -p build
 echo "dwellog: building into build/ (a few minutes the first time)"
-configure_and_build build -DDWELLOG_TESTS=OFF -DDWELLOG_BENCHMARKS=OFF -DDWELLOG_TIME_STAMPS=OFF
+configure_and_build build -DDWELLOG_TESTS=OFF -DDWELLOG_BENCHMARKS=OFF -DDWELLOG_TIME_STAMPS=OFF -DDWELLOG_DELIVERY=OFF -DDWELLOG_TLS=OFF
 
 dwellog=build/logger/app/dwellog
 folder=build/demo

@@ -14,11 +14,12 @@ install_missing $core_packages $test_packages
 (install_missing $target_packages) || echo "dwellog: going on without the packages above"
 [ $long = yes ] && install_missing $long_packages
 mkdir -p build
+full="-DDWELLOG_TIME_STAMPS=ON -DDWELLOG_DELIVERY=ON -DDWELLOG_TLS=ON"
 started=$(date +%s)
 elapsed() { echo "dwellog: $1 after $(($(date +%s) - started)) s"; }
 
 echo "dwellog: building into build/"
-configure_and_build build -DDWELLOG_TESTS=ON -DDWELLOG_BENCHMARKS=OFF -DDWELLOG_TIME_STAMPS=ON
+configure_and_build build -DDWELLOG_TESTS=ON -DDWELLOG_BENCHMARKS=OFF $full
 elapsed "built"
 failed=0
 ctest --test-dir build --output-on-failure -j2 || failed=1
@@ -28,7 +29,7 @@ echo "dwellog: format check"
 git ls-files '*.cpp' '*.hpp' | xargs clang-format --dry-run -Werror || failed=1
 
 echo "dwellog: building what parses and stores with address and undefined-behaviour sanitizers"
-configure_and_build build/sanitize -DDWELLOG_TESTS=ON -DDWELLOG_TIME_STAMPS=ON -DDWELLOG_SANITIZE=ON -DCMAKE_BUILD_TYPE=Debug
+configure_and_build build/sanitize -DDWELLOG_TESTS=ON $full -DDWELLOG_SANITIZE=ON -DCMAKE_BUILD_TYPE=Debug
 ctest --test-dir build/sanitize --output-on-failure -j2 -LE whole_program -E 'schema|by_hand' || failed=1
 elapsed "sanitized tests run"
 
