@@ -1,0 +1,344 @@
+#include "logger/app/commands/notes/record_note.hpp"
+
+#include <algorithm>
+#include <nlohmann/json.hpp>
+#include <tuple>
+
+#include "analysis/readiness/reason_texts.hpp"
+#include "logger/app/commands/notes/note_contents.hpp"
+#include "logger/app/commands/notes/photo_files.hpp"
+#include "logger/app/daemon/real_clock.hpp"
+#include "logger/app/room/room_tracker.hpp"
+#include "logger/app/room/site_work.hpp"
+#include "logger/store/json_line.hpp"
+
+namespace logger::app {
+
+using nlohmann::json;
+using store::ErrorCode;
+using store::failure;
+using store::Note;
+using store::Result;
+
+namespace {
+
+struct ChannelPlace {
+  const JobBox* box = nullptr;
+  const JobChannel* channel = nullptr;
+};
+
+Result<ChannelPlace> find_channel(const Job& job, const std::string& id) {
+  std::string known;
+  for (const JobBox& box : job.boxes) {
+    for (const JobChannel& channel : box.channels) {
+      if (channel.id == id) {
+        return ChannelPlace{&box, &channel};
+      }
+      known += (known.empty() ? "" : ", ") + channel.id;
+    }
+  }
+  return failure(ErrorCode::invalid_input,
+                 "channel `" + id + "` is not in job.json; it has " + known);
+}
+
+Result<std::string> room_of(const Job& job, const std::string& option) {
+  if (option.empty() && job.rooms.size() == 1) {
+    return job.rooms.front().id;
+  }
+  if (find_room(job, option) != nullptr) {
+    return option;
+  }
+  std::string known;
+  for (const JobRoom& room : job.rooms) {
+    known += (known.empty() ? "" : ", ") + room.id;
+  }
+  return failure(ErrorCode::invalid_input,
+                 option.empty() ? "--room is needed; job.json has " + known
+                                : "room `" + option + "` is not in job.json; it has " + known);
+}
+
+Result<json> gate_content(const NoteOptions& options) {
+  if (!analysis::readiness::site_gate_from_name(options.subject)) {
+    std::string known;
+    for (const auto gate : analysis::readiness::all_site_gates()) {
+      known += "\n  " + std::string(name_of(gate)) + ": " + std::string(question_of(gate));
+    }
+    return failure(ErrorCode::invalid_input,
+                   "gate `" + options.subject + "` is not known; expected one of" + known);
+  }
+  if (options.answer != "met" && options.answer != "not-met") {
+    return failure(ErrorCode::invalid_input, "gate " + options.subject + ": `" + options.answer +
+                                                 "`; expected met or not-met");
+  }
+  return json{
+      {"gate", options.subject}, {"met", options.answer == "met"}, {"remark", options.remark}};
+}
+
+Result<json> laying_content(const NoteOptions& options) {
+  if (options.subject != "began" && options.subject != "finished") {
+    return failure(ErrorCode::invalid_input,
+                   "laying: `" + options.subject + "`; expected began or finished");
+  }
+  return json{{"step", options.subject}, {"remark", options.remark}};
+}
+
+// Laying that ends has begun, and not after its end.
+Result<void> check_laying(const Note& note, const NoteOptions& options, OpenedJob& opened) {
+  if (options.kind != "laying" || options.subject != "finished") {
+    return {};
+  }
+  const auto records = job_records_from(*opened.store);
+  if (!records) {
+    return store::Failure{records.error()};
+  }
+  const auto began = laying_from(records.value(), note.room_id).began_at;
+  if (began && *began <= note.at) {
+    return {};
+  }
+  return failure(
+      ErrorCode::invalid_input,
+      "laying finished: " + (began ? "it began at " + analysis::base::rfc3339_from_utc(*began) +
+                                         ", expected a time after that"
+                                   : std::string("note first when it began (note laying began)")));
+}
+
+// Room and content of a note, by its kind.
+Result<void> fill(Note& note, const NoteOptions& options, const Job& job) {
+  if (options.kind == "placement") {
+    const auto place = find_channel(job, options.subject);
+    if (!place) {
+      return store::Failure{place.error()};
+    }
+    note.room_id = place.value().channel->room_id;
+    note.content_json =
+        store::json_line({{"channel_id", options.subject}, {"remark", options.remark}});
+    return {};
+  }
+  const auto room = room_of(job, options.room);
+  if (!room) {
+    return store::Failure{room.error()};
+  }
+  note.room_id = room.value();
+  using Maker = Result<json> (*)(const NoteOptions&);
+  static constexpr std::pair<std::string_view, Maker> kMakers[] = {
+      {"gate", gate_content},
+      {"delivery", delivery_content_from},
+      {"dish-test", dish_test_content_from},
+      {"carbide-test", carbide_test_content_from},
+      {"wood-test", wood_test_content_from},
+      {"laying", laying_content}};
+  const auto maker = std::find_if(std::begin(kMakers), std::end(kMakers),
+                                  [&](const auto& entry) { return entry.first == options.kind; });
+  if (maker != std::end(kMakers)) {
+    const auto content = maker->second(options);
+    if (!content) {
+      return store::Failure{content.error()};
+    }
+    note.content_json = store::json_line(content.value());
+  } else if (options.kind == "remark" && !options.subject.empty()) {
+    note.content_json = store::json_line({{"remark", options.subject}});
+  } else {
+    return failure(ErrorCode::invalid_input,
+                   "note `" + options.kind + "`" +
+                       (options.kind == "remark" ? " without text" : "") +
+                       "; expected delivery, gate, placement, calibration, dish-test, "
+                       "carbide-test, wood-test, laying or remark");
+  }
+  return {};
+}
+
+struct CalibrationFactors {
+  double gain;
+  double offset;
+  double expanded_uncertainty;
+};
+
+// As typed, or from two fixed points; the latter for humidity only, and not beside typed factors.
+Result<CalibrationFactors> factors_from(const NoteOptions& options, const JobChannel& channel) {
+  const CalibrationFactors typed{options.gain, options.offset, options.expanded_uncertainty};
+  if (options.fixed_points.empty()) {
+    return typed;
+  }
+  if (analysis::base::file_unit_of(channel.scale.role) != "percent_rh") {
+    return failure(ErrorCode::invalid_input,
+                   "--fixed-point: channel `" + channel.id + "` measures no humidity");
+  }
+  if (typed.gain != 1.0 || typed.offset != 0.0 || typed.expanded_uncertainty != 0.0) {
+    return failure(ErrorCode::invalid_input,
+                   "--fixed-point gives gain, offset and uncertainty; leave out --gain, --offset "
+                   "and --uncertainty");
+  }
+  const auto found = fixed_point_calibration_from(options);
+  if (!found) {
+    return store::Failure{found.error()};
+  }
+  const auto& c = found.value();
+  return CalibrationFactors{c.gain, c.offset_percent_rh, c.expanded_uncertainty_percent_rh};
+}
+
+std::string factors_text(const CalibrationFactors& factors) {
+  using analysis::readiness::text_from_number;
+  return ", gain " + text_from_number(factors.gain, 4) + ", offset " +
+         text_from_number(factors.offset, 2) + " %RH, U " +
+         text_from_number(factors.expanded_uncertainty, 2) + " %RH (k = 2)";
+}
+
+Result<NotedRow> append_calibration(OpenedJob& opened, const NoteOptions& options, UtcMicros at) {
+  const auto place = find_channel(opened.job, options.subject);
+  if (!place) {
+    return store::Failure{place.error()};
+  }
+  const auto due = moment_from_option("--due", options.due);
+  if (!due) {
+    return store::Failure{due.error()};
+  }
+  if (!due.value() || *due.value() <= at) {
+    return failure(ErrorCode::invalid_input,
+                   "--due `" + options.due + "`; expected when the calibration expires, after " +
+                       analysis::base::rfc3339_from_utc(at));
+  }
+  const auto factors = factors_from(options, *place.value().channel);
+  if (!factors) {
+    return store::Failure{factors.error()};
+  }
+  const auto& [gain, offset, expanded_uncertainty] = factors.value();
+  for (const auto& [option, value, low, high] :
+       {std::tuple{"--gain", gain, 0.5, 2.0}, std::tuple{"--offset", offset, -20.0, 20.0},
+        std::tuple{"--uncertainty", expanded_uncertainty, 1e-6, 20.0}}) {
+    if (!(value >= low && value <= high)) {
+      return failure(ErrorCode::invalid_input,
+                     std::string(option) + " " + std::to_string(value) + ": expected " +
+                         std::to_string(low) + " to " + std::to_string(high) +
+                         (option == std::string("--gain") ? "" : " in the channel's unit"));
+    }
+  }
+  const auto reference = check_text("--reference", options.reference, 1, 200);
+  if (!reference) {
+    return store::Failure{reference.error()};
+  }
+  store::Calibration row;
+  row.box_id = place.value().box->id;
+  row.channel_index = place.value().channel->index;
+  row.valid_from = at;
+  row.due_at = *due.value();
+  row.gain = gain;
+  row.offset = offset;
+  row.expanded_uncertainty = expanded_uncertainty;
+  row.by = options.by;
+  row.reference = options.reference;
+  row.noted_at = utc_of_this_machine();
+  const auto stored = opened.store->append_calibration(row);
+  if (!stored) {
+    return store::Failure{stored.error()};
+  }
+  return NotedRow{stored.value(), at,
+                  options.fixed_points.empty() ? std::string() : factors_text(factors.value())};
+}
+
+struct GivenOption {
+  const char* name;
+  bool given;
+  std::string_view kind;  // that takes it
+};
+
+// An option of another kind would be lost silently.
+Result<void> check_options(const NoteOptions& o) {
+  const GivenOption options[] = {{"--gain", o.gain != 1.0, "calibration"},
+                                 {"--offset", o.offset != 0.0, "calibration"},
+                                 {"--uncertainty", o.expanded_uncertainty != 0.0, "calibration"},
+                                 {"--due", !o.due.empty(), "calibration"},
+                                 {"--reference", !o.reference.empty(), "calibration"},
+                                 {"--fixed-point", !o.fixed_points.empty(), "calibration"},
+                                 {"--carton-celsius", o.carton_celsius.has_value(), "delivery"},
+                                 {"--dish", !o.dishes.empty(), "dish-test"},
+                                 {"--service-hours", o.service_hours.has_value(), "dish-test"},
+                                 {"--sample", !o.samples_cm_percent.empty(), "carbide-test"},
+                                 {"--heated", o.heated, "carbide-test"},
+                                 {"--wood", !o.wood_readings.empty(), "wood-test"},
+                                 {"--meter-compensates", o.meter_compensates, "wood-test"},
+                                 {"--species", !o.species.empty(), "wood-test"}};
+  for (const GivenOption& option : options) {
+    if (option.given && option.kind != o.kind) {
+      return failure(ErrorCode::invalid_input, std::string(option.name) + " belongs to a note of " +
+                                                   std::string(option.kind) + ", not of " + o.kind);
+    }
+  }
+  // Words that no kind takes are a text without quotes, most often.
+  const bool takes_subject = o.kind == "gate" || o.kind == "placement" || o.kind == "calibration" ||
+                             o.kind == "remark" || o.kind == "laying";
+  const bool known_kind = takes_subject || o.kind == "delivery" || o.kind.ends_with("-test");
+  const std::string& stray = o.kind == "gate" ? std::string() : o.answer;
+  if (known_kind && (!stray.empty() || (!takes_subject && !o.subject.empty()))) {
+    return failure(ErrorCode::invalid_input,
+                   "`" + (stray.empty() ? o.subject : stray) + "`: a note of " + o.kind +
+                       " takes no such word; a text of several words stands in quotes");
+  }
+  if (o.kind == "calibration" && !o.photos.empty()) {
+    return failure(ErrorCode::invalid_input, "--photo belongs to no calibration; note a remark");
+  }
+  return {};
+}
+
+// The copies are there before the note that names them.
+Result<void> add_photos(Note& note, const NoteOptions& options, const JobFolder& folder) {
+  if (options.photos.empty()) {
+    return {};
+  }
+  const auto kept = keep_photos(folder, options.photos);
+  if (!kept) {
+    return store::Failure{kept.error()};
+  }
+  json content = content_of(note);
+  for (const KeptPhoto& photo : kept.value()) {
+    content["photos"].push_back({{"sha256", photo.sha256_hex}, {"bytes", photo.bytes}});
+  }
+  note.content_json = store::json_line(content);
+  return {};
+}
+
+Result<NotedRow> append_note(Note& note, const NoteOptions& options, OpenedJob& opened) {
+  auto prepared = fill(note, options, opened.job);
+  prepared = prepared ? check_laying(note, options, opened) : prepared;
+  prepared = prepared ? add_photos(note, options, opened.folder) : prepared;
+  if (!prepared) {
+    return store::Failure{prepared.error()};
+  }
+  const auto appended = opened.store->append_note(note);
+  if (!appended) {
+    return store::Failure{appended.error()};
+  }
+  const std::size_t photos = options.photos.size();
+  return NotedRow{appended.value(), note.at,
+                  photos == 0
+                      ? std::string()
+                      : ", " + std::to_string(photos) + (photos == 1 ? " photo" : " photos")};
+}
+
+}  // namespace
+
+Result<NotedRow> record_note(OpenedJob& opened, const NoteOptions& options) {
+  const auto at = moment_from_option("--at", options.at);
+  if (!at) {
+    return store::Failure{at.error()};
+  }
+  for (const auto& checked : {check_options(options), check_text("--by", options.by, 1, 100),
+                              check_text("--remark", options.remark, 0, 500),
+                              check_text("the text", options.subject, 0, 500)}) {
+    if (!checked) {
+      return store::Failure{checked.error()};
+    }
+  }
+  Note row;
+  row.at = at.value().value_or(opened.now);
+  row.noted_at = utc_of_this_machine();
+  row.kind = options.kind;
+  row.by = options.by;
+  if (row.at > row.noted_at) {
+    return failure(ErrorCode::invalid_input,
+                   "--at " + options.at + " is in the future; note what has happened");
+  }
+  return options.kind == "calibration" ? append_calibration(opened, options, row.at)
+                                       : append_note(row, options, opened);
+}
+
+}  // namespace logger::app

@@ -1,0 +1,23 @@
+// Puts what a person observed or did into the store, for the command line and the page alike.
+#pragma once
+
+#include <cstdint>
+#include <string>
+
+#include "logger/app/commands/commands.hpp"
+#include "logger/app/commands/job_folder.hpp"
+
+namespace logger::app {
+
+struct NotedRow {
+  std::int64_t id = 0;  // of the note, or of the calibration
+  UtcMicros at;
+  std::string more;  // what else there is to tell: ", 2 photos"; may be empty
+};
+
+// Checks, keeps the photos, appends. `options.job_dir` is not looked at. REQUIRES: `opened` was
+// opened for writing. invalid_input for anything that is not in order, each one line; nothing is
+// stored then. What the store gives.
+[[nodiscard]] store::Result<NotedRow> record_note(OpenedJob& opened, const NoteOptions& options);
+
+}  // namespace logger::app
