@@ -2,20 +2,16 @@
 // a server is I/O, so its limit is real monotonic time and not the logger's clock.
 #pragma once
 
-#include <chrono>
 #include <stop_token>
 #include <string>
 #include <string_view>
 
 #include "logger/store/error.hpp"
+#include "logger/transfer/transfer_limits.hpp"
 
 namespace logger::anchor {
 
-struct HttpLimits {
-  std::chrono::milliseconds whole{20'000};    // from the first packet to the last byte
-  std::chrono::milliseconds connect{10'000};  // of that, until there is a connection
-  std::size_t most_bytes = std::size_t{64} * 1024;
-};
+using HttpLimits = transfer::TransferLimits;
 
 struct HttpPost {
   std::string url;  // http:// or https://

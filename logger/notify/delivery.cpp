@@ -14,6 +14,8 @@
 #include <cstring>
 #include <utility>
 
+#include "logger/transfer/pipe_signal_block.hpp"
+
 namespace logger::notify {
 namespace {
 
@@ -44,32 +46,6 @@ class Descriptor {
 
  private:
   int fd_ = -1;
-};
-
-// Keeps SIGPIPE away from this thread: a program that closes its input early must not end ours.
-class PipeSignalBlock {
- public:
-  PipeSignalBlock() {
-    sigemptyset(&pipe_signal_);
-    sigaddset(&pipe_signal_, SIGPIPE);
-    sigset_t pending;
-    sigpending(&pending);
-    was_pending_ = sigismember(&pending, SIGPIPE) == 1;
-    pthread_sigmask(SIG_BLOCK, &pipe_signal_, &before_);
-  }
-  PipeSignalBlock(const PipeSignalBlock&) = delete;
-  PipeSignalBlock& operator=(const PipeSignalBlock&) = delete;
-  ~PipeSignalBlock() {
-    const timespec at_once{};
-    while (!was_pending_ && sigtimedwait(&pipe_signal_, nullptr, &at_once) < 0 && errno == EINTR) {
-    }
-    pthread_sigmask(SIG_SETMASK, &before_, nullptr);
-  }
-
- private:
-  sigset_t pipe_signal_{};
-  sigset_t before_{};
-  bool was_pending_ = false;
 };
 
 // What posix_spawn is told: group of its own, default signals, three descriptors and no more.
@@ -264,7 +240,7 @@ Result<void> deliver_by_command(const std::vector<std::string>& argv, std::strin
     return failure(ErrorCode::invalid_input, "the alert command names no program");
   }
   const SteadyTime deadline = std::chrono::steady_clock::now() + timeout;
-  const PipeSignalBlock no_pipe_signal;
+  const transfer::PipeSignalBlock no_pipe_signal;
   auto started = start(argv);
   if (!started) {
     return store::Failure{started.error()};
