@@ -1,5 +1,8 @@
+#include <algorithm>
 #include <nlohmann/json.hpp>
 
+#include "logger/app/status/note_lines.hpp"
+#include "logger/app/status/status_headline.hpp"
 #include "logger/app/status/status_report.hpp"
 
 namespace logger::app {
@@ -16,16 +19,37 @@ ordered_json number_json(const std::optional<double>& value) {
   return value ? ordered_json(*value) : ordered_json(nullptr);
 }
 
-ordered_json certificate_json(const std::optional<CertificateLine>& certificate) {
-  if (!certificate) {
-    return nullptr;
-  }
-  const ordered_json supersedes = certificate->supersedes.empty()
-                                      ? ordered_json(nullptr)
-                                      : ordered_json(certificate->supersedes);
-  return {{"number", certificate->number},
-          {"issued_at_utc", time_json(certificate->issued_at)},
-          {"supersedes", supersedes}};
+ordered_json certificate_json(const CertificateLine& certificate) {
+  const ordered_json supersedes =
+      certificate.supersedes.empty() ? ordered_json(nullptr) : ordered_json(certificate.supersedes);
+  return {{"number", certificate.number},
+          {"room", certificate.room_id},
+          {"issued_at_utc", time_json(certificate.issued_at)},
+          {"verdict", name_of(certificate.verdict)},
+          {"supersedes", supersedes},
+          {"files", certificate.files}};
+}
+
+ordered_json forecast_json(const ReadyForecast& forecast) {
+  const auto part = [&](UtcMicros analysis::readiness::room::ExpectedTime::*which) {
+    return forecast.at ? time_json((*forecast.at).*which) : ordered_json(nullptr);
+  };
+  using analysis::readiness::room::ExpectedTime;
+  return {{"ready_expected_at_utc", part(&ExpectedTime::likely)},
+          {"earliest_utc", part(&ExpectedTime::early)},
+          {"latest_utc", part(&ExpectedTime::late)},
+          {"text", forecast.text}};
+}
+
+ordered_json limits_json(const RoomStatus& room) {
+  return {{"temperature_low_celsius", room.band.temperature_low.value()},
+          {"temperature_high_celsius", room.band.temperature_high.value()},
+          {"relative_humidity_low_percent_rh", percent_from_rh(room.band.rh_low)},
+          {"relative_humidity_high_percent_rh", percent_from_rh(room.band.rh_high)},
+          {"core_within_kelvin",
+           room.core_within ? ordered_json(room.core_within->value()) : ordered_json(nullptr)},
+          {"slab_high_percent_rh", room.slab_limit ? ordered_json(percent_from_rh(*room.slab_limit))
+                                                   : ordered_json(nullptr)}};
 }
 
 ordered_json room_json(const RoomStatus& room) {
@@ -55,6 +79,9 @@ ordered_json room_json(const RoomStatus& room) {
           {"floor_area_m2", room.floor_area_m2},
           {"floor_product", room.floor_product},
           {"verdict", name_of(room.assessment.verdict)},
+          {"headline", headline_from(name_of(room.assessment.verdict), gates)},
+          {"forecast", forecast_json(room.forecast)},
+          {"limits", limits_json(room)},
           {"dwell_done_hours", room.assessment.dwell_done_hours},
           {"dwell_left_hours", room.assessment.dwell_left_hours},
           {"dwell_required_hours", room.dwell_required_hours},
@@ -66,7 +93,8 @@ ordered_json room_json(const RoomStatus& room) {
            number_json(room.assessment.wrong_ready_probability)},
           {"gates", gates},
           {"channels", channels},
-          {"last_certificate", certificate_json(room.certificate)}};
+          {"last_certificate",
+           room.certificate ? certificate_json(*room.certificate) : ordered_json(nullptr)}};
 }
 
 ordered_json checkpoints_json(const std::optional<CheckpointSummary>& summary) {
@@ -95,7 +123,7 @@ ordered_json checkpoints_json(const std::optional<CheckpointSummary>& summary) {
 
 }  // namespace
 
-std::string json_from_status(const StatusReport& report) {
+ordered_json document_from_status(const StatusReport& report) {
   ordered_json rooms = ordered_json::array();
   for (const RoomStatus& room : report.rooms) {
     rooms.push_back(room_json(room));
@@ -112,8 +140,14 @@ std::string json_from_status(const StatusReport& report) {
   }
   ordered_json alerts = ordered_json::array();
   for (const AlertLine& alert : report.alerts) {
-    alerts.push_back(
-        {{"key", alert.key}, {"phase", alert.phase}, {"since_utc", time_json(alert.since)}});
+    alerts.push_back({{"key", alert.key},
+                      {"rule", alert.rule},
+                      {"subject", alert.subject},
+                      {"phase", alert.phase},
+                      {"since_utc", time_json(alert.since)},
+                      {"text", alert.text},
+                      {"acknowledged_at_utc", time_json(alert.acknowledged_at)},
+                      {"acknowledged_by", alert.acknowledged_by}});
   }
   ordered_json messages = ordered_json::array();
   for (const store::Message& message : report.messages) {
@@ -124,21 +158,38 @@ std::string json_from_status(const StatusReport& report) {
                         {"attempts", message.attempts},
                         {"last_error", message.last_error}});
   }
-  const ordered_json tree = {{"format", "dwellog-status/1"},
-                             {"job", report.job_name},
-                             {"simulated", report.simulated},
-                             {"at_utc", time_json(report.now)},
-                             {"rooms", rooms},
-                             {"boxes", boxes},
-                             {"logger_running", report.logger_running},
-                             {"logger_seen_at_utc", time_json(report.logger_seen_at)},
-                             {"alerts", alerts},
-                             {"messages", messages},
-                             {"evidence_log", checkpoints_json(report.checkpoints)},
-                             {"undelivered_messages", report.undelivered_messages},
-                             {"lost_records", report.lost_records},
-                             {"undated_records", report.undated_records}};
-  return tree.dump(2, ' ', false, ordered_json::error_handler_t::replace) + "\n";
+  ordered_json notes = ordered_json::array();
+  for (const NoteLine& note : report.notes) {
+    notes.push_back(json_from_note(note));
+  }
+  ordered_json certificates = ordered_json::array();
+  for (const CertificateLine& certificate : report.certificates) {
+    certificates.push_back(certificate_json(certificate));
+  }
+  return {{"format", "dwellog-status/1"},
+          {"job", report.job_name},
+          {"site_address", report.site_address},
+          {"installer", report.installer},
+          {"client", report.client},
+          {"simulated", report.simulated},
+          {"at_utc", time_json(report.now)},
+          {"rooms", rooms},
+          {"boxes", boxes},
+          {"logger_running", report.logger_running},
+          {"logger_seen_at_utc", time_json(report.logger_seen_at)},
+          {"alerts", alerts},
+          {"messages", messages},
+          {"notes", notes},
+          {"certificates", certificates},
+          {"evidence_log", checkpoints_json(report.checkpoints)},
+          {"undelivered_messages", report.undelivered_messages},
+          {"lost_records", report.lost_records},
+          {"undated_records", report.undated_records}};
+}
+
+std::string json_from_status(const StatusReport& report) {
+  return document_from_status(report).dump(2, ' ', false, ordered_json::error_handler_t::replace) +
+         "\n";
 }
 
 }  // namespace logger::app

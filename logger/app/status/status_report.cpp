@@ -3,15 +3,16 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
-#include "logger/app/alert_states.hpp"
+#include "logger/app/commands/certificates/certificate_files.hpp"
 #include "logger/app/commands/certificates/issued_certificates.hpp"
 #include "logger/app/commands/exit_status.hpp"
 #include "logger/app/commands/job_folder.hpp"
+#include "logger/app/outlook/sections/room_sections.hpp"
+#include "logger/app/outlook/texts/section_texts.hpp"
+#include "logger/app/status/note_lines.hpp"
 
 namespace logger::app {
 
-using analysis::alerts::Alert;
-using analysis::alerts::Phase;
 using analysis::readiness::ChannelEvidence;
 using analysis::readiness::Verdict;
 using store::Failure;
@@ -41,7 +42,33 @@ ChannelStatusLine channel_line_from(const ChannelEvidence& channel) {
   return line;
 }
 
-RoomStatus room_status_from(const RoomTracker& tracker, const JobRoom& room, UtcMicros now) {
+// Without a pass over the log, which is what an outlook costs: of a slab it says only that it is
+// open.
+ReadyForecast forecast_from(const RoomFacts& facts) {
+  const WhenOutlook when = when_from(facts);
+  ReadyForecast forecast;
+  if (when.ready.at) {
+    forecast.at = when.ready.at.value();
+  }
+  forecast.text = when.missing.empty()
+                      ? "Hours and cartons: " + together_text(when, facts.now) + "."
+                      : when.missing.front();
+  std::string open;
+  for (const auto& gate : when.open_otherwise) {
+    open += (open.empty() ? " Open beside: " : ", ") + gate.id;
+  }
+  std::replace(open.begin(), open.end(), '_', ' ');
+  const std::size_t by_hand = when.open_by_hand.size();
+  if (by_hand > 0) {
+    open += (open.empty() ? " Open beside: " : ", ") + std::to_string(by_hand) +
+            (by_hand == 1 ? " thing" : " things") + " to be looked at and noted";
+  }
+  forecast.text += open.empty() ? "" : open + ".";
+  return forecast;
+}
+
+RoomStatus room_status_from(const RoomTracker& tracker, const Job& job, const JobRoom& room,
+                            UtcMicros now) {
   RoomStatus status;
   status.room_id = room.id;
   status.room_name = room.name;
@@ -51,6 +78,14 @@ RoomStatus room_status_from(const RoomTracker& tracker, const JobRoom& room, Utc
   const auto evidence = tracker.evidence(now);
   status.assessment = analysis::readiness::assess_room(room.requirements, evidence);
   status.dwell = evidence.dwell;
+  status.band = tracker.replay().policy().band;
+  if (room.requirements.slab) {
+    status.slab_limit = room.requirements.slab->rh_high.value;
+  }
+  status.core_within = room.requirements.core_within.value;
+  const OutlookHistory no_history;
+  status.forecast =
+      forecast_from({job, room, tracker, evidence, status.assessment, no_history, now});
   for (const ChannelEvidence& channel : evidence.channels) {
     status.channels.push_back(channel_line_from(channel));
   }
@@ -105,8 +140,9 @@ Result<std::vector<BoxLine>> box_lines_from(store::ReadingStore& store, const Jo
 }
 
 // What the whole job shows beside its rooms.
-Result<void> add_job_wide(store::ReadingStore& store, const Job& job, StatusReport& report) {
-  const auto alerts = alerts_from_store(store);
+Result<void> add_job_wide(store::ReadingStore& store, const Job& job, const JobRecords& records,
+                          StatusReport& report) {
+  auto alerts = alert_lines_from(store, records);
   const auto messages = store.recent_messages(kMessagesShown);
   const auto undelivered = store.undelivered_messages();
   const auto gaps = store.gaps();
@@ -116,13 +152,9 @@ Result<void> add_job_wide(store::ReadingStore& store, const Job& job, StatusRepo
                    : !undelivered ? undelivered.error()
                                   : gaps.error()};
   }
-  for (const Alert& alert : alerts.value()) {
-    if (!report.past && alert.state.phase != Phase::inactive) {
-      report.alerts.push_back(
-          {key_of(alert), std::string(name_of(alert.state.phase)), alert.state.since});
-    }
-  }
   if (!report.past) {
+    report.alerts = std::move(alerts).value();
+    report.notes = newest_notes(records, 0, kNotesShown);
     report.messages = messages.value();
     auto boxes = box_lines_from(store, job);
     const auto seen = store.last_seen();
@@ -146,15 +178,23 @@ Result<void> add_job_wide(store::ReadingStore& store, const Job& job, StatusRepo
   return {};
 }
 
-std::optional<CertificateLine> certificate_line(const std::vector<IssuedCertificate>& issued,
-                                                const std::string& room_id) {
-  const IssuedCertificate* newest = newest_of_room(issued, room_id);
-  if (newest == nullptr) {
-    return std::nullopt;
+CertificateLine certificate_line(const JobFolder& folder, const IssuedCertificate& issued) {
+  const auto& facts = issued.read.facts;
+  CertificateLine line{facts.number,
+                       facts.room.room_id,
+                       facts.issued_at,
+                       facts.assessment.verdict,
+                       facts.supersedes ? facts.supersedes->number : "",
+                       {}};
+  const CertificateFiles files = files_of(folder, facts.number);
+  for (const std::string_view kind : kCertificateKinds) {
+    std::error_code error;
+    const auto paths = files_of_kind(files, kind);
+    if (std::ranges::all_of(paths, [&](const path& file) { return exists(file, error); })) {
+      line.files.emplace_back(kind);
+    }
   }
-  const auto& facts = newest->read.facts;
-  return CertificateLine{facts.number, facts.issued_at,
-                         facts.supersedes ? facts.supersedes->number : ""};
+  return line;
 }
 
 }  // namespace
@@ -162,6 +202,9 @@ std::optional<CertificateLine> certificate_line(const std::vector<IssuedCertific
 Result<StatusReport> status_report_from(OpenedJob& opened, std::optional<UtcMicros> at) {
   StatusReport report;
   report.job_name = opened.job.name;
+  report.site_address = opened.job.site_address;
+  report.installer = opened.job.installer;
+  report.client = opened.job.client;
   report.simulated = opened.simulated;
   report.past = at.has_value();
   report.now = at.value_or(opened.now);
@@ -178,9 +221,16 @@ Result<StatusReport> status_report_from(OpenedJob& opened, std::optional<UtcMicr
     if (!tracker) {
       return Failure{tracker.error()};
     }
-    report.rooms.push_back(room_status_from(tracker.value(), room, report.now));
-    report.rooms.back().certificate = certificate_line(issued, room.id);
+    report.rooms.push_back(room_status_from(tracker.value(), opened.job, room, report.now));
+    if (const IssuedCertificate* newest = newest_of_room(issued, room.id)) {
+      report.rooms.back().certificate = certificate_line(opened.folder, *newest);
+    }
   }
+  for (const IssuedCertificate& one : issued) {
+    report.certificates.push_back(certificate_line(opened.folder, one));
+  }
+  std::ranges::stable_sort(report.certificates, std::ranges::greater{},
+                           &CertificateLine::issued_at);
   report.logger_running = FolderLock::is_taken(opened.folder.run_lock());
   if (!report.past) {
     auto checkpoints = checkpoint_summary(opened);
@@ -189,7 +239,7 @@ Result<StatusReport> status_report_from(OpenedJob& opened, std::optional<UtcMicr
     }
     report.checkpoints = std::move(checkpoints).value();
   }
-  const auto added = add_job_wide(*opened.store, opened.job, report);
+  const auto added = add_job_wide(*opened.store, opened.job, records.value(), report);
   if (!added) {
     return Failure{added.error()};
   }

@@ -2,13 +2,16 @@
 // whole log.
 #pragma once
 
+#include <nlohmann/json_fwd.hpp>
 #include <optional>
 #include <string>
 #include <vector>
 
+#include "analysis/readiness/room/time_to_ready.hpp"
 #include "logger/app/checkpoints/checkpoint_summary.hpp"
 #include "logger/app/commands/job_folder.hpp"
 #include "logger/app/room/room_tracker.hpp"
+#include "logger/app/status/alert_lines.hpp"
 
 namespace logger::app {
 
@@ -24,11 +27,20 @@ struct ChannelStatusLine {
   std::optional<UtcMicros> calibration_due_at;
 };
 
-// The room's last certificate that no other took the place of.
 struct CertificateLine {
   std::string number;
+  std::string room_id;
   UtcMicros issued_at;
-  std::string supersedes;  // number; empty = none
+  analysis::readiness::Verdict verdict = analysis::readiness::Verdict::cannot_tell;
+  std::string supersedes;          // number; empty = none
+  std::vector<std::string> files;  // kinds that lie there: "json", "pdf", "html", "csv", "log" ...
+};
+
+// When the hours and the core's warmth are expected to be there, if the room stays as it is or goes
+// on as in the last hours; the other gates may take longer. nullopt = nothing can be said.
+struct ReadyForecast {
+  std::optional<analysis::readiness::room::ExpectedTime> at;
+  std::string text;  // what it rests on, or why there is none, and what is open beside it
 };
 
 struct RoomStatus {
@@ -39,8 +51,12 @@ struct RoomStatus {
   double dwell_required_hours = 0.0;
   analysis::readiness::RoomAssessment assessment;
   analysis::readiness::DwellState dwell;
+  analysis::readiness::ClimateBand band;                       // as it is decided by
+  std::optional<analysis::base::RelativeHumidity> slab_limit;  // nullopt = not asked for
+  std::optional<analysis::base::KelvinDelta> core_within;      // likewise
+  ReadyForecast forecast;
   std::vector<ChannelStatusLine> channels;
-  std::optional<CertificateLine> certificate;
+  std::optional<CertificateLine> certificate;  // the last that no other took the place of
 };
 
 // What the daemon last noted of the link to a box.
@@ -54,14 +70,23 @@ struct BoxLine {
   std::optional<UtcMicros> records_kept_until;  // a box whose link is down loses them from then on
 };
 
-struct AlertLine {
-  std::string key;
-  std::string phase;  // "inactive", "pending", "firing"
-  std::optional<UtcMicros> since;
+// What a person noted, as it is shown.
+struct NoteLine {
+  std::int64_t id = 0;
+  UtcMicros at;
+  UtcMicros noted_at;
+  std::string kind;
+  std::string room_id;
+  std::string by;
+  std::string text;
+  std::vector<std::string> photo_sha256_hex;
 };
 
 struct StatusReport {
   std::string job_name;
+  std::string site_address;
+  std::string installer;
+  std::string client;
   bool simulated = false;
   bool past = false;  // asked for an earlier moment: boxes, alerts and messages, which are of now,
                       // are left out
@@ -72,11 +97,15 @@ struct StatusReport {
   std::optional<UtcMicros> logger_seen_at;       // the daemon's newest commit
   std::vector<AlertLine> alerts;                 // pending and firing ones
   std::vector<store::Message> messages;          // newest first
+  std::vector<NoteLine> notes;                   // the newest kNotesShown, newest first
+  std::vector<CertificateLine> certificates;     // of every room, newest first
   std::optional<CheckpointSummary> checkpoints;  // not of an earlier moment
   std::int64_t undelivered_messages = 0;
   std::int64_t lost_records = 0;
   std::int64_t undated_records = 0;
 };
+
+inline constexpr std::size_t kNotesShown = 20;
 
 // `at`: the verdict as of that time, from a full replay; nullopt = now.
 [[nodiscard]] store::Result<StatusReport> status_report_from(OpenedJob& opened,
@@ -86,6 +115,11 @@ struct StatusReport {
 [[nodiscard]] std::string text_from_status(const StatusReport& report, bool imperial);
 // Units in the key names; one object, trailing line end.
 [[nodiscard]] std::string json_from_status(const StatusReport& report);
+// The same as a tree: format dwellog-status/1 (docs/api.md).
+[[nodiscard]] nlohmann::ordered_json document_from_status(const StatusReport& report);
+// Of such a document what may be shown to whoever was given a link: without what names people or
+// the place, without remarks, notes, photos, certificates and messages.
+[[nodiscard]] nlohmann::ordered_json shared_document_from(const nlohmann::ordered_json& document);
 
 // 0 when every room is ready, 2 when one is not, else 3.
 [[nodiscard]] int exit_status_of(const StatusReport& report);

@@ -196,11 +196,6 @@ void add_boxes(std::string& text, const StatusReport& report) {
   }
 }
 
-std::string text_of_message(const store::Message& message) {
-  const auto tree = nlohmann::json::parse(message.payload_json, nullptr, false);
-  return tree.is_object() ? tree.value("text", message.alert_key) : message.alert_key;
-}
-
 void add_alerts(std::string& text, const StatusReport& report) {
   text += "\nAlerts\n";
   if (report.alerts.empty()) {

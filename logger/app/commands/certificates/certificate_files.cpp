@@ -88,6 +88,15 @@ CertificateFiles files_of(const JobFolder& folder, const std::string& number) {
           base + ".html", base + ".html.sha256", base + ".log"};
 }
 
+std::vector<path> files_of_kind(const CertificateFiles& files, std::string_view kind) {
+  const std::pair<std::string_view, std::vector<path>> kinds[] = {
+      {"json", {files.json}}, {"pdf", {files.pdf}},
+      {"html", {files.html}}, {"csv", {files.readings}},
+      {"log", {files.log}},   {"sha256s", {files.pdf_digest, files.html_digest}}};
+  const auto found = std::ranges::find(kinds, kind, [](const auto& entry) { return entry.first; });
+  return found == std::end(kinds) ? std::vector<path>{} : found->second;
+}
+
 Result<CertifiedReadings> write_readings(OpenedJob& opened, const JobRoom& room,
                                          FactsBuilder& builder,
                                          const analysis::base::TimeRange& period,

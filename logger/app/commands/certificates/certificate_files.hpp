@@ -3,6 +3,7 @@
 #pragma once
 
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "analysis/certificate/facts_builder.hpp"
@@ -27,6 +28,12 @@ struct CertificateFiles {
 [[nodiscard]] store::Result<std::string> next_number(const OpenedJob& opened,
                                                      const std::string& room_id);
 [[nodiscard]] CertificateFiles files_of(const JobFolder& folder, const std::string& number);
+
+// Which of them are called "json", "pdf", "html", "csv" (readings), "log" and "sha256s" (digests of
+// the pages); empty for another word.
+[[nodiscard]] std::vector<path> files_of_kind(const CertificateFiles& files, std::string_view kind);
+inline constexpr std::string_view kCertificateKinds[] = {"json", "pdf", "html",
+                                                         "csv",  "log", "sha256s"};
 
 // What was read for a certificate.
 struct CertifiedReadings {

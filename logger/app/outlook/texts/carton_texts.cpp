@@ -91,27 +91,6 @@ std::string core_text(const WhenOutlook& when, UtcMicros now) {
              : range_text(time, "by the material, if the air stays as in the last 3 h");
 }
 
-std::string both_text(const WhenOutlook& when, UtcMicros now) {
-  const auto& ready = when.ready;
-  const std::string part = ready.decided_by == DecidingPart::dwell ? "the dwell" : "the core";
-  if (!ready.at) {
-    return "no time as long as there is none for " + part +
-           (when.not_before ? "; in any case not before " + minute_text_from_utc(*when.not_before)
-                            : "");
-  }
-  const ExpectedTime& time = ready.at.value();
-  if (time.late <= now) {
-    return when.in_doubt ? "done by what was recorded, but in doubt now (see Besides)"
-           : when.core   ? "no hours and no warmth to wait for any more"
-                         : "no hours to wait for any more";
-  }
-  if (time.early == time.late) {
-    return "not before " + minute_text_from_utc(time.early) + "; " + part + " decides";
-  }
-  const bool brought = when.dwell && when.dwell.value().basis == DwellBasis::if_trend_goes_on;
-  return range_text(time, brought ? kIfBrought : kIfItStays) + "; " + part + " decides";
-}
-
 std::string celsius_range(double low, double high, ShownUnits units) {
   const std::string from = fixed(shown_celsius(low, units), 1);
   const std::string to = text_of(Celsius{high}, units);
@@ -224,6 +203,27 @@ std::string stack_chart(const RoomOutlook& room, ShownUnits units) {
 
 }  // namespace
 
+std::string together_text(const WhenOutlook& when, UtcMicros now) {
+  const auto& ready = when.ready;
+  const std::string part = ready.decided_by == DecidingPart::dwell ? "the dwell" : "the core";
+  if (!ready.at) {
+    return "no time as long as there is none for " + part +
+           (when.not_before ? "; in any case not before " + minute_text_from_utc(*when.not_before)
+                            : "");
+  }
+  const ExpectedTime& time = ready.at.value();
+  if (time.late <= now) {
+    return when.in_doubt ? "done by what was recorded, but in doubt now (see Besides)"
+           : when.core   ? "no hours and no warmth to wait for any more"
+                         : "no hours to wait for any more";
+  }
+  if (time.early == time.late) {
+    return "not before " + minute_text_from_utc(time.early) + "; " + part + " decides";
+  }
+  const bool brought = when.dwell && when.dwell.value().basis == DwellBasis::if_trend_goes_on;
+  return range_text(time, brought ? kIfBrought : kIfItStays) + "; " + part + " decides";
+}
+
 OutlookSection when_section(const RoomOutlook& room) {
   const WhenOutlook& when = room.when;
   OutlookSection section{"When", {}, {}};
@@ -231,7 +231,7 @@ OutlookSection when_section(const RoomOutlook& room) {
   if (when.core) {
     section.lines.push_back({"Core", core_text(when, room.assessment.at)});
   }
-  section.lines.push_back({"Together", both_text(when, room.assessment.at)});
+  section.lines.push_back({"Together", together_text(when, room.assessment.at)});
   std::string others;
   for (const auto& gate : when.open_otherwise) {
     others += (others.empty() ? "" : ", ") + spaced(gate.id) + " (" +

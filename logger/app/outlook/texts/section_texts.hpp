@@ -1,4 +1,5 @@
-// The sections of an outlook as lines of text. Internal to the folder.
+// The sections of an outlook as lines of text. Internal to the folder, but for
+// together_text, which the status says too.
 #pragma once
 
 #include <string>
@@ -24,6 +25,9 @@ struct OutlookSection {
 
 // As last lines, labelled "Not known".
 void add_missing(OutlookSection& section, const std::vector<std::string>& missing);
+
+// When dwell and core are expected, or why nothing is said; no full stop.
+[[nodiscard]] std::string together_text(const WhenOutlook& when, UtcMicros now);
 
 [[nodiscard]] OutlookSection when_section(const RoomOutlook& room);
 [[nodiscard]] OutlookSection heat_section(const RoomOutlook& room, ShownUnits units);
