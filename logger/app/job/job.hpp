@@ -5,6 +5,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "analysis/alerts/alert_rules.hpp"
@@ -157,6 +158,8 @@ struct JobRecipient {
   std::vector<std::string> command;  // program and arguments
   std::optional<analysis::alerts::QuietHours> quiet_hours;  // nothing but what cannot wait
 };
+
+inline constexpr std::string_view kCommandRecipient = "command";
 
 struct JobAlerts {
   std::vector<std::string> command;      // the short way to one recipient, whose id is "command"

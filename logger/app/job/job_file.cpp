@@ -37,6 +37,7 @@ std::optional<Job> checked_job(std::string_view text, Findings& findings) {
   check_rooms_and_alerts(job, root, findings);
   check_boxes(job, root, findings);
   check_checkpoints(job, root, findings);
+  check_telling(job, root, findings);
   warn_about_job(job, root, findings);
   if (findings.has_errors()) {
     return std::nullopt;

@@ -130,12 +130,22 @@ constexpr std::string_view kAlerts = R"(
   // "checkpoints": { "every_hours": 24, "time_stamp_url": "https://CHANGE-ME",
   //                  "authority_certificates": "authority.pem" },
 
+  // A page for the phone, for this machine alone until it has a certificate: docs/page.md.
+  // "page": { "address": "127.0.0.1", "port": 8460 },
+
   "alerts": {
     // A program and its arguments, for example ["/usr/local/bin/send-message", "crew"]. It gets each
     // message as JSON on its standard input and is tried again until it ends with status 0.
     // Empty = messages are only kept here.
     "command": [],
     "command_timeout_seconds": 30,
+
+    // Others who are told, by mail, webhook, MQTT or a program, with quiet hours, reminders until
+    // somebody acknowledged, a second person and a daily digest: docs/job-file.md.
+    // "recipients": [{ "id": "me", "mail": "CHANGE-ME@example.org" }],
+    // "mail_server": { "url": "smtps://CHANGE-ME:465", "from": "CHANGE-ME@example.org",
+    //                  "user": "CHANGE-ME", "password_file": "mail-password" },
+
     "rules": {
       "out_of_band": { "fire_after_minutes": 15, "clear_after_minutes": 15 },
       "dwell_reset": { "clear_after_minutes": 60 },

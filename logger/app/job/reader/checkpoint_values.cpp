@@ -1,29 +1,9 @@
 // "checkpoints": how often the head of the evidence log is signed, and who stamps it.
-#include <algorithm>
-#include <filesystem>
-
 #include "logger/app/job/reader/job_parts.hpp"
 #include "logger/app/job/reader/key_check.hpp"
+#include "logger/app/job/reader/value_shapes.hpp"
 
 namespace logger::app {
-namespace {
-
-bool has_scheme(const std::string& url) {
-  return url.starts_with("http://") || url.starts_with("https://");
-}
-
-bool has_blank_or_control(const std::string& url) {
-  return std::any_of(url.begin(), url.end(), [](char c) { return c <= ' ' || c == '\x7f'; });
-}
-
-// A file of the job folder, so that a copy of the folder is whole.
-bool stays_in_folder(const std::string& name) {
-  const std::filesystem::path file = std::filesystem::path(name).lexically_normal();
-  return file.is_relative() && file.has_filename() && *file.begin() != "..";
-}
-
-}  // namespace
-
 std::optional<JobCheckpoints> checkpoints_from(const ObjectView& view) {
   if (!view.present()) {
     return std::nullopt;
@@ -44,7 +24,8 @@ void check_checkpoints(const Job& job, const ObjectView& root, Findings& finding
   const ObjectView view = root.object("checkpoints");
   const std::string& url = job.checkpoints->time_stamp_url;
   const std::string url_key = "checkpoints.time_stamp_url";
-  if (!url.empty() && (!has_scheme(url) || has_blank_or_control(url))) {
+  const auto parts = parts_of_url(url);
+  if (!url.empty() && !(parts && (parts->scheme == "http" || parts->scheme == "https"))) {
     findings.add_error(view.line_of("time_stamp_url"), url_key,
                        quoted(std::string_view(url)) +
                            " is no address of an authority; expected one that begins "

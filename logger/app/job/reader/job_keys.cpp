@@ -5,45 +5,15 @@
 
 #include "analysis/base/record.hpp"
 #include "analysis/readiness/requirements.hpp"
+#include "logger/app/job/reader/telling_keys.hpp"
 
 namespace logger::app {
+
+using namespace key_rules;
+
 namespace {
 
-constexpr bool kRequired = true;
-constexpr bool kOptional = false;
-constexpr double kLongestText = 200;
 constexpr double kLargestSerial = 18446744073709551616.0;  // 2^64 itself has no exact whole number
-
-constexpr KeyRule text(std::string_view name, bool required) {
-  return {name, KeyKind::text, required, required ? 1.0 : 0.0, kLongestText, {}, nullptr};
-}
-constexpr KeyRule identifier(std::string_view name, bool required) {
-  return {name, KeyKind::identifier, required, 0, 0, {}, nullptr};
-}
-constexpr KeyRule choice(std::string_view name, bool required,
-                         std::span<const std::string_view> choices) {
-  return {name, KeyKind::choice, required, 0, 0, choices, nullptr};
-}
-constexpr KeyRule whole_number(std::string_view name, bool required, double low, double high) {
-  return {name, KeyKind::whole_number, required, low, high, {}, nullptr};
-}
-constexpr KeyRule number(std::string_view name, bool required, double low, double high) {
-  return {name, KeyKind::number, required, low, high, {}, nullptr};
-}
-constexpr KeyRule boolean(std::string_view name) {
-  return {name, KeyKind::boolean, kOptional, 0, 0, {}, nullptr};
-}
-constexpr KeyRule moment(std::string_view name) {
-  return {name, KeyKind::moment, kOptional, 0, 0, {}, nullptr};
-}
-constexpr KeyRule object(std::string_view name, bool required, const ObjectKeys& child) {
-  return {name, KeyKind::object, required, 0, 0, {}, &child};
-}
-constexpr KeyRule object_list(std::string_view name, bool required, double high,
-                              const ObjectKeys& child) {
-  return {name, KeyKind::object_list, required, 1, high, {}, &child};
-}
-
 constexpr KeyRule kSource = text("source", kRequired);
 
 constexpr KeyRule kTemperatureKeys[] = {number("low_celsius", kRequired, -10, 60),
@@ -295,9 +265,16 @@ constexpr KeyRule kRuleKeys[] = {object("out_of_band", kOptional, kBoth),
                                  object("sensor_fault", kOptional, kBoth),
                                  object("box_flags", kOptional, kBoth)};
 constexpr ObjectKeys kRules{kRuleKeys};
-constexpr KeyRule kAlertKeys[] = {
-    KeyRule{"command", KeyKind::text_list, kOptional, 0, 50, {}, nullptr},
-    whole_number("command_timeout_seconds", kOptional, 1, 600), object("rules", kOptional, kRules)};
+constexpr KeyRule kAlertKeys[] = {text_list("command", 50),
+                                  whole_number("command_timeout_seconds", kOptional, 1, 600),
+                                  optional_list("recipients", 20, kRecipient),
+                                  object("mail_server", kOptional, kMailServer),
+                                  object("mqtt_server", kOptional, kMqttServer),
+                                  text("time_zone", kOptional),
+                                  object("reminders", kOptional, kReminders),
+                                  object("escalation", kOptional, kEscalation),
+                                  object("digest", kOptional, kDigest),
+                                  object("rules", kOptional, kRules)};
 constexpr ObjectKeys kAlerts{kAlertKeys};
 
 constexpr KeyRule kCheckpointKeys[] = {whole_number("every_hours", kOptional, 1, 168),
@@ -373,14 +350,16 @@ const UnitEnd* unit_end_of(std::string_view key) {
 }  // namespace
 
 const ObjectKeys& job_file_keys() {
-  static const std::array<KeyRule, 7> keys = {
+  static const std::array<KeyRule, 9> keys = {
       choice("format", kRequired, kFormats),
       object("job", kRequired, kJob),
       whole_number("collect_every_seconds", kOptional, 5, 86400),
       object_list("rooms", kRequired, 100, room_keys()),
       object_list("boxes", kRequired, 100, box_keys()),
       object("alerts", kOptional, kAlerts),
-      object("checkpoints", kOptional, kCheckpoints)};
+      object("checkpoints", kOptional, kCheckpoints),
+      object("page", kOptional, kPage),
+      optional_list("status_pushes", 5, kStatusPush)};
   static const ObjectKeys object_keys{keys};
   return object_keys;
 }

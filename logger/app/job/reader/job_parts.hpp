@@ -47,6 +47,12 @@ class ObjectView {
 [[nodiscard]] std::optional<JobCheckpoints> checkpoints_from(const ObjectView& view);
 void check_checkpoints(const Job& job, const ObjectView& root, Findings& findings);
 
+// Who is told, when and how.
+void put_telling(const ObjectView& view, JobAlerts& alerts);
+[[nodiscard]] std::optional<JobPage> page_from(const ObjectView& view);
+[[nodiscard]] std::vector<JobStatusPush> status_pushes_from(const std::vector<JsonNode>& items);
+void check_telling(const Job& job, const ObjectView& root, Findings& findings);
+
 // Entry i of a list of the tree is entry i of the Job, refused ones included; what is missing keeps
 // its default.
 [[nodiscard]] Job job_from_tree(const JsonNode& root);

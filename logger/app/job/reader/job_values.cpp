@@ -396,6 +396,9 @@ Job job_from_tree(const JsonNode& root) {
     job.boxes.push_back(box_from(item));
   }
   job.alerts = alerts_from(view.object("alerts"));
+  put_telling(view.object("alerts"), job.alerts);
+  job.page = page_from(view.object("page"));
+  job.status_pushes = status_pushes_from(view.items("status_pushes"));
   job.checkpoints = checkpoints_from(view.object("checkpoints"));
   return job;
 }
