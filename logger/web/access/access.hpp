@@ -12,6 +12,7 @@
 #include "analysis/base/time.hpp"
 #include "logger/store/error.hpp"
 #include "logger/web/access/principal.hpp"
+#include "logger/web/access/secrets/secret.hpp"
 
 namespace logger::web {
 
@@ -22,9 +23,10 @@ struct Identified {
   Principal principal;
   bool by_cookie = false;  // then what changes something needs the session's CSRF token
   std::string csrf_token;  // of the session; empty for a bearer token
-  UtcMicros expires_at;
+  UtcMicros expires_at;    // at the latest; the year 9999 for a bearer token, which has no end
 };
 
+// Where a bearer token is given, it alone counts.
 struct Credentials {
   std::string bearer_token;    // of the authorization header; empty = none
   std::string session_cookie;  // empty = none
@@ -40,14 +42,19 @@ struct LoginAnswer {
 class Access {
  public:
   // Reads the files, and again when another program (`dwellog users`) changed them. An absent
-  // users.json is an empty one. Errors: corrupt (names the file), io.
+  // users.json is an empty one. Errors: corrupt (names the file), invalid_input (others than their
+  // owner may read them; says what to do), io.
   [[nodiscard]] static store::Result<std::unique_ptr<Access>> open(
       const std::filesystem::path& folder);
+  [[nodiscard]] static store::Result<std::unique_ptr<Access>> open(
+      const std::filesystem::path& folder, std::unique_ptr<PasswordHasher> hasher);
   ~Access();
   Access(const Access&) = delete;
   Access& operator=(const Access&) = delete;
 
-  // Nobody for an unknown, expired or withdrawn secret. O(1), constant time in the secret.
+  // Nobody for an unknown, expired or withdrawn secret, nor while users.json cannot be read. Looks
+  // up the secret's digest, so its time tells nothing about the secret. Writes at most once an
+  // hour.
   [[nodiscard]] std::optional<Identified> identify(const Credentials& credentials, UtcMicros now);
   // Blocks for the time of one Argon2id. Takes as long for an unknown name as for a wrong password.
   [[nodiscard]] LoginAnswer log_in(const std::string& name, const std::string& password,
