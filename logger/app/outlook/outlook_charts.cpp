@@ -38,16 +38,6 @@ struct Picture {
   ChartWords words;
 };
 
-ChartLine line_from(const std::string& label, const CourseCurve& curve, auto shown) {
-  ChartLine line{label, {}};
-  for (const auto& value : curve) {
-    line.buckets.push_back(value ? std::optional(RangeBucket{shown(value->low), shown(value->mean),
-                                                             shown(value->high)})
-                                 : std::nullopt);
-  }
-  return line;
-}
-
 bool any_value(const CourseCurve& curve) {
   return std::any_of(curve.begin(), curve.end(), [](const auto& v) { return v.has_value(); });
 }

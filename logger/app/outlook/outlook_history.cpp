@@ -4,6 +4,7 @@
 #include <map>
 
 #include "analysis/readiness/calibration.hpp"
+#include "logger/app/room/channel_value.hpp"
 #include "logger/app/room/history.hpp"
 
 namespace logger::app {
@@ -34,38 +35,6 @@ std::vector<ChannelSetup> outdoor_channels(const Job& job, const RoomSetup& room
   }
   return found;
 }
-
-std::optional<double> value_of(const ChannelSetup& channel, const Record& record, UtcMicros at,
-                               StillCount& still_count) {
-  const auto value = still_count
-                         .read(record, static_cast<std::size_t>(channel.channel_index),
-                               channel.scale, at, channel.calibrations)
-                         .value;
-  return value && file_unit_of(channel.scale.role) == "percent_rh"
-             ? std::optional(analysis::base::rh_from_percent(*value).value())
-             : value;
-}
-
-// Mean, lowest and highest of the readings in each bucket.
-class BucketMeans {
- public:
-  void add(std::size_t bucket, double value, std::size_t buckets) {
-    curve_.resize(buckets);
-    counts_.resize(buckets);
-    auto& known = curve_[bucket];
-    if (!known) {
-      known = CourseValue{value, 0.0, value};
-    }
-    known->low = std::min(known->low, value);
-    known->high = std::max(known->high, value);
-    known->mean += (value - known->mean) / static_cast<double>(++counts_[bucket]);
-  }
-  [[nodiscard]] CourseCurve take() { return std::move(curve_); }
-
- private:
-  CourseCurve curve_;
-  std::vector<std::int64_t> counts_;
-};
 
 class Collector {
  public:

@@ -10,6 +10,7 @@
 
 #include "analysis/readiness/excursion_log.hpp"
 #include "analysis/readiness/outlook/slot_means.hpp"
+#include "logger/app/charts/course_curve.hpp"
 #include "logger/app/room/room_tracker.hpp"
 
 namespace logger::app {
@@ -24,13 +25,6 @@ inline constexpr Micros kOutdoorWindow = analysis::base::micros_from_hours(3);
 // Curves from the delivery on for charts, in equal buckets; nullopt = nothing recorded there.
 inline constexpr std::size_t kMostCourseBuckets = 256;
 inline constexpr Micros kLongestCourse = analysis::base::micros_from_hours(24.0 * 14.0);
-
-struct CourseValue {
-  double low = 0.0;
-  double mean = 0.0;
-  double high = 0.0;
-};
-using CourseCurve = std::vector<std::optional<CourseValue>>;
 
 struct RoomCourse {
   UtcMicros from;

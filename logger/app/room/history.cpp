@@ -230,7 +230,7 @@ Result<std::int64_t> visit_history(store::ReadingStore& store, const HistoryQuer
         earliest = &cursor;
       }
     }
-    if (earliest == nullptr) {
+    if (earliest == nullptr || (query.enough && query.enough())) {
       break;
     }
     visitor(earliest->box_id(), earliest->record(), earliest->at());

@@ -41,6 +41,7 @@ struct HistoryQuery {
   std::optional<UtcMicros> from;  // records dated from..to, both included
   std::optional<UtcMicros> to;
   std::map<std::string, RecordId> after;  // for these boxes only records after that one
+  std::function<bool()> enough{};         // asked before each record; true ends the visit
 };
 
 using HistoryVisitor =
