@@ -13,6 +13,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "analysis/base/clock_map.hpp"
@@ -111,6 +112,28 @@ struct Message {
   std::string salt{};  // as that of a note: it tells the job's name
 };
 
+// One message, or several that a person gets as one, on its way to one recipient. What is to be
+// delivered never changes; where it stands does, so that it is no part of the evidence log. The
+// store keeps one row for each (recipient, kind, alert key, at, number): who tells twice of the
+// same, by mistake or after a crash, tells once.
+struct Delivery {
+  std::int64_t id = 0;  // given by the store
+  std::string recipient;
+  std::string kind;       // "fired", "cleared", "reminder", "escalation", "digest"
+  std::string alert_key;  // empty for a digest
+  UtcMicros at;           // of the transition; of a digest the moment it was due
+  int number = 0;         // of a reminder, from 1
+  UtcMicros due_at;       // not to be sent before
+  bool held = false;      // due later than it came up: quiet hours
+  std::string payload_json;
+  int attempts = 0;
+  std::optional<UtcMicros> next_attempt_at;
+  std::optional<UtcMicros> delivered_at;
+  bool refused = false;  // by the last attempt: the other side will not take it as it is
+  std::string last_error{};
+  bool operator==(const Delivery&) const = default;
+};
+
 struct BoxBatch {
   std::string box_id;
   // Any order, repeats allowed. The raw count of a not_fitted channel is not kept: it reads back as
@@ -129,6 +152,7 @@ struct CommitBatch {
   std::vector<Account> accounts{};         // replace by room
   std::vector<AlertState> alert_states{};  // replace by key
   std::vector<Message> messages{};
+  std::vector<Delivery> deliveries{};  // one that is there already is not stored again
   std::optional<UtcMicros> seen_at{};  // the logger was alive then; the newest one is kept
 };
 
@@ -166,6 +190,9 @@ class ReadingStore {
   // Stores delivered_at, next_attempt_at, attempts and last_error of the message with that id; what
   // is to be delivered never changes. not_found when there is no such message.
   virtual Result<void> update_message(const Message& message) = 0;
+  // Stores where a delivery stands: attempts and all after it; the rest never changes. not_found
+  // when there is no such delivery.
+  virtual Result<void> update_delivery(const Delivery& delivery) = 0;
 
   // The first call marks the store as simulated or real, for ever; the other kind is then refused
   // with invalid_input, the same kind succeeds. nullopt = not marked, so no records yet.
@@ -219,6 +246,12 @@ class ReadingStore {
   // Messages not delivered yet, oldest first; or the newest `limit` of all, newest first.
   [[nodiscard]] virtual Result<std::vector<Message>> undelivered_messages() = 0;
   [[nodiscard]] virtual Result<std::vector<Message>> recent_messages(int limit) = 0;
+  // What is not delivered yet, due or not, oldest first; or the newest `limit` of all, newest
+  // first; or when the newest one of a kind was made for.
+  [[nodiscard]] virtual Result<std::vector<Delivery>> waiting_deliveries() = 0;
+  [[nodiscard]] virtual Result<std::vector<Delivery>> recent_deliveries(int limit) = 0;
+  [[nodiscard]] virtual Result<std::optional<UtcMicros>> newest_delivery_at(
+      std::string_view kind) = 0;
 };
 
 struct OpenOptions {

@@ -203,9 +203,40 @@ ALTER TABLE calibrations ADD COLUMN salt BLOB;
 ALTER TABLE messages ADD COLUMN salt BLOB;
 )sql";
 
+// What is to be told to whom, and how far it is. What was not delivered yet goes to the one
+// recipient there was. The columns of messages that said so before are written no more.
+constexpr const char* kVersion4 = R"sql(
+CREATE TABLE deliveries (
+  id INTEGER PRIMARY KEY,
+  recipient TEXT NOT NULL,
+  kind TEXT NOT NULL,
+  alert_key TEXT NOT NULL,
+  at_utc_us INTEGER NOT NULL,
+  number INTEGER NOT NULL,
+  due_utc_us INTEGER NOT NULL,
+  held INTEGER NOT NULL CHECK (held IN (0, 1)),
+  payload_json TEXT NOT NULL,
+  attempts INTEGER NOT NULL,
+  next_attempt_utc_us INTEGER,  -- NULL: when it is due
+  delivered_utc_us INTEGER,     -- NULL: to be delivered
+  refused INTEGER NOT NULL CHECK (refused IN (0, 1)),
+  last_error TEXT NOT NULL,
+  UNIQUE (recipient, kind, alert_key, at_utc_us, number)
+) STRICT;
+CREATE INDEX deliveries_waiting ON deliveries (id) WHERE delivered_utc_us IS NULL;
+CREATE INDEX deliveries_by_kind ON deliveries (kind, at_utc_us);
+INSERT INTO deliveries (recipient, kind, alert_key, at_utc_us, number, due_utc_us, held,
+                        payload_json, attempts, next_attempt_utc_us, refused, last_error)
+  SELECT 'command', transition, alert_key, at_utc_us, 0, at_utc_us, 0, payload_json, attempts,
+         next_attempt_utc_us, 0, last_error
+  FROM messages WHERE delivered_utc_us IS NULL ORDER BY id
+  ON CONFLICT DO NOTHING;
+DROP INDEX messages_undelivered;
+)sql";
+
 // Rows of version 1 are taken over at the end: that reads the tables as they are now.
 constexpr Migration kMigrations[] = {
-    {1, kVersion1}, {2, kVersion2}, {3, kVersion3, take_over_rows}};
+    {1, kVersion1}, {2, kVersion2}, {3, kVersion3, take_over_rows}, {4, kVersion4}};
 
 Result<void> apply(Connection& connection, std::span<const Migration> migrations) {
   const Result<int> version = schema_version(connection);

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "logger/store/delivery_rows.hpp"
 #include "logger/store/log/leaf_salt.hpp"
 #include "logger/store/record_rows.hpp"
 #include "logger/store/store_file.hpp"
@@ -147,6 +148,9 @@ Result<void> SqliteStore::write_batch(const CommitBatch& batch, CommitCounts& co
   if (done) {
     done = write_messages(batch.messages);
   }
+  if (done) {
+    done = write_deliveries(batch.deliveries);
+  }
   if (done && batch.seen_at) {
     done = write_seen_at(*batch.seen_at);
   }
@@ -291,6 +295,11 @@ Result<void> SqliteStore::write_messages(const std::vector<Message>& messages) {
   });
 }
 
+Result<void> SqliteStore::write_deliveries(const std::vector<Delivery>& deliveries) {
+  return for_each(deliveries,
+                  [&](const Delivery& delivery) { return insert_delivery(connection_, delivery); });
+}
+
 Result<void> SqliteStore::write_seen_at(UtcMicros seen_at) {
   return write_row(connection_,
                    "UPDATE store_state SET last_seen_utc_us = ?1 "
@@ -356,6 +365,10 @@ Result<void> SqliteStore::update_message(const Message& message) {
     }
     return written;
   });
+}
+
+Result<void> SqliteStore::update_delivery(const Delivery& delivery) {
+  return in_transaction<void>([&] { return store::update_delivery(connection_, delivery); });
 }
 
 Result<void> SqliteStore::mark_simulated(bool is_simulated) {

@@ -25,6 +25,7 @@ class SqliteStore final : public ReadingStore {
   Result<std::int64_t> append_note(const Note& note) override;
   Result<std::int64_t> append_calibration(const Calibration& calibration) override;
   Result<void> update_message(const Message& message) override;
+  Result<void> update_delivery(const Delivery& delivery) override;
   Result<void> mark_simulated(bool simulated) override;
   Result<std::optional<bool>> simulated() override;
   Result<bool> begin_session() override;
@@ -49,6 +50,9 @@ class SqliteStore final : public ReadingStore {
   Result<std::vector<AlertState>> alert_states() override;
   Result<std::vector<Message>> undelivered_messages() override;
   Result<std::vector<Message>> recent_messages(int limit) override;
+  Result<std::vector<Delivery>> waiting_deliveries() override;
+  Result<std::vector<Delivery>> recent_deliveries(int limit) override;
+  Result<std::optional<UtcMicros>> newest_delivery_at(std::string_view kind) override;
 
  private:
   // Runs `work` in one write transaction: what it did is there whole, or nothing of it.
@@ -71,6 +75,7 @@ class SqliteStore final : public ReadingStore {
   Result<void> write_accounts(const std::vector<Account>& accounts);
   Result<void> write_alert_states(const std::vector<AlertState>& states);
   Result<void> write_messages(const std::vector<Message>& messages);
+  Result<void> write_deliveries(const std::vector<Delivery>& deliveries);
   Result<void> write_seen_at(UtcMicros seen_at);
   Result<void> require_mark();
 

@@ -1,3 +1,4 @@
+#include "logger/store/delivery_rows.hpp"
 #include "logger/store/log/fact_rows.hpp"
 #include "logger/store/record_rows.hpp"
 #include "logger/store/sqlite_store.hpp"
@@ -261,6 +262,25 @@ Result<std::vector<AlertState>> SqliteStore::alert_states() {
                    [](Statement& row) {
                      return AlertState{row.text(0), row.text(1)};
                    });
+}
+
+Result<std::vector<Delivery>> SqliteStore::waiting_deliveries() {
+  return read_waiting_deliveries(connection_);
+}
+
+Result<std::vector<Delivery>> SqliteStore::recent_deliveries(int limit) {
+  return read_recent_deliveries(connection_, limit);
+}
+
+Result<std::optional<UtcMicros>> SqliteStore::newest_delivery_at(std::string_view kind) {
+  const auto micros = read_row(
+      connection_, "SELECT max(at_utc_us) FROM deliveries WHERE kind = ?",
+      [](Statement& row) { return row.integer_if(0); }, kind);
+  if (!micros) {
+    return Failure{micros.error()};
+  }
+  const auto newest = micros.value().value_or(std::nullopt);
+  return newest ? std::optional{UtcMicros{*newest}} : std::nullopt;
 }
 
 Result<std::vector<Message>> SqliteStore::undelivered_messages() {

@@ -356,7 +356,8 @@ TEST_CASE("AStoreOfTheVersionBeforeTheSaltGoesOn") {
     PlainSqlite plain{folder.file()};
     REQUIRE(
         plain.execute("ALTER TABLE notes DROP COLUMN salt; ALTER TABLE calibrations DROP "
-                      "COLUMN salt; ALTER TABLE messages DROP COLUMN salt; PRAGMA user_version = "
+                      "COLUMN salt; ALTER TABLE messages DROP COLUMN salt; DROP TABLE deliveries; "
+                      "CREATE INDEX messages_undelivered ON messages (id); PRAGMA user_version = "
                       "2") == SQLITE_OK);
   }
   CHECK(code_of(EvidenceLog::open(folder.file())) == ErrorCode::unsupported);

@@ -121,9 +121,12 @@ TEST_CASE("AnEditedRowIsFoundAtItsEntry") {
 
 TEST_CASE("DeliveryAndAccountingAreNoPartOfTheLog") {
   const Site site;
-  tamper(site.path(),
-         "UPDATE messages SET attempts = 9, delivered_utc_us = 5;"
-         "UPDATE store_state SET session_open = 1");
+  tamper(
+      site.path(),
+      "UPDATE messages SET attempts = 9, delivered_utc_us = 5;"
+      "INSERT INTO deliveries VALUES (1, 'office', 'fired', 'key', 1, 0, 1, 0, '{}', 9, NULL, 5, "
+      "0, '');"
+      "UPDATE store_state SET session_open = 1");
   CHECK(check_of(site.path()).sound());
 }
 

@@ -172,6 +172,78 @@ TEST_CASE("MessagesWaitUntilTheyAreDelivered") {
   CHECK(code_of(store->update_message(unknown)) == ErrorCode::not_found);
 }
 
+namespace {
+
+Delivery delivery_to(const std::string& recipient, const std::string& kind, int number = 0) {
+  Delivery delivery;
+  delivery.recipient = recipient;
+  delivery.kind = kind;
+  delivery.alert_key = "silent/box-a";
+  delivery.at = kStart;
+  delivery.number = number;
+  delivery.due_at = kStart + Micros{5};
+  delivery.held = true;
+  delivery.payload_json = "{\"text\":\"" + kind + "\"}";
+  return delivery;
+}
+
+}  // namespace
+
+TEST_CASE("DeliveriesWaitUntilTheyAreDelivered") {
+  const StoreFolder folder;
+  const auto store = open_marked(folder.file());
+  CommitBatch batch;
+  batch.deliveries = {delivery_to("office", "fired"), delivery_to("boss", "fired"),
+                      delivery_to("office", "reminder", 1)};
+  must(store->commit(batch));
+  std::vector<Delivery> waiting = must(store->waiting_deliveries());
+  REQUIRE(waiting.size() == 3);
+  for (std::size_t i = 0; i < waiting.size(); ++i) {
+    batch.deliveries[i].id = waiting[i].id;
+    CHECK(waiting[i] == batch.deliveries[i]);
+  }
+  waiting[0].attempts = 2;
+  waiting[0].refused = true;
+  waiting[0].last_error = "no such mailbox";
+  waiting[0].next_attempt_at = kStart + Micros{30};
+  must(store->update_delivery(waiting[0]));
+  waiting[1].attempts = 1;
+  waiting[1].delivered_at = kStart + Micros{7};
+  must(store->update_delivery(waiting[1]));
+  CHECK(must(store->waiting_deliveries()) == std::vector<Delivery>{waiting[0], waiting[2]});
+  CHECK(must(store->recent_deliveries(2)) == std::vector<Delivery>{waiting[2], waiting[1]});
+  CHECK(must(store->recent_deliveries(-1)).empty());
+  waiting[0].id = 99;
+  CHECK(code_of(store->update_delivery(waiting[0])) == ErrorCode::not_found);
+}
+
+TEST_CASE("TheSameIsToldToTheSameRecipientOnce") {
+  const StoreFolder folder;
+  const auto store = open_marked(folder.file());
+  CommitBatch batch;
+  batch.deliveries = {delivery_to("office", "reminder", 1), delivery_to("office", "reminder", 1)};
+  must(store->commit(batch));
+  Delivery done = must(store->waiting_deliveries()).at(0);
+  done.delivered_at = kStart;
+  must(store->update_delivery(done));
+  must(store->commit(batch));
+  CHECK(must(store->waiting_deliveries()).empty());
+  batch.deliveries = {delivery_to("office", "reminder", 2), delivery_to("boss", "reminder", 1)};
+  must(store->commit(batch));
+  CHECK(must(store->waiting_deliveries()).size() == 2);
+}
+
+TEST_CASE("WhenTheLastDigestWasMadeForIsKnown") {
+  const StoreFolder folder;
+  const auto store = open_marked(folder.file());
+  CHECK_FALSE(must(store->newest_delivery_at("digest")));
+  CommitBatch batch;
+  batch.deliveries = {delivery_to("office", "digest"), delivery_to("office", "fired")};
+  batch.deliveries[1].at = kStart + Micros{9};
+  must(store->commit(batch));
+  CHECK(must(store->newest_delivery_at("digest")) == kStart);
+}
+
 TEST_CASE("TheSimulatedMarkNeverChanges") {
   const bool simulated = GENERATE(true, false);
   const StoreFolder folder;

@@ -87,6 +87,39 @@ TEST_CASE("MigrationsRunInOrderAndKeepTheData") {
   CHECK(must(connection.integer("SELECT count(*) FROM t")) == 1);
 }
 
+// A store of the version before deliveries knew one recipient, the command.
+TEST_CASE("MessagesThatWaitedInAnOlderStoreAreDeliveredAfterTheMigration") {
+  const StoreFolder folder;
+  {
+    Connection connection = open_plainly(folder.file());
+    const auto all = schema_migrations();
+    must(migrate(connection, all.first(3)));
+    must(connection.execute(
+        "INSERT INTO messages VALUES (1, 7, 'a/x', 'fired', '{\"n\":1}', 9, NULL, 1, '', NULL), "
+        "(2, 8, 'a/x', 'cleared', '{\"n\":2}', NULL, 30, 4, 'exit status 1', NULL), "
+        "(3, 8, 'b/x', 'fired', '{\"n\":3}', NULL, NULL, 0, '', NULL)"));
+  }
+  const auto store = open_marked(folder.file());
+  const auto waiting = must(store->waiting_deliveries());
+  REQUIRE(waiting.size() == 2);
+  Delivery second;
+  second.id = 1;
+  second.recipient = "command";
+  second.kind = "cleared";
+  second.alert_key = "a/x";
+  second.at = second.due_at = UtcMicros{8};
+  second.payload_json = "{\"n\":2}";
+  second.attempts = 4;
+  second.next_attempt_at = UtcMicros{30};
+  second.last_error = "exit status 1";
+  CHECK(waiting[0] == second);
+  CHECK(waiting[1].kind == "fired");
+  CHECK(waiting[1].alert_key == "b/x");
+  CHECK_FALSE(waiting[1].next_attempt_at);
+  CHECK(must(store->recent_messages(9)).size() == 3);
+  must(full_check(folder.file()));
+}
+
 TEST_CASE("AMigrationThatFailsChangesNothing") {
   const StoreFolder folder;
   Connection connection = open_plainly(folder.file());

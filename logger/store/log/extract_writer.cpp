@@ -33,7 +33,7 @@ using analysis::evidence::TreeHead;
 constexpr std::size_t kPieceBytes = 1 << 16;
 
 // Some rows of the log's table `log_runs`.
-struct Run {
+struct BoxRun {
   std::uint64_t first = 0;
   std::uint64_t count = 0;
   LeafKind kind = LeafKind::mark;
@@ -43,7 +43,7 @@ struct Run {
   std::int64_t last_number = 0;
 };
 
-Run run_from_row(Statement& row) {
+BoxRun box_run_from_row(Statement& row) {
   return {static_cast<std::uint64_t>(row.integer(0)),
           static_cast<std::uint64_t>(row.integer(1)),
           static_cast<LeafKind>(row.number<std::uint8_t>(2)),
@@ -74,7 +74,7 @@ class RowsAhead {
       : sql_(std::move(sql)), from_row_(from_row), key_of_(key_of) {}
 
   // The rows first..last; valid until the next call.
-  Result<std::span<const Row>> take(Connection& connection, const Run& run, std::int64_t last) {
+  Result<std::span<const Row>> take(Connection& connection, const BoxRun& run, std::int64_t last) {
     const std::pair boot{run.box, run.boot};
     const bool held = boot == boot_ && run.number >= next_ && last <= read_to_;
     if (!held) {
@@ -128,10 +128,10 @@ class ExtractWriter {
 
  private:
   Result<Sha256> root_of(const LogFrontier& frontier);
-  Result<void> write_run(const Run& run);
-  Result<void> write_records(const Run& run, const ShownBoot& shown);
-  Result<void> write_exchanges(const Run& run, const ShownBoot& shown);
-  Result<void> write_gaps(const Run& run, const ShownBoot& shown);
+  Result<void> write_run(const BoxRun& run);
+  Result<void> write_records(const BoxRun& run, const ShownBoot& shown);
+  Result<void> write_exchanges(const BoxRun& run, const ShownBoot& shown);
+  Result<void> write_gaps(const BoxRun& run, const ShownBoot& shown);
 
   Result<void> hide(std::uint64_t count);
   Result<void> write_hidden();
@@ -141,7 +141,7 @@ class ExtractWriter {
   Result<void> write_pending();
   Result<void> put(const ExtractLine& line);
   Result<void> finish();
-  [[nodiscard]] Failure rows_gone(const Run& run) const;
+  [[nodiscard]] Failure rows_gone(const BoxRun& run) const;
 
   Connection& connection_;
   const ExtractRequest& request_;
@@ -186,7 +186,7 @@ Result<ExtractSummary> ExtractWriter::run(const LogFrontier& frontier) {
     if (!row) {
       return Failure{row.error()};
     }
-    Run next = row.value() ? run_from_row(runs.value()) : Run{};
+    BoxRun next = row.value() ? box_run_from_row(runs.value()) : BoxRun{};
     if (!row.value() || runs.value().misfit() || next.first != position_ || next.count == 0) {
       return failure(ErrorCode::corrupt, "store " + connection_.path() + ": entry " +
                                              std::to_string(position_) +
@@ -211,7 +211,7 @@ Result<Sha256> ExtractWriter::root_of(const LogFrontier& frontier) {
   return root ? Result<Sha256>{root.value()} : Failure{*nodes_.error()};
 }
 
-Result<void> ExtractWriter::write_run(const Run& run) {
+Result<void> ExtractWriter::write_run(const BoxRun& run) {
   const auto found = shown_.find({run.box, run.boot});
   if (found == shown_.end() || run.box == 0) {
     return hide(run.count);
@@ -228,14 +228,14 @@ Result<void> ExtractWriter::write_run(const Run& run) {
   }
 }
 
-Failure ExtractWriter::rows_gone(const Run& run) const {
+Failure ExtractWriter::rows_gone(const BoxRun& run) const {
   return failure(ErrorCode::corrupt, "store " + connection_.path() + ": rows of the entries " +
                                          std::to_string(run.first) + ".." +
                                          std::to_string(run.first + run.count - 1) +
                                          " of its evidence log are gone");
 }
 
-Result<void> ExtractWriter::write_records(const Run& run, const ShownBoot& shown) {
+Result<void> ExtractWriter::write_records(const BoxRun& run, const ShownBoot& shown) {
   const std::int64_t last = run.number + static_cast<std::int64_t>(run.count) - 1;
   if (!shown.shows_any(run.number, last)) {
     return hide(run.count);
@@ -264,7 +264,7 @@ Result<void> ExtractWriter::write_records(const Run& run, const ShownBoot& shown
   return done;
 }
 
-Result<void> ExtractWriter::write_exchanges(const Run& run, const ShownBoot& shown) {
+Result<void> ExtractWriter::write_exchanges(const BoxRun& run, const ShownBoot& shown) {
   const std::int64_t last = run.number + static_cast<std::int64_t>(run.count) - 1;
   if (last < shown.first_ticks) {
     return hide(run.count);
@@ -290,7 +290,7 @@ Result<void> ExtractWriter::write_exchanges(const Run& run, const ShownBoot& sho
   return done;
 }
 
-Result<void> ExtractWriter::write_gaps(const Run& run, const ShownBoot& shown) {
+Result<void> ExtractWriter::write_gaps(const BoxRun& run, const ShownBoot& shown) {
   static const std::string sql = std::string("SELECT ") + kGapColumns +
                                  " FROM gaps WHERE box = ? AND boot = ? AND first_sequence BETWEEN "
                                  "? AND ? AND last_sequence = ? ORDER BY first_sequence";
