@@ -101,6 +101,11 @@ Result<OpenedJob> open_job(const std::filesystem::path& root, bool for_writing) 
   }
   opened.job = std::move(*reading.job);
   opened.job_sha256_hex = reading.sha256_hex;
+  const auto attached = attach_store(opened, for_writing);
+  return attached ? Result<OpenedJob>(std::move(opened)) : store::Failure{attached.error()};
+}
+
+Result<void> attach_store(OpenedJob& opened, bool for_writing) {
   store::OpenOptions options;
   options.create = for_writing;
   options.read_only = !for_writing;
@@ -122,7 +127,7 @@ Result<OpenedJob> open_job(const std::filesystem::path& root, bool for_writing) 
     }
     opened.now = seen.value().value_or(opened.now);
   }
-  return opened;
+  return {};
 }
 
 }  // namespace logger::app

@@ -44,6 +44,9 @@ struct OpenedJob {
 [[nodiscard]] store::Result<OpenedJob> open_job(const std::filesystem::path& root,
                                                 bool for_writing);
 
+// Opens the store of a job whose folder and job are there already, and says what is now for it.
+[[nodiscard]] store::Result<void> attach_store(OpenedJob& opened, bool for_writing);
+
 // Holds a lock file for as long as it lives, so that two processes never do the same at once.
 class FolderLock {
  public:

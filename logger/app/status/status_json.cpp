@@ -19,17 +19,6 @@ ordered_json number_json(const std::optional<double>& value) {
   return value ? ordered_json(*value) : ordered_json(nullptr);
 }
 
-ordered_json certificate_json(const CertificateLine& certificate) {
-  const ordered_json supersedes =
-      certificate.supersedes.empty() ? ordered_json(nullptr) : ordered_json(certificate.supersedes);
-  return {{"number", certificate.number},
-          {"room", certificate.room_id},
-          {"issued_at_utc", time_json(certificate.issued_at)},
-          {"verdict", name_of(certificate.verdict)},
-          {"supersedes", supersedes},
-          {"files", certificate.files}};
-}
-
 ordered_json forecast_json(const ReadyForecast& forecast) {
   const auto part = [&](UtcMicros analysis::readiness::room::ExpectedTime::*which) {
     return forecast.at ? time_json((*forecast.at).*which) : ordered_json(nullptr);
@@ -94,7 +83,7 @@ ordered_json room_json(const RoomStatus& room) {
           {"gates", gates},
           {"channels", channels},
           {"last_certificate",
-           room.certificate ? certificate_json(*room.certificate) : ordered_json(nullptr)}};
+           room.certificate ? json_from_certificate(*room.certificate) : ordered_json(nullptr)}};
 }
 
 ordered_json checkpoints_json(const std::optional<CheckpointSummary>& summary) {
@@ -162,10 +151,6 @@ ordered_json document_from_status(const StatusReport& report) {
   for (const NoteLine& note : report.notes) {
     notes.push_back(json_from_note(note));
   }
-  ordered_json certificates = ordered_json::array();
-  for (const CertificateLine& certificate : report.certificates) {
-    certificates.push_back(certificate_json(certificate));
-  }
   return {{"format", "dwellog-status/1"},
           {"job", report.job_name},
           {"site_address", report.site_address},
@@ -180,7 +165,7 @@ ordered_json document_from_status(const StatusReport& report) {
           {"alerts", alerts},
           {"messages", messages},
           {"notes", notes},
-          {"certificates", certificates},
+          {"certificates", json_from_certificates(report.certificates)},
           {"evidence_log", checkpoints_json(report.checkpoints)},
           {"undelivered_messages", report.undelivered_messages},
           {"lost_records", report.lost_records},

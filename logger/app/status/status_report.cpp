@@ -3,8 +3,6 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
-#include "logger/app/commands/certificates/certificate_files.hpp"
-#include "logger/app/commands/certificates/issued_certificates.hpp"
 #include "logger/app/commands/exit_status.hpp"
 #include "logger/app/commands/job_folder.hpp"
 #include "logger/app/outlook/sections/room_sections.hpp"
@@ -178,25 +176,6 @@ Result<void> add_job_wide(store::ReadingStore& store, const Job& job, const JobR
   return {};
 }
 
-CertificateLine certificate_line(const JobFolder& folder, const IssuedCertificate& issued) {
-  const auto& facts = issued.read.facts;
-  CertificateLine line{facts.number,
-                       facts.room.room_id,
-                       facts.issued_at,
-                       facts.assessment.verdict,
-                       facts.supersedes ? facts.supersedes->number : "",
-                       {}};
-  const CertificateFiles files = files_of(folder, facts.number);
-  for (const std::string_view kind : kCertificateKinds) {
-    std::error_code error;
-    const auto paths = files_of_kind(files, kind);
-    if (std::ranges::all_of(paths, [&](const path& file) { return exists(file, error); })) {
-      line.files.emplace_back(kind);
-    }
-  }
-  return line;
-}
-
 }  // namespace
 
 Result<StatusReport> status_report_from(OpenedJob& opened, std::optional<UtcMicros> at) {
@@ -223,14 +202,10 @@ Result<StatusReport> status_report_from(OpenedJob& opened, std::optional<UtcMicr
     }
     report.rooms.push_back(room_status_from(tracker.value(), opened.job, room, report.now));
     if (const IssuedCertificate* newest = newest_of_room(issued, room.id)) {
-      report.rooms.back().certificate = certificate_line(opened.folder, *newest);
+      report.rooms.back().certificate = line_from(*newest, opened.folder);
     }
   }
-  for (const IssuedCertificate& one : issued) {
-    report.certificates.push_back(certificate_line(opened.folder, one));
-  }
-  std::ranges::stable_sort(report.certificates, std::ranges::greater{},
-                           &CertificateLine::issued_at);
+  report.certificates = lines_from(issued, opened.folder);
   report.logger_running = FolderLock::is_taken(opened.folder.run_lock());
   if (!report.past) {
     auto checkpoints = checkpoint_summary(opened);

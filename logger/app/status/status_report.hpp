@@ -12,6 +12,7 @@
 #include "logger/app/commands/job_folder.hpp"
 #include "logger/app/room/room_tracker.hpp"
 #include "logger/app/status/alert_lines.hpp"
+#include "logger/app/status/certificate_lines.hpp"
 
 namespace logger::app {
 
@@ -25,15 +26,6 @@ struct ChannelStatusLine {
   analysis::base::ChannelStatus last_status = analysis::base::ChannelStatus::not_fitted;
   analysis::readiness::Quality last_quality = analysis::readiness::Quality::status_not_ok;
   std::optional<UtcMicros> calibration_due_at;
-};
-
-struct CertificateLine {
-  std::string number;
-  std::string room_id;
-  UtcMicros issued_at;
-  analysis::readiness::Verdict verdict = analysis::readiness::Verdict::cannot_tell;
-  std::string supersedes;          // number; empty = none
-  std::vector<std::string> files;  // kinds that lie there: "json", "pdf", "html", "csv", "log" ...
 };
 
 // When the hours and the core's warmth are expected to be there, if the room stays as it is or goes

@@ -16,6 +16,7 @@ namespace {
 
 constexpr std::uintmax_t kMostBytes = 50'000'000;
 constexpr std::size_t kLongestExtension = 5;
+constexpr std::size_t kDigestLetters = 64;
 
 struct Signature {
   std::size_t offset;
@@ -53,24 +54,25 @@ Result<std::string> photo_bytes_from(const path& file) {
 }
 
 // Says where the copy belongs; a copy that is there must hold the same bytes.
-Result<ReadPhoto> looked_at(const JobFolder& folder, const path& file) {
-  const auto bytes = photo_bytes_from(file);
-  if (!bytes) {
-    return store::Failure{bytes.error()};
-  }
-  const std::string digest = sha256_hex_of(bytes.value());
-  ReadPhoto read{{digest, static_cast<std::int64_t>(bytes.value().size())},
-                 folder.photos() / (digest + "." + photo_extension_from(bytes.value(), file))};
+Result<ReadPhoto> looked_at(const JobFolder& folder, std::string_view bytes, const path& named) {
+  const std::string digest = sha256_hex_of(bytes);
+  ReadPhoto read{{digest, static_cast<std::int64_t>(bytes.size())},
+                 folder.photos() / (digest + "." + photo_extension_from(bytes, named))};
   std::error_code error;
   if (std::filesystem::exists(read.copy, error)) {
     const auto kept = read_file(read.copy);
-    if (!kept || kept.value() != bytes.value()) {
+    if (!kept || kept.value() != bytes) {
       return failure(ErrorCode::corrupt, read.copy.string() +
                                              ": holds other bytes than its name says; it was "
                                              "changed, nothing was noted");
     }
   }
   return read;
+}
+
+Result<ReadPhoto> looked_at(const JobFolder& folder, const path& file) {
+  const auto bytes = photo_bytes_from(file);
+  return bytes ? looked_at(folder, bytes.value(), file) : store::Failure{bytes.error()};
 }
 
 }  // namespace
@@ -94,6 +96,31 @@ std::string photo_extension_from(std::string_view bytes, const path& file) {
   return plain ? named : "bin";
 }
 
+Result<KeptPhoto> keep_photo(const JobFolder& folder, std::string_view bytes, const path& named) {
+  const auto read = looked_at(folder, bytes, named);
+  if (!read) {
+    return store::Failure{read.error()};
+  }
+  std::error_code error;
+  std::filesystem::create_directories(folder.photos(), error);
+  const auto written = write_file(read.value().copy, bytes, 0644);
+  return written ? Result<KeptPhoto>(read.value().photo) : store::Failure{written.error()};
+}
+
+Result<path> kept_photo_file(const JobFolder& folder, std::string_view sha256_hex) {
+  const bool digest = sha256_hex.size() == kDigestLetters &&
+                      sha256_hex.find_first_not_of("0123456789abcdef") == std::string_view::npos;
+  std::error_code error;
+  if (digest) {
+    for (const auto& entry : std::filesystem::directory_iterator(folder.photos(), error)) {
+      if (entry.path().stem() == sha256_hex) {
+        return entry.path();
+      }
+    }
+  }
+  return failure(ErrorCode::not_found, "no such photo");
+}
+
 Result<std::vector<KeptPhoto>> keep_photos(const JobFolder& folder,
                                            const std::vector<path>& files) {
   std::vector<ReadPhoto> photos;
@@ -113,13 +140,11 @@ Result<std::vector<KeptPhoto>> keep_photos(const JobFolder& folder,
   }
   std::vector<KeptPhoto> kept;
   for (std::size_t i = 0; i < photos.size(); ++i) {
-    std::error_code error;
-    std::filesystem::create_directories(folder.photos(), error);
     const auto bytes = photo_bytes_from(files[i]);
     if (!bytes || sha256_hex_of(bytes.value()) != photos[i].photo.sha256_hex) {
       return failure(ErrorCode::io, "--photo " + files[i].string() + ": changed while it was read");
     }
-    if (const auto written = write_file(photos[i].copy, bytes.value(), 0644); !written) {
+    if (const auto written = keep_photo(folder, bytes.value(), files[i]); !written) {
       return store::Failure{written.error()};
     }
     kept.push_back(photos[i].photo);

@@ -23,6 +23,14 @@ struct KeptPhoto {
 [[nodiscard]] store::Result<std::vector<KeptPhoto>> keep_photos(const JobFolder& folder,
                                                                 const std::vector<path>& files);
 
+// Keeps one photo's bytes likewise; `named` tells the ending where the bytes don't. corrupt as
+// above.
+[[nodiscard]] store::Result<KeptPhoto> keep_photo(const JobFolder& folder, std::string_view bytes,
+                                                  const path& named);
+// The copy of that digest; not_found where there is none, or no such digest.
+[[nodiscard]] store::Result<path> kept_photo_file(const JobFolder& folder,
+                                                  std::string_view sha256_hex);
+
 // By the first bytes: jpg, png, heic, webp, pdf; otherwise that of the name where it is a short
 // word of letters and digits, else "bin".
 [[nodiscard]] std::string photo_extension_from(std::string_view bytes, const path& file);
