@@ -7,7 +7,6 @@
 
 namespace logger::ingest {
 
-using analysis::base::Failure;
 using analysis::base::Micros;
 using analysis::base::UtcMicros;
 
@@ -20,7 +19,7 @@ analysis::base::Result<bool, CsvSyntaxError> CsvRows::next(CsvRow& row) {
   while (true) {
     std::string& cell = row.cells.emplace_back();
     if (auto complaint = take_cell(cell)) {
-      return Failure{CsvSyntaxError{line_, std::move(*complaint)}};
+      return analysis::base::Failure{CsvSyntaxError{line_, std::move(*complaint)}};
     }
     if (take_row_end()) {
       return true;
@@ -116,7 +115,8 @@ analysis::base::Result<TimeFormat, std::string> TimeFormat::from_text(std::strin
   TimeFormat result;
   if (format == "rfc3339") {
     if (zone_offset != Micros{0}) {
-      return Failure{std::string("rfc3339 carries its own zone; leave the time zone out")};
+      return analysis::base::Failure{
+          std::string("rfc3339 carries its own zone; leave the time zone out")};
     }
     return result;
   }
@@ -131,15 +131,16 @@ analysis::base::Result<TimeFormat, std::string> TimeFormat::from_text(std::strin
     ++i;
     const std::size_t found = i < format.size() ? missing.find(format[i]) : std::string::npos;
     if (found == std::string::npos) {
-      return Failure{"\"%" + std::string(format.substr(i, 1)) +
-                     "\" is unknown or repeated; known are %Y %m %d %H %M %S, each once"};
+      return analysis::base::Failure{
+          "\"%" + std::string(format.substr(i, 1)) +
+          "\" is unknown or repeated; known are %Y %m %d %H %M %S, each once"};
     }
     missing.erase(found, 1);
     const bool year = format[i] == 'Y';
     result.tokens_.push_back({0, format[i], year ? 4U : 1U, year ? 4U : 2U});
   }
   if (!missing.empty() && missing != "S") {
-    return Failure{"%" + missing.substr(0, 1) + " is missing"};
+    return analysis::base::Failure{"%" + missing.substr(0, 1) + " is missing"};
   }
   // Beside a digit or another directive one digit would be ambiguous ("2021115").
   const auto may_be_digit = [](const Token& token) {

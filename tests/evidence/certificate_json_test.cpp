@@ -13,13 +13,8 @@ using analysis::base::Micros;
 
 namespace {
 
-const example::Issued& good() {
-  static const example::Issued issued = example::issue(example::declared(), example::readings());
-  return issued;
-}
-
 std::string refusal(const std::function<void(CertificateFacts&)>& change) {
-  CertificateFacts facts = good().facts;
+  CertificateFacts facts = example::good().facts;
   change(facts);
   const auto bytes = issue_certificate(facts, example::key());
   return bytes ? "issued" : bytes.error().text;
@@ -28,22 +23,22 @@ std::string refusal(const std::function<void(CertificateFacts&)>& change) {
 }  // namespace
 
 TEST_CASE("ACertificateReadsBackAsItWasIssued") {
-  const auto read = read_certificate(good().certificate);
+  const auto read = read_certificate(example::good().certificate);
   REQUIRE(read);
   const CertificateFacts& f = read.value().facts;
-  CHECK(fields_from_facts(f) == fields_from_facts(good().facts));
+  CHECK(fields_from_facts(f) == fields_from_facts(example::good().facts));
   CHECK(f.number == "room-1-1");
-  CHECK(f.issued_at == good().facts.issued_at);
+  CHECK(f.issued_at == example::good().facts.issued_at);
   CHECK(f.simulated);
   CHECK(f.parties.site_address == "1 Example Row");
-  CHECK(f.requirements == good().facts.requirements);
+  CHECK(f.requirements == example::good().facts.requirements);
   CHECK(f.delivered_at == example::kStart);
   CHECK_FALSE(f.slab_poured_at);
   CHECK(f.instruments[1].channel.calibrations[0].gain == 1.001);
   CHECK(f.instruments[4].placement == "placement of out-t");
   CHECK(f.site_gates[3].by == "Observer C");
   CHECK(f.site_gates[3].noted_at == example::kStart + std::chrono::hours(2));
-  auto gates = good().facts.assessment.gates;
+  auto gates = example::good().facts.assessment.gates;
   for (auto& gate : gates) {
     if (gate.wrong_probability) {  // a bound, so rounded up
       gate.wrong_probability = std::ceil(*gate.wrong_probability * 1000.0 - 1e-6) / 1000.0;
@@ -53,7 +48,7 @@ TEST_CASE("ACertificateReadsBackAsItWasIssued") {
   CHECK(gates[1].id == "dwell");
   CHECK(gates[1].wrong_probability);
   CHECK(f.assessment.wrong_ready_probability);
-  CHECK(f.stack == good().facts.stack);
+  CHECK(f.stack == example::good().facts.stack);
   REQUIRE(f.subfloor_tests.dish);
   CHECK(f.subfloor_tests.dish->by == "Tester D");
   CHECK(f.subfloor_tests.dish->survey.dishes.at(0).mass_gain.value() == 0.0061);
@@ -64,9 +59,9 @@ TEST_CASE("ACertificateReadsBackAsItWasIssued") {
   REQUIRE(f.subfloor_tests.carbide);
   CHECK(f.subfloor_tests.carbide->survey.samples.at(0).value() == Approx(0.017));
   CHECK(f.instruments[1].channel.specification ==
-        good().facts.instruments[1].channel.specification);
-  CHECK(f.chart.series[0].buckets.size() == good().facts.chart.series[0].buckets.size());
-  CHECK(f.readings == good().facts.readings);
+        example::good().facts.instruments[1].channel.specification);
+  CHECK(f.chart.series[0].buckets.size() == example::good().facts.chart.series[0].buckets.size());
+  CHECK(f.readings == example::good().facts.readings);
   CHECK(read.value().redacted.empty());
   CHECK(read.value().unknown_fields.empty());
   CHECK(read.value().public_key == example::key().public_key());
@@ -162,9 +157,9 @@ TEST_CASE("RequirementsAndCalibrationsAreKeptToTheLastBit") {
 
 TEST_CASE("TheSameFactsGiveTheSameBytes") {
   const auto again = example::issue(example::declared(), example::readings());
-  CHECK(again.certificate == good().certificate);
+  CHECK(again.certificate == example::good().certificate);
   CHECK(issue_certificate(read_certificate(again.certificate).value().facts, example::key())
-            .value() == good().certificate);
+            .value() == example::good().certificate);
 }
 
 TEST_CASE("FactsThatContradictThemselvesAreNotIssued") {
@@ -222,7 +217,7 @@ TEST_CASE("FactsThatContradictThemselvesAreNotIssued") {
 }
 
 TEST_CASE("PersonalFieldsAreThoseThatNamePersonsOrPlaces") {
-  const auto paths = personal_paths(good().certificate);
+  const auto paths = personal_paths(example::good().certificate);
   REQUIRE(paths);
   const auto has = [&](const char* path) {
     return std::ranges::find(paths.value(), path) != paths.value().end();
@@ -232,7 +227,7 @@ TEST_CASE("PersonalFieldsAreThoseThatNamePersonsOrPlaces") {
   CHECK(has("room.name"));
   CHECK(has("instruments.4.placement"));
   CHECK(has("site_gates.7.by"));
-  const auto copy = redact_certificate(good().certificate, paths.value());
+  const auto copy = redact_certificate(example::good().certificate, paths.value());
   REQUIRE(copy);
   for (const char* personal : {"Example Row", "Installer A", "Client B", "Observer C",
                                "Living room", "placement of", "north"}) {
@@ -252,14 +247,14 @@ TEST_CASE("WhatAVerdictStandsOnCanNotBeRedacted") {
                            "instruments.x.placement", "instruments..placement", "parties"}) {
     CAPTURE(path);
     CHECK_FALSE(is_redactable(path));
-    CHECK_FALSE(redact_certificate(good().certificate, {path}));
+    CHECK_FALSE(redact_certificate(example::good().certificate, {path}));
   }
-  CHECK_FALSE(redact_certificate(good().certificate, {"instruments.99.placement"}));
+  CHECK_FALSE(redact_certificate(example::good().certificate, {"instruments.99.placement"}));
 }
 
 TEST_CASE("AFieldOfALaterVersionIsReadAsUnknown") {
   const auto document =
-      analysis::evidence::open_sealed(good().certificate, kCertificateFormat).value();
+      analysis::evidence::open_sealed(example::good().certificate, kCertificateFormat).value();
   auto fields = document.facts;
   fields["of_a_later_version"] = {{"number", "room-1-0"}};
   const auto bytes = analysis::evidence::seal(document.header, fields, example::key());
@@ -269,8 +264,9 @@ TEST_CASE("AFieldOfALaterVersionIsReadAsUnknown") {
 }
 
 TEST_CASE("AnAlteredCertificateIsNotRead") {
-  CHECK_FALSE(read_certificate(example::changed(
-      good().certificate, [](auto& r) { r["facts"]["parties.client"]["value"] = "Client C"; })));
+  CHECK_FALSE(read_certificate(example::changed(example::good().certificate, [](auto& r) {
+    r["facts"]["parties.client"]["value"] = "Client C";
+  })));
   CHECK_FALSE(read_certificate(""));
   CHECK_FALSE(read_certificate("{}"));
 }
@@ -281,8 +277,8 @@ TEST_CASE("MembersThatCameLaterAreLeftOutWhereTheySayNothing") {
     const std::size_t begin = text.find("\"instruments\"");
     return text.substr(begin, text.find("\"unit\"", begin) - begin);
   };
-  CHECK(instrument_text(good()).find("value_at_zero") == std::string::npos);
-  CHECK(instrument_text(good()).find("frozen_after_s") == std::string::npos);
+  CHECK(instrument_text(example::good()).find("value_at_zero") == std::string::npos);
+  CHECK(instrument_text(example::good()).find("frozen_after_s") == std::string::npos);
 
   CertificateFacts declared = example::declared();
   declared.instruments[0].channel.scale.value_at_zero = 0.125;

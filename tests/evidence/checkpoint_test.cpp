@@ -5,20 +5,17 @@
 #include <nlohmann/json.hpp>
 
 #include "analysis/evidence/canonical_json.hpp"
+#include "tests/evidence/test_values.hpp"
 
 using namespace analysis::evidence;
 using analysis::base::UtcMicros;
 using nlohmann::json;
 
+using evidence_tests::key_of;
+
 namespace {
 
 constexpr UtcMicros kIssued{1'767'592'800'000'000};  // 2026-01-05T06:00:00Z
-
-SigningKey key_of(std::uint8_t first_byte) {
-  SecretBytes seed;
-  seed.span()[0] = first_byte;
-  return SigningKey(std::move(seed));
-}
 
 TreeHead head_of(int leaves) {
   MerkleTreeBuilder tree;

@@ -35,6 +35,8 @@ struct Issued {
 };
 // REQUIRES: readings that the builder accepts and facts that can be issued.
 Issued issue(CertificateFacts declared, const std::vector<Reading>& readings);
+// Of that site as it is.
+const Issued& good();
 std::string readings_text_from(const std::vector<Reading>& readings);
 
 analysis::evidence::SigningKey key(std::uint8_t first_byte = 1);

@@ -6,15 +6,13 @@
 #include <span>
 #include <string>
 
+#include "tests/evidence/test_values.hpp"
+
 using namespace analysis::evidence;
 
-namespace {
+using evidence_tests::bytes_of_hex;
 
-std::string bytes_of_hex(const std::string& hex) {
-  std::vector<std::uint8_t> bytes(hex.size() / 2);
-  REQUIRE(bytes_from_hex(hex, bytes));
-  return {bytes.begin(), bytes.end()};
-}
+namespace {
 
 // The definition of RFC 9162 section 2.1.1, written as it stands there.
 Sha256 naive_root(std::span<const std::string> leaves) {

@@ -5,19 +5,16 @@
 #include <set>
 
 #include "analysis/evidence/canonical_json.hpp"
+#include "tests/evidence/test_values.hpp"
 
 using namespace analysis::evidence;
 using nlohmann::json;
 
+using evidence_tests::key_of;
+
 namespace {
 
 constexpr std::string_view kFormat = "test-1";
-
-SigningKey key_of(std::uint8_t first_byte) {
-  SecretBytes seed;
-  seed.span()[0] = first_byte;
-  return SigningKey(std::move(seed));
-}
 
 SealedHeader header() {
   SealedHeader h;

@@ -5,8 +5,11 @@
 #include <vector>
 
 #include "analysis/evidence/digest.hpp"
+#include "tests/evidence/test_values.hpp"
 
 using namespace analysis::evidence;
+
+using evidence_tests::bytes_of_hex;
 
 namespace {
 
@@ -14,12 +17,6 @@ SigningKey key_from_hex(const std::string& seed_hex) {
   SecretBytes seed;
   REQUIRE(bytes_from_hex(seed_hex, seed.span()));
   return SigningKey(std::move(seed));
-}
-
-std::string bytes_of_hex(const std::string& hex) {
-  std::vector<std::uint8_t> bytes(hex.size() / 2);
-  REQUIRE(bytes_from_hex(hex, bytes));
-  return {bytes.begin(), bytes.end()};
 }
 
 struct Vector {

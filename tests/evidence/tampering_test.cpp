@@ -10,11 +10,6 @@ using nlohmann::json;
 
 namespace {
 
-const example::Issued& good() {
-  static const example::Issued issued = example::issue(example::declared(), example::readings());
-  return issued;
-}
-
 // As small as a whole certificate gets: two instruments, one hour.
 const std::string& small_certificate() {
   static const std::string bytes = [] {
@@ -43,8 +38,8 @@ void flip_and_require_found(std::size_t bit) {
 // The failures of a certificate that the key holder signed again after `change`, checked with the
 // readings.
 std::string failures_of_resigned(const std::function<void(CertificateFacts&)>& change,
-                                 const std::string& readings_text = good().readings_text,
-                                 const CertificateFacts& from = good().facts) {
+                                 const std::string& readings_text = example::good().readings_text,
+                                 const CertificateFacts& from = example::good().facts) {
   CertificateFacts facts = from;
   change(facts);
   const auto bytes = issue_certificate(facts, example::key());
@@ -125,7 +120,7 @@ TEST_CASE("EveryChangedValueIsFound") {
 }
 
 TEST_CASE("AChangedFieldIsNamed") {
-  const Verification v = example::verify(example::changed(good().certificate, [](json& r) {
+  const Verification v = example::verify(example::changed(example::good().certificate, [](json& r) {
     r["facts"]["dwell"]["value"]["in_band_s"] = 1e6;
     r["facts"]["note"] = r["facts"]["room.name"];
   }));
@@ -135,7 +130,7 @@ TEST_CASE("AChangedFieldIsNamed") {
 }
 
 TEST_CASE("AnySpellingButTheCanonicalOneIsUnreadable") {
-  const std::string& bytes = good().certificate;
+  const std::string& bytes = example::good().certificate;
   const auto unreadable = [](const std::string& other) {
     return example::verify(other).status == VerificationStatus::unreadable;
   };
@@ -223,9 +218,9 @@ TEST_CASE("ReadingsSwappedForOthersNeedANewSignature") {
   auto warmer = example::readings();
   warmer[50].record.raw_counts[0] += 1;
   const auto other = example::issue(example::declared(), warmer);
-  const Verification v = example::verify(good().certificate, &other.readings_text);
+  const Verification v = example::verify(example::good().certificate, &other.readings_text);
   CHECK(v.status == VerificationStatus::not_proved);
-  const std::string mixed = example::changed(good().certificate, [&](json& r) {
+  const std::string mixed = example::changed(example::good().certificate, [&](json& r) {
     r["facts"]["readings"] = json::parse(other.certificate)["facts"]["readings"];
   });
   CHECK(example::verify(mixed, &other.readings_text).status == VerificationStatus::not_proved);

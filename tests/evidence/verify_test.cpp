@@ -10,14 +10,9 @@ using example::lines_of;
 
 namespace {
 
-const example::Issued& good() {
-  static const example::Issued issued = example::issue(example::declared(), example::readings());
-  return issued;
-}
-
 // What is said of the readings `text` beside the good certificate.
 std::string failures_with(const std::string& text) {
-  const Verification v = example::verify(good().certificate, &text);
+  const Verification v = example::verify(example::good().certificate, &text);
   CHECK(v.status == VerificationStatus::not_proved);
   return lines_of(v, LineKind::failed);
 }
@@ -25,10 +20,10 @@ std::string failures_with(const std::string& text) {
 std::string text_without_line(std::size_t number) {
   std::string text;
   std::size_t at = 0;
-  for (std::size_t line = 1; at < good().readings_text.size(); ++line) {
-    const std::size_t end = good().readings_text.find('\n', at) + 1;
+  for (std::size_t line = 1; at < example::good().readings_text.size(); ++line) {
+    const std::size_t end = example::good().readings_text.find('\n', at) + 1;
     if (line != number) {
-      text += good().readings_text.substr(at, end - at);
+      text += example::good().readings_text.substr(at, end - at);
     }
     at = end;
   }
@@ -38,7 +33,8 @@ std::string text_without_line(std::size_t number) {
 }  // namespace
 
 TEST_CASE("CertificateReadingsAndKeyTogetherAreProved") {
-  const Verification v = example::verify(good().certificate, &good().readings_text);
+  const Verification v =
+      example::verify(example::good().certificate, &example::good().readings_text);
   CHECK(v.status == VerificationStatus::proved);
   CHECK(lines_of(v, LineKind::failed).empty());
   const std::string proved = lines_of(v, LineKind::proved);
@@ -53,7 +49,7 @@ TEST_CASE("CertificateReadingsAndKeyTogetherAreProved") {
 }
 
 TEST_CASE("WithoutReadingsTheVerdictIsNotRecomputedAndThatIsSaid") {
-  const Verification v = example::verify(good().certificate);
+  const Verification v = example::verify(example::good().certificate);
   CHECK(v.status == VerificationStatus::proved);
   CHECK(lines_of(v, LineKind::unproved).find("no readings were given") != std::string::npos);
   CHECK(lines_of(v, LineKind::proved).find("recomputed") == std::string::npos);
@@ -61,7 +57,7 @@ TEST_CASE("WithoutReadingsTheVerdictIsNotRecomputedAndThatIsSaid") {
 
 TEST_CASE("WithoutAnOutsideKeyItIsIntactAtMost") {
   VerifyInput input;
-  input.certificate = good().certificate;
+  input.certificate = example::good().certificate;
   const Verification v = verify_certificate(input);
   CHECK(v.status == VerificationStatus::intact_only);
   CHECK(lines_of(v, LineKind::unproved)
@@ -71,7 +67,7 @@ TEST_CASE("WithoutAnOutsideKeyItIsIntactAtMost") {
 
 TEST_CASE("AnotherKeyIsNotProved") {
   VerifyInput input;
-  input.certificate = good().certificate;
+  input.certificate = example::good().certificate;
   input.outside_key = example::key(2).public_key();
   const Verification v = verify_certificate(input);
   CHECK(v.status == VerificationStatus::not_proved);
@@ -79,11 +75,11 @@ TEST_CASE("AnotherKeyIsNotProved") {
 }
 
 TEST_CASE("ASimulatedSiteIsCalledSo") {
-  const Verification v = example::verify(good().certificate);
+  const Verification v = example::verify(example::good().certificate);
   REQUIRE_FALSE(v.lines.empty());
   CHECK(v.lines[0].text.starts_with("SIMULATED SITE"));
-  const std::string as_real =
-      example::changed(good().certificate, [](auto& r) { r["header"]["simulated"] = false; });
+  const std::string as_real = example::changed(example::good().certificate,
+                                               [](auto& r) { r["header"]["simulated"] = false; });
   CHECK(example::verify(as_real).status == VerificationStatus::not_proved);
   CertificateFacts real = example::declared();
   real.simulated = false;
@@ -94,17 +90,17 @@ TEST_CASE("ASimulatedSiteIsCalledSo") {
 }
 
 TEST_CASE("ARedactedAddressStillVerifiesAndIsNamed") {
-  const auto copy =
-      redact_certificate(good().certificate, {"parties.site_address", "assessment.gates.1.reason"});
+  const auto copy = redact_certificate(example::good().certificate,
+                                       {"parties.site_address", "assessment.gates.1.reason"});
   REQUIRE(copy);
-  const Verification v = example::verify(copy.value(), &good().readings_text);
+  const Verification v = example::verify(copy.value(), &example::good().readings_text);
   CHECK(v.status == VerificationStatus::proved);
   CHECK(lines_of(v, LineKind::note).find("redacted: parties.site_address\n") != std::string::npos);
 }
 
 TEST_CASE("EachFieldThatMayBeRedactedCanBeTakenOutAlone") {
   const auto document =
-      analysis::evidence::open_sealed(good().certificate, kCertificateFormat).value();
+      analysis::evidence::open_sealed(example::good().certificate, kCertificateFormat).value();
   int taken_out = 0;
   for (const auto& [path, digest] : document.header.fields) {
     // The first entry of each list stands for the others.
@@ -112,9 +108,9 @@ TEST_CASE("EachFieldThatMayBeRedactedCanBeTakenOutAlone") {
       continue;
     }
     ++taken_out;
-    const auto copy = redact_certificate(good().certificate, {path});
+    const auto copy = redact_certificate(example::good().certificate, {path});
     REQUIRE(copy);
-    const Verification v = example::verify(copy.value(), &good().readings_text);
+    const Verification v = example::verify(copy.value(), &example::good().readings_text);
     CAPTURE(path, lines_of(v, LineKind::failed));
     CHECK(v.status == VerificationStatus::proved);
   }
@@ -123,13 +119,13 @@ TEST_CASE("EachFieldThatMayBeRedactedCanBeTakenOutAlone") {
 
 TEST_CASE("EachEssentialFieldTakenOutIsNotProved") {
   const auto document =
-      analysis::evidence::open_sealed(good().certificate, kCertificateFormat).value();
+      analysis::evidence::open_sealed(example::good().certificate, kCertificateFormat).value();
   for (const auto& [path, digest] : document.header.fields) {
     if (is_redactable(path)) {
       continue;
     }
-    const std::string copy =
-        example::changed(good().certificate, [&name = path](auto& r) { r["facts"].erase(name); });
+    const std::string copy = example::changed(example::good().certificate,
+                                              [&name = path](auto& r) { r["facts"].erase(name); });
     CAPTURE(path);
     const Verification v = example::verify(copy);
     CHECK(v.status == VerificationStatus::not_proved);
@@ -138,7 +134,7 @@ TEST_CASE("EachEssentialFieldTakenOutIsNotProved") {
 }
 
 TEST_CASE("ReadingsThatAreNotThoseSignedAreLocated") {
-  const std::string& text = good().readings_text;
+  const std::string& text = example::good().readings_text;
   const auto edited = [&](const std::string& from, const std::string& to) {
     std::string copy = text;
     return copy.replace(copy.find(from), from.size(), to);
@@ -164,7 +160,7 @@ TEST_CASE("ReadingsThatAreNotThoseSignedAreLocated") {
 }
 
 TEST_CASE("EmptyCutOrForeignReadingsAreRefused") {
-  const std::string& text = good().readings_text;
+  const std::string& text = example::good().readings_text;
   const std::string header = std::string(kReadingsHeader) + "\n";
   CHECK(failures_with("") == "the readings hold no record, so nothing can be recomputed\n");
   CHECK(failures_with(header) == "the readings hold no record, so nothing can be recomputed\n");
@@ -199,35 +195,35 @@ TEST_CASE("ACertificateOfNothingIsNotProvedByAnEmptyFile") {
 }
 
 TEST_CASE("AnotherVersionsWordingIsSetBesideOurs") {
-  CertificateFacts facts = good().facts;
+  CertificateFacts facts = example::good().facts;
   facts.assessment.gates[0].reason = "told otherwise";
   const auto same = issue_certificate(facts, example::key()).value();
-  const Verification refused = example::verify(same, &good().readings_text);
+  const Verification refused = example::verify(same, &example::good().readings_text);
   CHECK(refused.status == VerificationStatus::not_proved);
   CHECK(lines_of(refused, LineKind::failed).find("told otherwise") != std::string::npos);
   facts.software = "dwellog 99";
   const auto later = issue_certificate(facts, example::key()).value();
-  const Verification shown = example::verify(later, &good().readings_text);
+  const Verification shown = example::verify(later, &example::good().readings_text);
   CHECK(shown.status == VerificationStatus::proved);
   CHECK(lines_of(shown, LineKind::unproved).find("told otherwise") != std::string::npos);
 }
 
 TEST_CASE("AnotherVersionsRulesAreNamedButExcuseNothing") {
-  CertificateFacts facts = good().facts;
+  CertificateFacts facts = example::good().facts;
   facts.software = "dwellog 99";
   facts.dwell.in_band_seconds += 3600;
   const auto bytes = issue_certificate(facts, example::key()).value();
-  const Verification v = example::verify(bytes, &good().readings_text);
+  const Verification v = example::verify(bytes, &example::good().readings_text);
   CHECK(v.status == VerificationStatus::not_proved);
   CHECK(lines_of(v, LineKind::failed).find("issued by \"dwellog 99\"") != std::string::npos);
 }
 
 TEST_CASE("OtherDrawingLibrariesDoNotMakeItAnotherProgram") {
-  CertificateFacts facts = good().facts;
+  CertificateFacts facts = example::good().facts;
   facts.assessment.gates[0].reason = "told otherwise";
   facts.software = example::kSoftware + ", a drawing library 1.2.3";
   const auto bytes = issue_certificate(facts, example::key()).value();
-  const Verification v = example::verify(bytes, &good().readings_text);
+  const Verification v = example::verify(bytes, &example::good().readings_text);
   CHECK(v.status == VerificationStatus::not_proved);
   CHECK(lines_of(v, LineKind::failed).find("told otherwise") != std::string::npos);
 }

@@ -23,6 +23,8 @@ struct Console {
 
 // Prints the error, each of its lines prefixed with the program's name, and gives its exit status.
 int report(const Console& console, const store::Error& error);
+// The same for what was typed wrong.
+int refuse(const Console& console, std::string text);
 
 // What `--version` prints and certificates name; libraries and fonts included.
 [[nodiscard]] std::string software_text();

@@ -38,6 +38,10 @@ int report(const Console& console, const store::Error& error) {
   return exit_status_of(error);
 }
 
+int refuse(const Console& console, std::string text) {
+  return report(console, {store::ErrorCode::invalid_input, std::move(text), 0});
+}
+
 std::string software_text() {
   const auto drawing = analysis::drawing::drawing_versions();
   return verify::rules_text() + ", " +

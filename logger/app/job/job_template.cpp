@@ -124,7 +124,7 @@ constexpr std::string_view kBoxes = R"(
   ],
 )";
 
-constexpr std::string_view kAlerts = R"(
+constexpr std::string_view kEnd = R"(
   // How often the log of all that was recorded is signed, and who stamps it with the time, so that
   // it can't be written anew unseen: docs/time-stamps.md. Without it: every 24 h, and no stamps.
   // "checkpoints": { "every_hours": 24, "time_stamp_url": "https://CHANGE-ME",
@@ -171,7 +171,7 @@ std::string commented_job_text(const JobTemplate& values) {
   std::string boxes(kBoxes);
   fill(boxes, "@SERIAL@", std::to_string(values.box_serial));
   fill(boxes, "@PORT@", store::json_line(values.port));
-  return head.append(kRooms).append(boxes).append(kAlerts);
+  return head.append(kRooms).append(boxes).append(kEnd);
 }
 
 }  // namespace logger::app

@@ -10,7 +10,6 @@
 namespace logger::app {
 
 using analysis::certificate::VerificationStatus;
-using store::ErrorCode;
 
 namespace {
 
@@ -18,10 +17,6 @@ struct Output {
   path file;
   std::string DrawnPages::*bytes;
 };
-
-int refuse(const Console& console, const std::string& text) {
-  return report(console, {ErrorCode::invalid_input, text, 0});
-}
 
 std::vector<Output> outputs_of(const PrintOptions& options) {
   if (options.pdf.empty() && options.html.empty()) {

@@ -19,10 +19,6 @@ using store::ErrorCode;
 
 namespace {
 
-int refuse(const Console& console, std::string text) {
-  return report(console, {ErrorCode::invalid_input, std::move(text), 0});
-}
-
 // A copy of what is not intact would carry somebody's alteration on.
 int refuse_broken(const RedactOptions& options,
                   const analysis::certificate::Verification& verification, const Console& console) {

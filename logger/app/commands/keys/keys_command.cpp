@@ -10,13 +10,8 @@
 namespace logger::app {
 
 using analysis::evidence::wipe;
-using store::ErrorCode;
 
 namespace {
-
-int refuse(const Console& console, std::string text) {
-  return report(console, {ErrorCode::invalid_input, std::move(text), 0});
-}
 
 int show(const KeysOptions& options, const Console& console) {
   const JobFolder folder{options.job_dir};

@@ -141,7 +141,7 @@ void BoxCheck::check_adapter(const JobBox& box, const ObjectView& view, const st
               "a box behind \"host\" has no serial device of this machine; leave this out");
   if (!ingest::is_ip_address(box.host)) {
     findings_.add_error(view.line_of("host"), key_path(path, "host"),
-                        quoted(box.host) +
+                        in_quotes(box.host) +
                             " is no IP address in figures, such as 192.168.1.20; names are not "
                             "looked up, so that a name server can't stop the log");
   }
@@ -180,14 +180,14 @@ void BoxCheck::check_serial_line(const JobBox& box, const ObjectView& view,
       box.port, ingest::SerialSettings{box.port, box.baud, box.parity, box.stop_bits});
   if (!is_new && first->second.baud != box.baud) {
     findings_.add_error(view.line_of("baud"), key_path(path, "baud"),
-                        std::to_string(box.baud) + " baud, but another box on " + quoted(box.port) +
-                            " has " + std::to_string(first->second.baud) +
+                        std::to_string(box.baud) + " baud, but another box on " +
+                            in_quotes(box.port) + " has " + std::to_string(first->second.baud) +
                             " baud; one line has one rate");
   }
   if (!is_new && (first->second.parity != box.parity || first->second.stop_bits != box.stop_bits)) {
     findings_.add_error(view.line_of("parity"), key_path(path, "parity"),
                         "parity and stop_bits differ from those of another box on " +
-                            quoted(box.port) + "; one line has one setting");
+                            in_quotes(box.port) + "; one line has one setting");
   }
 }
 
@@ -203,13 +203,13 @@ std::string time_format_fault(const std::string& format) {
     const char conversion = ++i < format.size() ? format[i] : '\0';
     if (kTimeConversions.find(conversion) == std::string_view::npos ||
         seen.find(conversion) != std::string::npos) {
-      return "in " + quoted(format) + " only %Y %m %d %H %M %S may stand, each once";
+      return "in " + in_quotes(format) + " only %Y %m %d %H %M %S may stand, each once";
     }
     seen += conversion;
   }
   for (const char needed : kTimeConversions.substr(0, 5)) {
     if (seen.find(needed) == std::string::npos) {
-      return quoted(format) + " lacks %" + std::string(1, needed) +
+      return in_quotes(format) + " lacks %" + std::string(1, needed) +
              "; expected \"rfc3339\" or one such as \"%Y-%m-%d %H:%M:%S\"";
     }
   }
@@ -236,7 +236,7 @@ void BoxCheck::check_imported_box(const ObjectView& view, const std::string& pat
     if (zone.find_first_of("Z+-") != 0 ||
         !analysis::base::utc_from_rfc3339("2000-01-01T00:00:00" + zone)) {
       findings_.add_error(csv.line_of("time_zone"), key_path(csv_path, "time_zone"),
-                          quoted(zone) +
+                          in_quotes(zone) +
                               " is no offset; these times need \"Z\" or one such as "
                               "\"+02:00\"");
     }
@@ -281,8 +281,8 @@ void BoxCheck::check_channel_room(const JobChannel& channel, const ObjectView& v
   }
   const std::string_view nearest = nearest_of(*room, ids);
   findings_.add_error(view.line_of("room"), key_path(path, "room"),
-                      "no room has the id " + quoted(*room) +
-                          (nearest.empty() ? "" : "; the nearest is " + quoted(nearest)));
+                      "no room has the id " + in_quotes(*room) +
+                          (nearest.empty() ? "" : "; the nearest is " + in_quotes(nearest)));
 }
 
 void BoxCheck::check_plausible_range(const JobChannel& channel, const ObjectView& view,
@@ -293,7 +293,7 @@ void BoxCheck::check_plausible_range(const JobChannel& channel, const ObjectView
       if (other != unit) {
         refuse_keys(view, path, {end + other},
                     "a " + std::string(name_of(channel.scale.role)) + " channel is in " + unit +
-                        "; expected " + quoted(end + unit));
+                        "; expected " + in_quotes(end + unit));
       }
     }
   }
@@ -323,7 +323,7 @@ void BoxCheck::check_accuracy(const JobChannel& channel, const ObjectView& view,
   for (const std::string stem : {"limits_", "drift_per_year_", "placement_"}) {
     refuse_keys(accuracy, accuracy_path, {stem + other},
                 "the accuracy of a " + role + " channel is in " + unit + "; expected " +
-                    quoted(stem + unit));
+                    in_quotes(stem + unit));
   }
   if (!accuracy.has("limits_" + unit)) {
     findings_.add_error(accuracy.line_of("limits_" + unit),
@@ -348,9 +348,9 @@ void BoxCheck::check_csv_channel(const JobBox& box, const JobChannel& channel,
   const auto csv_unit = view.text("csv_unit");
   if (csv_unit && *csv_unit != unit && *csv_unit != other) {
     findings_.add_error(view.line_of("csv_unit"), key_path(path, "csv_unit"),
-                        quoted(*csv_unit) + " does not fit a " +
+                        in_quotes(*csv_unit) + " does not fit a " +
                             std::string(name_of(channel.scale.role)) + " channel; expected " +
-                            quoted(unit) + (other.empty() ? "" : " or " + quoted(other)));
+                            in_quotes(unit) + (other.empty() ? "" : " or " + in_quotes(other)));
   }
 }
 
@@ -369,7 +369,7 @@ void BoxCheck::check_interval(const JobBox& box, const JobChannel& channel,
     findings_.add_error(
         box_view.line_of("sample_interval_seconds"), key_path(box_path, "sample_interval_seconds"),
         std::to_string(box.sample_interval_s) +
-            " s is longer than longest_interval_minutes of room " + quoted(room->id) + " (" +
+            " s is longer than longest_interval_minutes of room " + in_quotes(room->id) + " (" +
             value_text(longest_minutes, "longest_interval_minutes") +
             "), so all time would count as unknown");
   }

@@ -27,14 +27,14 @@ void check_checkpoints(const Job& job, const ObjectView& root, Findings& finding
   const auto parts = parts_of_url(url);
   if (!url.empty() && !(parts && (parts->scheme == "http" || parts->scheme == "https"))) {
     findings.add_error(view.line_of("time_stamp_url"), url_key,
-                       quoted(std::string_view(url)) +
+                       in_quotes(std::string_view(url)) +
                            " is no address of an authority; expected one that begins "
                            "with http:// or https://, without blanks");
   }
   const std::string& file = job.checkpoints->authority_certificates;
   if (!file.empty() && !stays_in_folder(file)) {
     findings.add_error(view.line_of("authority_certificates"), "checkpoints.authority_certificates",
-                       quoted(std::string_view(file)) +
+                       in_quotes(std::string_view(file)) +
                            " is not in the job folder; expected the name of a PEM file "
                            "that lies there");
   }

@@ -66,14 +66,14 @@ bool means_the_same(std::string_view key, std::string_view valid) {
 }
 
 std::string unknown_key_text(std::string_view key, const ObjectKeys& keys) {
-  std::string text = "unknown key " + quoted(key) + "; ";
+  std::string text = "unknown key " + in_quotes(key) + "; ";
   std::vector<std::string_view> names;
   std::string meant;
   for (const KeyRule& rule : keys.keys) {
     names.push_back(rule.name);
     const std::string_view unit = unit_from_key(rule.name);
     if (!unit.empty() && unit != unit_from_key(key) && means_the_same(key, rule.name)) {
-      meant += (meant.empty() ? "" : " or ") + quoted(rule.name);
+      meant += (meant.empty() ? "" : " or ") + in_quotes(rule.name);
     }
   }
   if (!meant.empty()) {
@@ -81,8 +81,8 @@ std::string unknown_key_text(std::string_view key, const ObjectKeys& keys) {
   }
   const std::string_view nearest = nearest_of(key, names);
   return is_close(key, nearest) || means_the_same(key, nearest)
-             ? text + "did you mean " + quoted(nearest) + "?"
-             : text + "the nearest valid key is " + quoted(nearest);
+             ? text + "did you mean " + in_quotes(nearest) + "?"
+             : text + "the nearest valid key is " + in_quotes(nearest);
 }
 
 std::string missing_key_text(const KeyRule& rule) {
@@ -145,7 +145,7 @@ class ValueCheck {
 
   [[nodiscard]] std::string text_fault() const {
     if (std::any_of(node_.text.begin(), node_.text.end(), is_control)) {
-      return quoted(node_.text) + " holds control characters";
+      return in_quotes(node_.text) + " holds control characters";
     }
     const auto characters = std::count_if(node_.text.begin(), node_.text.end(), [](char c) {
       return (static_cast<unsigned char>(c) & 0xc0U) != 0x80U;
@@ -165,7 +165,7 @@ class ValueCheck {
     const bool good = !id.empty() && id.size() <= kLongestIdentifier && id.front() != '-' &&
                       std::all_of(id.begin(), id.end(), is_plain);
     return good ? ""
-                : quoted(id) +
+                : in_quotes(id) +
                       " is no id; expected 1 to 32 lower-case letters, digits, - or _, "
                       "the first one not -";
   }
@@ -175,19 +175,19 @@ class ValueCheck {
       return {};
     }
     const std::string_view nearest = nearest_of(chosen, rule_.choices);
-    std::string text = quoted(chosen) + " is not one of ";
+    std::string text = in_quotes(chosen) + " is not one of ";
     for (const std::string_view name : rule_.choices) {
-      text += (name == rule_.choices.front() ? "" : ", ") + quoted(name == "\t" ? "\\t" : name);
+      text += (name == rule_.choices.front() ? "" : ", ") + in_quotes(name == "\t" ? "\\t" : name);
     }
     return is_close(chosen, nearest) && nearest.size() > 1
-               ? text + "; did you mean " + quoted(nearest) + "?"
+               ? text + "; did you mean " + in_quotes(nearest) + "?"
                : text;
   }
 
   [[nodiscard]] std::string moment_fault() const {
     return moment_from_text(node_.text, DayReading::its_begin)
                ? ""
-               : quoted(node_.text) +
+               : in_quotes(node_.text) +
                      " is no time; expected a date such as \"2026-03-01\" or RFC 3339 with an "
                      "offset such as \"2026-03-01T14:30:00+01:00\"";
   }
@@ -266,7 +266,7 @@ void check_keys(JsonNode& node, const ObjectKeys& keys, const std::string& path,
   }
 }
 
-std::string quoted(std::string_view text) { return "\"" + cut(text, kLongestQuote) + "\""; }
+std::string in_quotes(std::string_view text) { return "\"" + cut(text, kLongestQuote) + "\""; }
 
 std::string value_text(double value, std::string_view key) {
   constexpr double kPrintedWhole = 2e19;  // serials go up to 2^64

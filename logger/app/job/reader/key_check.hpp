@@ -35,7 +35,7 @@ void check_keys(JsonNode& node, const ObjectKeys& keys, const std::string& path,
                 Findings& findings);
 
 // `"text"`, cut when long.
-[[nodiscard]] std::string quoted(std::string_view text);
+[[nodiscard]] std::string in_quotes(std::string_view text);
 // "17.5 °C"; the unit from the key's name.
 [[nodiscard]] std::string value_text(double value, std::string_view key);
 // The nearest of `names` by edit distance; empty when there are none.

@@ -42,7 +42,7 @@ void check_raw(const ObjectView& view, const std::string& path, RegisterType typ
       (*raw < range.low || *raw > range.high || (type != RegisterType::f32 && !is_whole(*raw)))) {
     findings.add_error(
         view.line_of("raw"), key_path(path, "raw"),
-        value_text(*raw, "raw") + " is no value that " + quoted(type_name) + " can have");
+        value_text(*raw, "raw") + " is no value that " + in_quotes(type_name) + " can have");
   }
 }
 
@@ -91,9 +91,9 @@ void check_unit(const JobChannel& channel, const ObjectView& view, const std::st
   const auto written = view.text("unit");
   if (written && *written != unit && *written != other) {
     findings.add_error(view.line_of("unit"), key_path(path, "unit"),
-                       quoted(*written) + " does not fit a " +
+                       in_quotes(*written) + " does not fit a " +
                            std::string(name_of(channel.scale.role)) + " channel; expected " +
-                           quoted(unit) + " or " + quoted(other));
+                           in_quotes(unit) + " or " + in_quotes(other));
   }
   if (view.number("scale") == 0.0) {
     findings.add_error(view.line_of("scale"), key_path(path, "scale"),

@@ -96,7 +96,7 @@ void check_room_air(const Job& job, const JobRoom& room, int line, const std::st
   const auto& rh = carriers[ChannelRole::room_air_rh];
   if (temperature.size() != 1 || rh.size() != 1 || temperature.front() != rh.front()) {
     findings.add_error(line, path,
-                       "room " + quoted(room.id) +
+                       "room " + in_quotes(room.id) +
                            " needs one room_air_temperature and one room_air_rh channel on the "
                            "same box; found " +
                            std::to_string(temperature.size()) + " and " +

@@ -25,7 +25,7 @@ class Place {
   void expect(std::string_view key, bool (*shape)(std::string_view), const char* expected) const {
     const auto text = view_.text(key);
     if (text && !text->empty() && !shape(*text)) {
-      refuse(key, quoted(*text) + " is " + expected);
+      refuse(key, in_quotes(*text) + " is " + expected);
     }
   }
   void expect_file(std::string_view key) const {
@@ -44,10 +44,10 @@ class Place {
     }
     const auto parts = parts_of_url(*text);
     if (!parts || (parts->scheme != secure && parts->scheme != plain)) {
-      refuse(key, quoted(*text) + " is no address; expected " + std::string(secure) +
+      refuse(key, in_quotes(*text) + " is no address; expected " + std::string(secure) +
                       "://HOST..., without blanks, user or password");
     } else if (parts->scheme == plain && !is_loopback(parts->host)) {
-      refuse(key, quoted(*text) + " would go over the network unencrypted; expected " +
+      refuse(key, in_quotes(*text) + " would go over the network unencrypted; expected " +
                       std::string(secure) + "://");
     }
   }
@@ -107,12 +107,12 @@ void check_servers(const JobAlerts& alerts, const ObjectView& view, Findings& fi
   const auto parts = alerts.mail_server ? parts_of_url(alerts.mail_server->url) : std::nullopt;
   if (alerts.mail_server && !alerts.mail_server->url.empty() &&
       (!parts || (parts->scheme != "smtps" && parts->scheme != "smtp"))) {
-    mail.refuse("url", quoted(alerts.mail_server->url) +
+    mail.refuse("url", in_quotes(alerts.mail_server->url) +
                            " is no mail server; expected smtps://HOST:PORT or smtp://HOST:PORT");
   }
   if (alerts.mail_server && alerts.mail_server->plain_text_allowed && parts &&
       !is_loopback(parts->host)) {
-    mail.refuse("plain_text_allowed", "is for a server on this machine; " + quoted(parts->host) +
+    mail.refuse("plain_text_allowed", "is for a server on this machine; " + in_quotes(parts->host) +
                                           " must be reached over TLS");
   }
   mail.expect("from", is_mail_address, "no mail address; expected NAME@HOST");
@@ -124,7 +124,7 @@ void check_servers(const JobAlerts& alerts, const ObjectView& view, Findings& fi
   mqtt.expect_file("certificates");
   if (alerts.mqtt_server && !alerts.mqtt_server->tls && !is_loopback(alerts.mqtt_server->host)) {
     mqtt.refuse("tls", "false is for a server on this machine; " +
-                           quoted(alerts.mqtt_server->host) + " must be reached over TLS");
+                           in_quotes(alerts.mqtt_server->host) + " must be reached over TLS");
   }
 }
 
@@ -147,13 +147,13 @@ void check_alert_telling(const JobAlerts& alerts, const ObjectView& view, Findin
   all.expect("time_zone", is_time_zone_name, "no name of a time zone; expected AREA/PLACE or UTC");
   const Place escalation(view.object("escalation"), "alerts.escalation", findings);
   if (!alerts.escalate_to.empty() && !is_known(alerts, alerts.escalate_to)) {
-    escalation.refuse("to", quoted(alerts.escalate_to) + " is no recipient of this job");
+    escalation.refuse("to", in_quotes(alerts.escalate_to) + " is no recipient of this job");
   }
   const Place digest(view.object("digest"), "alerts.digest", findings);
   digest.expect_clock_time("at");
   for (const std::string& id : alerts.digest_to) {
     if (!is_known(alerts, id)) {
-      digest.refuse("to", quoted(id) + " is no recipient of this job");
+      digest.refuse("to", in_quotes(id) + " is no recipient of this job");
     }
   }
 }
@@ -172,7 +172,7 @@ void check_page(const JobPage& page, const Place& place) {
     }
   }
   if (!is_loopback(page.address) && page.tls_certificate.empty()) {
-    place.refuse("address", quoted(page.address) +
+    place.refuse("address", in_quotes(page.address) +
                                 " can be reached by other machines; \"tls_certificate\" is needed "
                                 "for that (\"self-made\", or a file with \"tls_key\")");
   }

@@ -16,7 +16,7 @@ class UniqueValues {
     const auto [first, is_new] = first_line_.emplace(value, line);
     if (!is_new) {
       findings_.add_error(line, path,
-                          what_ + " " + quoted(value) + " is used on line " +
+                          what_ + " " + in_quotes(value) + " is used on line " +
                               std::to_string(first->second) + " already; it must be unique");
     }
   }
