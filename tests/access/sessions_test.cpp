@@ -1,5 +1,6 @@
 // Who gets in, for how long, and what ends it.
 #include "logger/web/access/guard/sessions.hpp"
+
 #include "tests/access/access_bench.hpp"
 
 using namespace access_tests;
