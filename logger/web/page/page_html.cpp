@@ -111,21 +111,22 @@ Markup percent_of(const ordered_json& room) {
   return {one_decimal(100.0 * share)};
 }
 
+// A date where there is one, then the forecast's own words.
 std::string forecast_text(const ordered_json& room) {
-  const ordered_json& forecast = part_of(room, "forecast");
-  if (const std::string text = text_in(forecast, "text"); !text.empty()) {
-    return text;
-  }
   if (text_in(room, "verdict") == "ready") {
     return english("forecast.now");
   }
-  if (const std::string at = moment_text(text_in(forecast, "ready_expected_at_utc")); !at.empty()) {
-    return english("forecast.ready", {{"at", at}});
+  const ordered_json& forecast = part_of(room, "forecast");
+  const std::string words = text_in(forecast, "text");
+  const std::string ready = moment_text(text_in(forecast, "ready_expected_at_utc"));
+  const std::string dwell = moment_text(text_in(room, "dwell_expected_at_utc"));
+  std::string date;
+  if (!ready.empty()) {
+    date = english("forecast.ready", {{"at", ready}}) + ". ";
+  } else if (!dwell.empty()) {
+    date = english("forecast.dwell", {{"at", dwell}}) + ". ";
   }
-  if (const std::string at = moment_text(text_in(room, "dwell_expected_at_utc")); !at.empty()) {
-    return english("forecast.dwell", {{"at", at}});
-  }
-  return english("forecast.none");
+  return date.empty() && words.empty() ? english("forecast.none") : date + words;
 }
 
 Markup room_markup(const ordered_json& room) {

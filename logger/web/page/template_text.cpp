@@ -38,7 +38,9 @@ std::string_view template_named(std::string_view name) {
 
 }  // namespace
 
-Markup shown(std::string_view text) { return {analysis::drawing::markup_from_text(text)}; }
+Markup shown(std::string_view text) {
+  return {text.empty() ? std::string() : analysis::drawing::markup_from_text(text)};
+}
 
 Markup filled(std::string_view template_name, const Holes& holes) {
   Markup document;

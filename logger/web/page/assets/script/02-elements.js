@@ -26,9 +26,10 @@ function sign(state, size) {
   return drawing('svg', { class: `${size} k-${signOf(state)}`, 'aria-hidden': 'true', focusable: 'false' },
     drawing('use', { href: `#s-${signOf(state)}` }));
 }
+const utcText = (utc) => `${utc.slice(0, 16).replace('T', ' ')} UTC`;
 // A moment in the phone's zone, with UTC for who hovers or reads the element.
 function moment(utc) {
-  return h('time', { datetime: utc, title: `${utc.slice(0, 16).replace('T', ' ')} UTC` }, momentText(utc));
+  return h('time', { datetime: utc, title: utcText(utc) }, momentText(utc));
 }
 // Text with one part that is an element: "issued {at}".
 function sentence(key, name, element, values = {}) {
@@ -38,7 +39,7 @@ function sentence(key, name, element, values = {}) {
 }
 // How long ago something was, kept right by tick(), which runs every few seconds.
 function age(utc) {
-  const element = h('span.ago', { 'data-at': Date.parse(utc) });
+  const element = h('time.ago', { 'data-at': Date.parse(utc), datetime: utc, title: `${momentText(utc)}, ${utcText(utc)}` });
   element.textContent = ageText(site.now() - Date.parse(utc));
   return element;
 }

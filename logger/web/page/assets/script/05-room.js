@@ -10,17 +10,20 @@ function newestReading(room) {
 }
 const oldReading = 30 * 60000; // ms; our assumption: boxes measure each few minutes
 
+// Without the verdict, which stands above it.
+function headlineOf(room) {
+  const text = inUnits(room.headline || '').replace(/^(Ready|Not ready|Cannot tell): /, '');
+  return text.charAt(0).toUpperCase() + text.slice(1);
+}
 function hoursPart(room) {
   const { dwell_done_hours: done, dwell_left_hours: left, dwell_required_hours: required } = room;
   const values = { done: done.toFixed(1), left: left.toFixed(1), required: required.toFixed(1) };
   const share = required > 0 ? Math.min(1, Math.max(0, done / required)) : 1;
-  const text = t(left > 0 ? 'hours.of' : 'hours.full', values)
-    + (room.dwell_resets > 0 ? t('hours.resets', { count: room.dwell_resets }) : '');
+  const resets = room.dwell_resets > 0 ? h('small', null, t('hours.resets', { count: room.dwell_resets })) : null;
   const rect = (name, width) => drawing('rect', { class: name, width, height: 6 });
   return h('div.hours', null, h('h3', null, T.hours),
-    drawing('svg', { class: 'bar', viewBox: '0 0 100 6', preserveAspectRatio: 'none', 'aria-hidden': 'true' },
-      rect('rest', 100), rect('done', 100 * share)),
-    h('p', null, text));
+    h('p', null, t(left > 0 ? 'hours.of' : 'hours.full', values), ' ', resets), drawing('svg', { class: 'bar', viewBox: '0 0 100 6', preserveAspectRatio: 'none', 'aria-hidden': 'true' },
+      rect('rest', 100), rect('done', 100 * share)));
 }
 function forecastPart(room) {
   const forecast = room.forecast || {};
@@ -41,7 +44,7 @@ function forecastPart(room) {
 function gateItem(gate) {
   return h('li', null, sign(gate.state, 'small'), h('div', null,
     h('b', null, `${known(`state.${gate.state}`, gate.state)}: ${gateName(gate.id)}`), ' ',
-    inUnits(gate.reason), gate.action
+    h('span', null, inUnits(gate.reason)), gate.action
       ? [' ', h('span.todo', null, h('b', null, T.todo), ' ', inUnits(gate.action))] : null));
 }
 const missingGates = (room) => ['not met', 'unknown'].flatMap((state) => gatesOf(room).filter((gate) => gate.state === state));
@@ -59,7 +62,7 @@ function newestPart(room) {
   const newest = newestReading(room);
   const old = newest && site.now() - Date.parse(newest) > oldReading;
   return h(old ? 'p.age.wrong' : 'p.age', null, T.newest, ' ',
-    newest ? [age(newest), ' (', moment(newest), ')'] : T['newest.none'], old ? [' ', h('b', null, T['newest.old'])] : null);
+    newest ? age(newest) : T['newest.none'], old ? [' ', h('b', null, T['newest.old'])] : null);
 }
 function roomPart(room) {
   return h('section.room', { 'aria-labelledby': 'room-name' },
@@ -74,6 +77,6 @@ function overviewPart() {
     h('ul', null, site.status.rooms.map((room) => h('li', null,
       h(`a.card.v-${signOf(room.verdict)}`, { href: `#room/${encodeURIComponent(room.id)}` }, sign(room.verdict, 'sign'),
         h('span', null, h('span.room-name', null, visible(room.name)), h('b.word', null, verdictWord(room)), h('span.asof', null),
-          h('span.headline', null, inUnits(room.headline || '')),
+          h('span.headline', null, headlineOf(room)),
           h('span.quiet', null, t('overview.hours', { done: room.dwell_done_hours.toFixed(1), required: room.dwell_required_hours.toFixed(1) }))))))));
 }

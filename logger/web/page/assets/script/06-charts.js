@@ -64,8 +64,9 @@ async function loadChart(room, kind) {
   const place = document.querySelector(`#chart-${kind} .chart`);
   const answer = await ask('GET', `/api/v1/rooms/${encodeURIComponent(room)}/charts/${kind}.svg?hours=${charts.hours}`);
   if (!place.isConnected || charts.room !== room) return;
-  const parsed = answer.status === 200 ? new DOMParser().parseFromString(answer.data, 'image/svg+xml').documentElement : null;
-  if (parsed && parsed.localName === 'svg') place.replaceChildren(document.importNode(parsed, true));
+  // As part of HTML, which is what the logger draws it for: it names no namespace.
+  const parsed = answer.status === 200 ? new DOMParser().parseFromString(answer.data, 'text/html').querySelector('svg') : null;
+  if (parsed) place.replaceChildren(document.importNode(parsed, true));
   else if (!place.querySelector('svg')) {
     place.replaceChildren(h('p.quiet', null, T[answer.status === 404 || answer.status === 422 ? 'charts.none' : 'charts.failed']));
   }
