@@ -25,6 +25,8 @@ struct JobFolder {
   [[nodiscard]] std::filesystem::path photos() const { return root / "photos"; }
   [[nodiscard]] std::filesystem::path certificates() const { return root / "certificates"; }
   [[nodiscard]] std::filesystem::path checkpoints() const { return root / "checkpoints"; }
+  // Users, sessions and the key of the page.
+  [[nodiscard]] std::filesystem::path access() const { return root / "access"; }
 };
 
 struct OpenedJob {

@@ -330,6 +330,9 @@ boost::asio::awaitable<void> Daemon::after_commit(const CommitCounts& counts) {
             " came again with other content; the first one is kept",
         LogLevel::warning);
   }
+  if (ports_.committed) {
+    ports_.committed();
+  }
   co_await collector_.release_committed();
   if (!delivering_) {
     boost::asio::co_spawn(ports_.loop, deliver_due(), boost::asio::detached);

@@ -32,6 +32,7 @@ struct DaemonPorts {
   ingest::LineObserver* observer = nullptr;  // simulated time only
   DaemonLog& log;
   ServiceManager& service;
+  std::function<void()> committed{};  // called after each commit; must not block
 };
 
 class Daemon {
