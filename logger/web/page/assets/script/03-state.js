@@ -17,7 +17,6 @@ const may = (role) => ['shared', 'viewer', 'crew', 'owner'].indexOf(session.role
 
 const site = {
   status: { rooms: [], alerts: [] },
-  version: 0,
   confirmedAt: 0, // by this device's clock: the logger last said that this is how it is
   baseAt: 0, // by this device's clock, when the logger's clock showed status.at_utc
 
@@ -25,31 +24,30 @@ const site = {
   now() {
     return Date.parse(this.status.at_utc) + Math.max(0, Date.now() - this.baseAt);
   },
-  take(status, version) {
+  take(status) {
     if (status.at_utc !== this.status.at_utc) this.baseAt = Date.now();
     this.status = status;
-    this.version = version;
     this.confirm();
   },
-  patch(change, version) { this.take(merged(this.status, change), version); },
+  patch(change) { this.take(merged(this.status, change)); },
   confirm() {
     this.confirmedAt = Date.now();
     kept.set('dwellog-state', JSON.stringify({
-      status: this.status, version: this.version, confirmedAt: this.confirmedAt, baseAt: this.baseAt,
+      status: this.status, confirmedAt: this.confirmedAt, baseAt: this.baseAt,
     }));
   },
   // keptAt: when the browser's own store took the document, for want of a link; 0 = just fetched.
   begin(embedded, keptAt) {
     Object.assign(session, { role: embedded.role, name: embedded.name, csrf: embedded.csrf_token });
     if (!keptAt) {
-      this.take(embedded.status, embedded.version);
+      this.take(embedded.status);
       return;
     }
     const old = JSON.parse(kept.get('dwellog-state') || 'null');
     const newer = old && old.confirmedAt > keptAt && old.status.job === embedded.status.job;
-    const { status, version, confirmedAt, baseAt } = newer ? old
+    const { status, confirmedAt, baseAt } = newer ? old
       : { ...embedded, confirmedAt: keptAt, baseAt: keptAt };
-    Object.assign(this, { status, version, confirmedAt, baseAt });
+    Object.assign(this, { status, confirmedAt, baseAt });
   },
 };
 

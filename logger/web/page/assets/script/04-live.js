@@ -18,10 +18,10 @@ function connect() {
   live.source = new EventSource('/events');
   live.source.addEventListener('open', () => { live.failures = 0; });
   live.source.addEventListener('status', (event) => {
-    received(() => site.take(JSON.parse(event.data), Number(event.lastEventId)));
+    received(() => site.take(JSON.parse(event.data)));
   });
   live.source.addEventListener('patch', (event) => {
-    received(() => site.patch(JSON.parse(event.data), Number(event.lastEventId)));
+    received(() => site.patch(JSON.parse(event.data)));
   });
   live.source.addEventListener('error', () => { lost(); });
 }
@@ -49,7 +49,7 @@ async function check() {
     clearTimeout(live.timer);
   } else if (answer.status === 200 || answer.status === 304) {
     live.etag = answer.etag;
-    received(() => (answer.status === 200 ? site.take(answer.data, site.version) : site.confirm()));
+    received(() => (answer.status === 200 ? site.take(answer.data) : site.confirm()));
     if (live.source.readyState !== EventSource.OPEN) sayLink('live.polled');
   }
 }

@@ -110,14 +110,12 @@ function noteItem(note) {
 }
 const olderNotes = { list: [], before: null };
 async function fetchOlderNotes(event) {
-  const shown = [...site.status.notes || [], ...olderNotes.list];
-  const last = olderNotes.before || shown.reduce((least, note) => Math.min(least, note.id), Infinity);
-  const answer = await ask('GET', `/api/v1/notes?before=${last}&limit=20`);
+  const oldest = Math.min(...site.status.notes.map((note) => note.id));
+  const answer = await ask('GET', `/api/v1/notes?before=${olderNotes.before || oldest}&limit=20`);
   if (answer.status !== 200) return;
-  const notes = answer.data.notes || [];
-  olderNotes.list.push(...notes);
-  olderNotes.before = notes.length ? notes[notes.length - 1].id : last;
-  if (notes.length < 20) event.target.hidden = true;
+  olderNotes.list.push(...answer.data.notes);
+  olderNotes.before = answer.data.next_before;
+  event.target.hidden = !olderNotes.before;
   render();
 }
 function notesPart(room) {

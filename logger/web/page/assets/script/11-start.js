@@ -62,6 +62,7 @@ function afterRender(room) {
     loadCharts(true);
   } else if (room) loadCharts(false);
   else charts.room = '';
+  byId('printed').textContent = t('printed', { at: momentText(new Date(site.now()).toISOString()) });
   tick();
 }
 function unitsSwitch() {
