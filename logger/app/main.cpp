@@ -29,6 +29,7 @@ struct CommandLine {
   PrintOptions print;
   RedactOptions redact;
   KeysOptions keys;
+  UsersOptions users;
   CheckpointOptions checkpoint;
   BackupOptions backup;
   RestoreOptions restore;
@@ -115,6 +116,28 @@ void add_job_commands(CLI::App& app, CommandLine& line) {
   sub = command(app, line, "inspect", "check keys, store, ports and accounting in full",
                 [&](const Console& c) { return inspect(line.job_dir, c); });
   sub->add_option("JOBDIR", line.job_dir, "folder of the job")->required();
+}
+
+void add_users_command(CLI::App& app, CommandLine& line) {
+  CLI::App* sub = command(app, line, "users", "who may see the job's page, tokens and share links",
+                          [&](const Console& c) { return users(line.users, c); });
+  sub->add_option("JOBDIR", line.users.job_dir, "folder of the job")->required();
+  sub->add_option("ACTION", line.users.action,
+                  "list, add, password, role, remove: users; token, remove-token: for programs; "
+                  "link, links, remove-link: share links without a password")
+      ->check(CLI::IsMember({"list", "add", "password", "role", "remove", "token", "remove-token",
+                             "link", "links", "remove-link"}))
+      ->capture_default_str();
+  sub->add_option("NAME", line.users.subject, "of the user or program; id of a token or link");
+  sub->add_option("--role", line.users.role,
+                  "viewer sees all; crew also notes and acknowledges; owner also makes links and "
+                  "reads the audit")
+      ->check(CLI::IsMember({"viewer", "crew", "owner"}));
+  sub->add_option("--hours", line.users.hours, "link: how long it opens the page")
+      ->check(CLI::Range(0.0, 8784.0));
+  sub->add_option("--label", line.users.label, "link: for whom, in words");
+  sub->add_option("--password-file", line.users.password_file,
+                  "file with the new password; default: ask on the terminal");
 }
 
 void add_backup_commands(CLI::App& app, CommandLine& line) {
@@ -318,6 +341,7 @@ int main(int argc, char** argv) {
       "The manufacturer's instructions, local codes and licensed trades come first.");
   CommandLine line;
   add_job_commands(app, line);
+  add_users_command(app, line);
   add_backup_commands(app, line);
   add_note_command(app, line);
   add_data_commands(app, line);

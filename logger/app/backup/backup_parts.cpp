@@ -15,8 +15,10 @@ namespace fs = std::filesystem;
 
 namespace {
 
-constexpr std::string_view kOwnFiles[] = {"readings.sqlite", "readings.sqlite-wal",
-                                          "readings.sqlite-shm", "run.lock", "last-backup.json"};
+// Sessions end with a restore: whoever was logged in logs in again.
+constexpr std::string_view kOwnFiles[] = {
+    "readings.sqlite",  "readings.sqlite-wal", "readings.sqlite-shm", "run.lock",
+    "last-backup.json", "access/users.lock",   "access/sessions.json"};
 
 bool is_own_file(const std::string& path) {
   return path.ends_with(".part") ||

@@ -21,7 +21,7 @@ constexpr std::string_view kRootFiles[] = {"job.json", "readings.sqlite", "certi
                                            "certificate-key.secret"};
 // Certificates of a time-stamping authority may lie beside job.json.
 constexpr std::string_view kRootEndings[] = {".pem", ".crt", ".cer"};
-constexpr std::string_view kFolders[] = {"keys", "checkpoints", "certificates", "photos"};
+constexpr std::string_view kFolders[] = {"keys", "checkpoints", "certificates", "photos", "access"};
 
 bool is_plain_name(std::string_view name) {
   const bool harmless = std::all_of(name.begin(), name.end(), [](char c) {
@@ -135,7 +135,9 @@ bool is_backup_path(std::string_view path) {
                       [&](std::string_view ending) { return path.ends_with(ending); }));
 }
 
-bool is_secret_path(std::string_view path) { return path.ends_with(".secret"); }
+bool is_secret_path(std::string_view path) {
+  return path.ends_with(".secret") || path.starts_with("access/");
+}
 
 Result<std::string> text_from_manifest(const BackupManifest& manifest) {
   json parts = json::array();

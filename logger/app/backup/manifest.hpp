@@ -46,9 +46,9 @@ struct BackupManifest {
                                                                const std::string& name);
 
 // A place in a job folder where a backup may put a file: job.json, the store, key files, and plain
-// names in the folders of keys, checkpoints, certificates and photos.
+// names in the folders of keys, checkpoints, certificates, photos and access.
 [[nodiscard]] bool is_backup_path(std::string_view path);
-// The file signs in the job's name.
+// The file signs in the job's name, or says who may see its page.
 [[nodiscard]] bool is_secret_path(std::string_view path);
 
 }  // namespace logger::app

@@ -211,6 +211,9 @@ Result<void> unpack(BackupReader& reader, const BackupManifest& manifest, const 
       return failure(ErrorCode::io,
                      "cannot make " + target.parent_path().string() + ": " + error.message());
     }
+    if (part.path.find('/') != std::string::npos && is_secret_path(part.path)) {
+      fs::permissions(target.parent_path(), fs::perms::owner_all, error);
+    }
     if (const auto read = reader.read_part(part, target); !read) {
       return read;
     }

@@ -64,40 +64,52 @@ class QuietTerminal {
   bool is_quiet_ = false;
 };
 
-Result<std::string> ask(const std::string& prompt) {
+// What is asked for, and the option that names a file with it.
+struct Words {
+  const char* secret;
+  const char* secrets;
+  const char* option;
+};
+constexpr Words kPassphrase{"passphrase", "passphrases", "--passphrase-file"};
+constexpr Words kPassword{"password", "passwords", "--password-file"};
+
+Result<std::string> ask(const std::string& prompt, const Words& words) {
   QuietTerminal terminal;
   if (!terminal.is_quiet() || !terminal.say(prompt)) {
     return failure(ErrorCode::invalid_input,
-                   "a passphrase is needed and there is no terminal to ask for it; name a file "
-                   "that holds it with --passphrase-file");
+                   std::string("a ") + words.secret +
+                       " is needed and there is no terminal to ask for it; name a file that "
+                       "holds it with " +
+                       words.option);
   }
   std::string line = terminal.read_line();
   terminal.say("\n");
   if (line.empty()) {
-    return failure(ErrorCode::invalid_input, "no passphrase was given");
+    return failure(ErrorCode::invalid_input, std::string("no ") + words.secret + " was given");
   }
   return line;
 }
 
-Result<std::string> ask_twice(const std::string& prompt) {
-  auto first = ask(prompt);
+Result<std::string> ask_twice(const std::string& prompt, const Words& words) {
+  auto first = ask(prompt, words);
   if (!first) {
     return first;
   }
-  auto second = ask("Once more: ");
+  auto second = ask("Once more: ", words);
   const bool agree = second && second.value() == first.value();
   if (second) {
     wipe(second.value());
   }
   if (!agree) {
     wipe(first.value());
-    return second ? failure(ErrorCode::invalid_input, "the two passphrases differ")
+    return second ? failure(ErrorCode::invalid_input,
+                            std::string("the two ") + words.secrets + " differ")
                   : store::Failure{second.error()};
   }
   return first;
 }
 
-Result<std::string> passphrase_in(const std::filesystem::path& file) {
+Result<std::string> secret_in(const std::filesystem::path& file, const Words& words) {
   auto text = read_secret_file(file);
   if (!text) {
     return text;
@@ -109,27 +121,32 @@ Result<std::string> passphrase_in(const std::filesystem::path& file) {
   if (line.empty() || line.find('\n') != std::string::npos || line.size() > kLongest) {
     wipe(line);
     return failure(ErrorCode::invalid_input, file.string() + ": expected one line of 1 to " +
-                                                 std::to_string(kLongest) +
-                                                 " bytes, the passphrase");
+                                                 std::to_string(kLongest) + " bytes, the " +
+                                                 words.secret);
   }
   return text;
 }
 
-PassphraseSource source_from(const std::filesystem::path& file,
-                             Result<std::string> (*from_terminal)(const std::string&)) {
-  return [file, from_terminal](const std::string& prompt) {
-    return file.empty() ? from_terminal(prompt) : passphrase_in(file);
+PassphraseSource source_from(const std::filesystem::path& file, const Words& words,
+                             Result<std::string> (*from_terminal)(const std::string&,
+                                                                  const Words&)) {
+  return [file, &words, from_terminal](const std::string& prompt) {
+    return file.empty() ? from_terminal(prompt, words) : secret_in(file, words);
   };
 }
 
 }  // namespace
 
 PassphraseSource passphrase_source(const std::filesystem::path& file) {
-  return source_from(file, ask);
+  return source_from(file, kPassphrase, ask);
 }
 
 PassphraseSource new_passphrase_source(const std::filesystem::path& file) {
-  return source_from(file, ask_twice);
+  return source_from(file, kPassphrase, ask_twice);
+}
+
+PassphraseSource new_password_source(const std::filesystem::path& file) {
+  return source_from(file, kPassword, ask_twice);
 }
 
 Result<std::string> read_secret_file(const std::filesystem::path& file) {

@@ -20,6 +20,9 @@ using PassphraseSource = std::function<store::Result<std::string>(const std::str
 // The same from the terminal for a new passphrase: asked twice, and both must agree.
 [[nodiscard]] PassphraseSource new_passphrase_source(const std::filesystem::path& file);
 
+// The same for a person's password, which is asked for by that word and --password-file.
+[[nodiscard]] PassphraseSource new_password_source(const std::filesystem::path& file);
+
 // The bytes of a file; refuses one that others than its owner may read or change.
 [[nodiscard]] store::Result<std::string> read_secret_file(const std::filesystem::path& file);
 
