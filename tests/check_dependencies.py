@@ -22,6 +22,13 @@ ARROWS = {
     "logger/notify": ["logger/store", "logger/transfer", "analysis/alerts", "analysis/base"],
     "logger/anchor": ["logger/store", "logger/transfer", "analysis/timestamp", "analysis/evidence", "analysis/base"],
     "logger/verify": ["analysis/certificate", "analysis/timestamp", "analysis/evidence", "analysis/base"],
+    "logger/web/http": ["logger/store", "analysis/base"],
+    "logger/web/access": ["logger/store", "analysis/evidence", "analysis/base"],
+    "logger/web/site": ["logger/web/access", "logger/store", "analysis/base"],
+    "logger/web/page": ["logger/web/site", "logger/web/access", "analysis/drawing", "analysis/base"],
+    "logger/web/api": ["logger/web/site", "analysis/base"],
+    "logger/web/handler": ["logger/web/http", "logger/web/access", "logger/web/site", "logger/web/page", "logger/web/api",
+                           "logger/store", "analysis/base"],
     "logger/app": ["*"],
     "tests": ["*"],
 }
