@@ -1,5 +1,6 @@
 // run: the daemon, in real or in simulated time.
 #include <boost/asio/io_context.hpp>
+#include <boost/asio/post.hpp>
 #include <boost/asio/signal_set.hpp>
 #include <csignal>
 #include <optional>
@@ -9,6 +10,7 @@
 #include "logger/app/commands/exit_status.hpp"
 #include "logger/app/commands/job_folder.hpp"
 #include "logger/app/daemon/daemon.hpp"
+#include "logger/app/daemon/page_service.hpp"
 #include "logger/app/daemon/real_clock.hpp"
 #include "logger/app/daemon/service/daemon_log.hpp"
 #include "logger/app/daemon/service/service_manager.hpp"
@@ -47,9 +49,26 @@ Result<JobConnections> open_connections(const path& job_dir, bool simulated) {
   return JobConnections{std::move(opened).value(), std::move(writing)};
 }
 
+// What the page's threads have to say goes into the log on the loop.
+PageService::Say say_in(boost::asio::io_context& loop, const DaemonPorts& ports) {
+  return [&loop, &log = ports.log, &clock = ports.clock](const std::string& line, bool warning) {
+    boost::asio::post(loop, [&log, &clock, line, warning] {
+      log.write(warning ? LogLevel::warning : LogLevel::notice, clock.utc_now(), line);
+    });
+  };
+}
+
 // Runs until the daemon has finished.
 Result<void> run_loop(boost::asio::io_context& loop, DaemonPorts ports, SimulatedClock* simulated,
                       JobConnections connections) {
+  std::optional<PageService> page;
+  if (connections.reading.job.page) {
+    page.emplace(connections.reading, say_in(loop, ports));
+    ports.committed = [&page] { page->committed(); };
+    if (const auto started = page->start(); !started) {
+      return started;
+    }
+  }
   Daemon daemon(ports, std::move(connections.reading), std::move(connections.writing));
   std::optional<Result<void>> result;
   boost::asio::signal_set signals(loop, SIGINT, SIGTERM);
@@ -60,6 +79,9 @@ Result<void> run_loop(boost::asio::io_context& loop, DaemonPorts ports, Simulate
   });
   daemon.start([&](Result<void> done) {
     result = std::move(done);
+    if (page) {
+      page->stop();  // before the daemon closes the store, so that it is the last to do so
+    }
     signals.cancel();
     loop.stop();
   });

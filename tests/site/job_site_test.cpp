@@ -1,0 +1,245 @@
+#include <fstream>
+#include <nlohmann/json.hpp>
+
+#include "logger/app/commands/export_rows.hpp"
+#include "logger/app/commands/notes/record_note.hpp"
+#include "logger/app/room/room_tracker.hpp"
+#include "tests/site/site_bench.hpp"
+
+using namespace site_tests;
+using logger::store::ErrorCode;
+using logger::web::ChartQuery;
+using logger::web::NoteRequest;
+using nlohmann::json;
+
+namespace {
+
+const std::string kJpeg = "\xFF\xD8\xFF\xE0 invented";
+
+struct SiteUnderTest {
+  SiteBench bench;
+  JobSite site{(bench.add_minutes(0, 200), bench.open()), [](const std::string&) {}};
+};
+
+template <class T>
+ErrorCode code_of(const logger::store::Result<T>& result) {
+  REQUIRE_FALSE(result);
+  return result.error().code;
+}
+
+std::size_t files_in(const std::filesystem::path& folder) {
+  std::error_code error;
+  std::size_t files = 0;
+  for (const auto& entry : std::filesystem::directory_iterator(folder, error)) {
+    files += entry.path().empty() ? 0 : 1;
+  }
+  return files;
+}
+
+}  // namespace
+
+TEST_CASE("Before the first snapshot there is a document without rooms") {
+  SiteUnderTest under;
+  const auto snapshot = under.site.snapshot();
+  REQUIRE(snapshot);
+  CHECK(snapshot->version == 1);
+  CHECK(snapshot->status["rooms"].empty());
+  CHECK(snapshot->status["simulated"] == true);
+  CHECK_FALSE(snapshot->shared_status.contains("job"));
+}
+
+TEST_CASE("A started site shows what is stored and follows what is noted") {
+  SiteUnderTest under;
+  under.site.start();
+  while (under.site.snapshot()->version < 2) {
+    std::this_thread::yield();
+  }
+  const auto snapshot = under.site.snapshot();
+  CHECK(snapshot->status["rooms"].size() == 2);
+  CHECK(snapshot->made_at == kBegin + Micros{200 * kMinuteMs * 1000});
+  NoteRequest note;
+  note.kind = "remark";
+  note.room = "hall";
+  note.remark = "swept";
+  REQUIRE(under.site.add_note(note, kCrew));
+  while (under.site.snapshot()->status["notes"].empty()) {
+    std::this_thread::yield();
+  }
+  CHECK(under.site.snapshot()->status["notes"][0]["text"] == "swept");
+}
+
+TEST_CASE("A note over the page is the note of the command line") {
+  SiteUnderTest under;
+  const auto digest = under.site.keep_photo(kJpeg);
+  REQUIRE(digest);
+  NoteRequest note;
+  note.kind = "gate";
+  note.room = "hall";
+  note.subject = "clean";
+  note.answer = "met";
+  note.remark = "swept twice";
+  note.photo_sha256_hex = {digest.value()};
+  note.at = kBegin + micros_from_hours(1);
+  const auto by_page = under.site.add_note(note, kCrew);
+  REQUIRE(by_page);
+  {
+    std::ofstream(under.bench.folder().root / "photo.jpg", std::ios::binary) << kJpeg;
+    auto opened = under.bench.open(true);
+    NoteOptions options;
+    options.kind = "gate";
+    options.subject = "clean";
+    options.answer = "met";
+    options.room = "hall";
+    options.by = "Xcrew";
+    options.at = "2026-03-02T10:00:00Z";
+    options.remark = "swept twice";
+    options.photos = {under.bench.folder().root / "photo.jpg"};
+    REQUIRE(record_note(opened, options));
+  }
+  const auto opened = under.bench.open();
+  const auto notes = opened.store->notes(0);
+  REQUIRE(notes);
+  REQUIRE(notes.value().size() == 2);
+  const auto& [one, other] = std::pair(notes.value()[0], notes.value()[1]);
+  CHECK(one.id == by_page.value());
+  CHECK(one.content_json == other.content_json);
+  CHECK(one.kind == other.kind);
+  CHECK(one.room_id == other.room_id);
+  CHECK(one.by == other.by);
+  CHECK(one.at == other.at);
+  CHECK(files_in(under.bench.folder().photos()) == 1);
+}
+
+TEST_CASE(
+    "Each kind of note is taken, and what is not in order is refused without options' dashes") {
+  SiteUnderTest under;
+  const auto noted = [&](const std::string& kind, const std::string& subject,
+                         const std::string& answer, const std::string& remark,
+                         const std::string& room = "hall") {
+    NoteRequest note;
+    note.kind = kind;
+    note.room = room;
+    note.subject = subject;
+    note.answer = answer;
+    note.remark = remark;
+    return under.site.add_note(note, kCrew);
+  };
+  CHECK(noted("delivery", "", "", ""));
+  CHECK(noted("placement", "core", "", "in the middle"));
+  CHECK(noted("laying", "", "began", ""));
+  CHECK(noted("remark", "", "", "heater on"));
+  CHECK(noted("gate", "flat", "not-met", ""));
+  CHECK(code_of(noted("gate", "round", "met", "")) == ErrorCode::invalid_input);
+  CHECK(code_of(noted("gate", "flat", "perhaps", "")) == ErrorCode::invalid_input);
+  CHECK(code_of(noted("remark", "", "", "")) == ErrorCode::invalid_input);
+  CHECK(code_of(noted("calibration", "t", "", "")) == ErrorCode::invalid_input);
+  CHECK(code_of(noted("acknowledgement", "x", "", "")) == ErrorCode::invalid_input);
+  const auto without_room = noted("delivery", "", "", "", "");
+  CHECK(code_of(without_room) == ErrorCode::invalid_input);
+  CHECK(without_room.error().context == "room is needed; job.json has hall, attic");
+  CHECK(code_of(noted("delivery", "", "", std::string(501, 'x'))) == ErrorCode::invalid_input);
+  const json page = json::parse(under.site.notes_json(0, 2).value());
+  CHECK(page["notes"].size() == 2);
+  CHECK(page["notes"][0]["kind"] == "gate");
+  const json rest =
+      json::parse(under.site.notes_json(page["next_before"].get<std::int64_t>(), 10).value());
+  CHECK(rest["notes"].size() == 3);
+  CHECK(rest["next_before"].is_null());
+}
+
+TEST_CASE("Only pictures are kept, under their digest, and given back whole") {
+  SiteUnderTest under;
+  for (const std::string& bytes :
+       {kJpeg, std::string("\x89PNG\r\n\x1A\n..."), std::string("RIFF....WEBPVP8 ")}) {
+    const auto digest = under.site.keep_photo(bytes);
+    REQUIRE(digest);
+    CHECK(digest.value() == sha256_hex_of(bytes));
+    const auto given = under.site.photo(digest.value());
+    REQUIRE(given);
+    CHECK(given.value().bytes == bytes);
+    CHECK(given.value().content_type.starts_with("image/"));
+  }
+  for (const char* bytes : {"<svg onload=x>", "%PDF-1.7", "GIF89a", "\xFF\xD8", "<html>"}) {
+    CHECK(code_of(under.site.keep_photo(bytes)) == ErrorCode::invalid_input);
+  }
+  CHECK(files_in(under.bench.folder().photos()) == 3);
+  for (const std::string& name : {std::string("../job.json"), std::string(64, 'a'), std::string(),
+                                  std::string(64, '/'), std::string(63, 'a') + "*"}) {
+    CHECK(code_of(under.site.photo(name)) == ErrorCode::not_found);
+  }
+  NoteRequest note;
+  note.kind = "remark";
+  note.room = "hall";
+  note.remark = "see photo";
+  note.photo_sha256_hex = {std::string(64, 'b')};
+  CHECK(code_of(under.site.add_note(note, kCrew)) == ErrorCode::invalid_input);
+  CHECK(json::parse(under.site.notes_json(0, 10).value())["notes"].empty());
+}
+
+TEST_CASE("A kept photo whose bytes were changed is not given out") {
+  SiteUnderTest under;
+  const auto digest = under.site.keep_photo(kJpeg);
+  REQUIRE(digest);
+  std::ofstream(under.bench.folder().photos() / (digest.value() + ".jpg"), std::ios::binary)
+      << kJpeg << "more";
+  CHECK(code_of(under.site.photo(digest.value())) == ErrorCode::corrupt);
+}
+
+TEST_CASE("Files of certificates are looked up by number and kind, never by path") {
+  SiteUnderTest under;
+  std::filesystem::create_directories(under.bench.folder().certificates());
+  for (const char* name : {"hall-1.json", "hall-1.pdf", "hall-1.pdf.sha256", "hall-1.html.sha256",
+                           "hall-1.readings.csv"}) {
+    std::ofstream(under.bench.folder().certificates() / name) << name << '\n';
+  }
+  const auto given = under.site.certificate_file("hall-1", "csv");
+  REQUIRE(given);
+  CHECK(given.value().bytes == "hall-1.readings.csv\n");
+  CHECK(given.value().file_name == "hall-1.readings.csv");
+  CHECK(under.site.certificate_file("hall-1", "sha256s").value().bytes ==
+        "hall-1.pdf.sha256\nhall-1.html.sha256\n");
+  const std::pair<const char*, const char*> absent[] = {
+      {"hall-2", "json"},         {"../job", "json"}, {"hall-1", "exe"},
+      {"hall-1.readings", "csv"}, {"", "json"},       {"hall-1/../hall-1", "json"},
+      {"hall-1", "log"}};
+  for (const auto& [number, kind] : absent) {
+    INFO(number << ' ' << kind);
+    CHECK(code_of(under.site.certificate_file(number, kind)) == ErrorCode::not_found);
+  }
+}
+
+TEST_CASE("Charts are one element in classes of colours; what is not measured is not drawn") {
+  SiteUnderTest under;
+  for (const char* chart : {"climate-temperature", "climate-rh", "core"}) {
+    for (const int hours : {0, 1, 72, 336}) {
+      const auto svg = under.site.chart_svg({"hall", chart, hours});
+      REQUIRE(svg);
+      CHECK(svg.value().starts_with("<svg"));
+      CHECK(svg.value().find("</svg>") + 7 >= svg.value().size());
+      CHECK(svg.value().find(" id=") == std::string::npos);
+      CHECK(svg.value().find("style=") == std::string::npos);
+      CHECK(svg.value().find("s-curve") != std::string::npos);
+    }
+  }
+  CHECK(under.site.chart_svg({"hall", "core", 1}).value() !=
+        under.site.chart_svg({"hall", "core", 72}).value());
+  CHECK(code_of(under.site.chart_svg({"attic", "core", 72})) == ErrorCode::not_found);
+  CHECK(code_of(under.site.chart_svg({"hall", "slab", 72})) == ErrorCode::not_found);
+  CHECK(code_of(under.site.chart_svg({"cellar", "core", 72})) == ErrorCode::not_found);
+  CHECK(code_of(under.site.chart_svg({"hall", "../core", 72})) == ErrorCode::not_found);
+  CHECK(code_of(under.site.chart_svg({"hall", "core", -1})) == ErrorCode::invalid_input);
+}
+
+TEST_CASE("What was done and refused lies in the evidence log") {
+  SiteUnderTest under;
+  REQUIRE(under.site.audit({kBegin, "u3", "note", "gate 4", "192.0.2.1"}));
+  REQUIRE(under.site.audit({kBegin, "", "login-refused", "password", "192.0.2.9"}));
+  REQUIRE(under.site.audit({kBegin, "", "login-refused", "password", "192.0.2.9"}));
+  CHECK(json::parse(under.site.audit_json(0, 10).value())["entries"].size() == 2);
+  under.site.stop();  // writes what is counted
+  const json entries = json::parse(under.site.audit_json(0, 10).value())["entries"];
+  REQUIRE(entries.size() == 3);
+  CHECK(entries[0]["count"] == 1);
+  CHECK(entries[2]["principal"] == "u3");
+  CHECK(entries[2]["detail"] == "gate 4");
+}
