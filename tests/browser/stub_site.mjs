@@ -12,13 +12,14 @@ const chart = '<svg viewBox="0 0 360 214" aria-hidden="true"><rect x="40" y="20"
   + '<polyline points="220,150 340,90" class="s-alarm" stroke-width="1.5"/><text x="44" y="190" font-size="9" class="f-quiet">invented</text></svg>';
 
 export class StubSite {
-  // folder: what write_page_files wrote.
-  constructor(folder) {
+  // folder: what write_page_files wrote of that status.
+  constructor(folder, status) {
     this.folder = folder;
+    this.status = status;
     this.streams = new Set();
     this.posts = [];
     this.version = 1;
-    this.isDown = false; // drops every connection, as a dead network would
+    this.isDown = false; // drops every connection, as a dead network does
     this.answers = {}; // 'POST /api/v1/notes': [status, body]
     this.server = http.createServer((request, response) => this.handle(request, response));
   }
@@ -31,13 +32,11 @@ export class StubSite {
     this.server.close();
     this.server.closeAllConnections();
   }
-  setStatus(status) {
+  file(name) { return fs.readFileSync(path.join(this.folder, name)); }
+  // patch: to every open stream, and into what is answered from now on.
+  change(status, patch) {
     this.status = status;
-    this.version += 1;
-  }
-  page() {
-    const html = fs.readFileSync(path.join(this.folder, 'page.html'), 'utf8');
-    return html;
+    this.send('patch', patch);
   }
   send(event, data) {
     this.version += 1;
@@ -63,11 +62,11 @@ export class StubSite {
       return answer(status, 'application/json', JSON.stringify(body));
     }
     if (this.answers[key]) return answer(this.answers[key][0], 'application/json', JSON.stringify(this.answers[key][1]));
-    if (url.pathname === '/') return answer(200, 'text/html; charset=utf-8', this.page());
-    if (url.pathname === '/login') return answer(200, 'text/html; charset=utf-8', fs.readFileSync(path.join(this.folder, 'login.html')));
+    if (url.pathname === '/') return answer(200, 'text/html; charset=utf-8', this.file('page.html'));
+    if (url.pathname === '/login') return answer(200, 'text/html; charset=utf-8', this.file('login.html'));
     if (url.pathname.startsWith('/assets/')) {
       const name = path.basename(url.pathname);
-      return answer(200, types[name.split('.').pop()], fs.readFileSync(path.join(this.folder, name)), { 'service-worker-allowed': '/' });
+      return answer(200, types[name.split('.').pop()], this.file(name), { 'service-worker-allowed': '/' });
     }
     if (url.pathname === '/api/v1/status') return answer(200, 'application/json', JSON.stringify(this.status), { etag: `"${this.version}"` });
     if (url.pathname === '/events') {
