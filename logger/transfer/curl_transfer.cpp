@@ -1,9 +1,14 @@
 #include "logger/transfer/curl_transfer.hpp"
 
+#include <sys/socket.h>
+#include <unistd.h>
+
 #include <algorithm>
 #include <array>
 #include <cctype>
+#include <chrono>
 #include <mutex>
+#include <vector>
 
 #include "logger/transfer/pipe_signal_block.hpp"
 
@@ -20,6 +25,9 @@ struct CurlTransfer::Exchange {
   bool too_long = false;
   std::stop_token stop;
   std::array<char, CURL_ERROR_SIZE> detail{};
+  std::chrono::steady_clock::time_point deadline{};
+  std::vector<curl_socket_t> sockets{};
+  bool timed_out = false;
 
   static std::size_t take_piece(const char* piece, std::size_t size, std::size_t count,
                                 void* user) {
@@ -32,16 +40,36 @@ struct CurlTransfer::Exchange {
     self.body.append(piece, bytes);
     return bytes;
   }
-  // Called about once a second at least.
-  static int look_for_stop(void* user, curl_off_t /*total*/, curl_off_t /*now*/,
-                           curl_off_t /*up_total*/, curl_off_t /*up_now*/) {
-    return static_cast<Exchange*>(user)->stop.stop_requested() ? 1 : 0;
+  // Called about once a second at least. Some protocols say good-bye and wait for an answer even
+  // when told to end; a connection that is shut down spares them that.
+  static int look_for_end(void* user, curl_off_t /*total*/, curl_off_t /*now*/,
+                          curl_off_t /*up_total*/, curl_off_t /*up_now*/) {
+    auto& self = *static_cast<Exchange*>(user);
+    self.timed_out = std::chrono::steady_clock::now() >= self.deadline;
+    if (!self.timed_out && !self.stop.stop_requested()) {
+      return 0;
+    }
+    for (const curl_socket_t socket : self.sockets) {
+      ::shutdown(socket, SHUT_RDWR);
+    }
+    return 1;
+  }
+  static int note_socket(void* user, curl_socket_t socket, curlsocktype /*purpose*/) {
+    static_cast<Exchange*>(user)->sockets.push_back(socket);
+    return CURL_SOCKOPT_OK;
+  }
+  static int close_socket(void* user, curl_socket_t socket) {
+    std::erase(static_cast<Exchange*>(user)->sockets, socket);
+    return ::close(socket);
   }
 };
 
 void CurlTransfer::FreeExchange::operator()(Exchange* exchange) const { delete exchange; }
 
 namespace {
+
+// It looks at the clock itself, in case nobody is called back.
+constexpr std::chrono::milliseconds kLibraryLooks{2'000};
 
 // The library wants it once a process, before any thread uses it.
 void prepare_library() {
@@ -106,21 +134,27 @@ Result<CurlTransfer> CurlTransfer::make(const std::string& url, std::string show
   CurlTransfer made;
   made.shown_ = std::move(shown);
   made.limits_ = limits;
-  made.exchange_.reset(new Exchange{{}, limits.most_bytes, false, stop, {}});
+  made.exchange_.reset(new Exchange);
+  made.exchange_->most_bytes = limits.most_bytes;
+  made.exchange_->stop = stop;
   made.handle_.reset(curl_easy_init());
   if (!made.handle_) {
     return failure(ErrorCode::unavailable, made.shown_ + ": no memory for a request");
   }
   made.set(CURLOPT_URL, url.c_str());
   made.set(CURLOPT_NOSIGNAL, 1L);
-  made.set(CURLOPT_TIMEOUT_MS, static_cast<long>(limits.whole.count()));
+  made.set(CURLOPT_TIMEOUT_MS, static_cast<long>((limits.whole + kLibraryLooks).count()));
   made.set(CURLOPT_CONNECTTIMEOUT_MS, static_cast<long>(limits.connect.count()));
   made.set(CURLOPT_SSLVERSION, static_cast<long>(CURL_SSLVERSION_TLSv1_2));
   made.set(CURLOPT_ERRORBUFFER, made.exchange_->detail.data());
   made.set(CURLOPT_WRITEFUNCTION, &Exchange::take_piece);
   made.set(CURLOPT_WRITEDATA, made.exchange_.get());
   made.set(CURLOPT_NOPROGRESS, 0L);
-  made.set(CURLOPT_XFERINFOFUNCTION, &Exchange::look_for_stop);
+  made.set(CURLOPT_XFERINFOFUNCTION, &Exchange::look_for_end);
+  made.set(CURLOPT_SOCKOPTFUNCTION, &Exchange::note_socket);
+  made.set(CURLOPT_SOCKOPTDATA, made.exchange_.get());
+  made.set(CURLOPT_CLOSESOCKETFUNCTION, &Exchange::close_socket);
+  made.set(CURLOPT_CLOSESOCKETDATA, made.exchange_.get());
   made.set(CURLOPT_XFERINFODATA, made.exchange_.get());
   const auto parts = parts_of_url(url);
   if (parts && parts.value().to_this_machine) {
@@ -152,12 +186,14 @@ void CurlTransfer::send_body(std::string_view body) {
 Result<void> CurlTransfer::perform() {
   const PipeSignalBlock no_pipe_signal;
   set(CURLOPT_HTTPHEADER, headers_.get());
+  exchange_->deadline = std::chrono::steady_clock::now() + limits_.whole;
   code_ = curl_easy_perform(handle_.get());
   if (exchange_->too_long) {
     return failure(ErrorCode::unavailable, shown_ + ": its answer is longer than " +
                                                std::to_string(limits_.most_bytes) + " bytes");
   }
-  if (code_ == CURLE_OPERATION_TIMEDOUT) {
+  if (code_ == CURLE_OPERATION_TIMEDOUT ||
+      (code_ == CURLE_ABORTED_BY_CALLBACK && exchange_->timed_out)) {
     return failure(ErrorCode::timeout, shown_ + ": no whole answer within " +
                                            std::to_string(limits_.whole.count()) + " ms");
   }

@@ -22,12 +22,13 @@ MailSettings mail(const ServerFolder& folder, const std::string& url) {
 }
 
 // What Python's email package reads in a message that the server took over.
-std::string parsed(const ServerFolder& folder, const std::string& expression) {
+std::string parsed(const ServerFolder& folder, const std::string& expressions) {
   return output_of(
-      "/usr/bin/python3 -c 'import email, email.policy, sys\nm = "
-      "email.message_from_bytes(open(sys.argv[1], \"rb\").read(), "
-      "policy=email.policy.default)\nprint(" +
-      expression + ", end=\"\")' " + folder.file("mail-0.eml").string());
+      "/usr/bin/python3 -c 'import email, email.policy, sys\n"
+      "m = email.message_from_bytes(open(sys.argv[1], \"rb\").read(), "
+      "policy=email.policy.default)\n"
+      "print(*[str(x).replace(chr(13), \"\") for x in [" +
+      expressions + "]], end=\"\")' " + folder.file("mail-0.eml").string());
 }
 
 }  // namespace
@@ -135,7 +136,7 @@ TEST_CASE("Texts that try to add fields or parts stay texts") {
   REQUIRE(outcome(*made(mail(folder, server.url("smtps"))), out) == "");
   CHECK(parsed(folder, "m[\"bcc\"], len(m.keys()), m[\"x-to\"]") == "None 9 anna@example.org");
   CHECK(parsed(folder, "m[\"subject\"]") == "ready  Bcc: b@example.org    <script>");
-  CHECK(parsed(folder, "[p.get_content() for p in m.walk()][1]") ==
+  CHECK(parsed(folder, "[p for p in m.walk()][1].get_content()") ==
         "\n.\nMAIL FROM:<c@example.org>\n");
 }
 

@@ -1,6 +1,7 @@
 #include "tests/delivery/server_rig.hpp"
 
 #include <arpa/inet.h>
+#include <fcntl.h>
 #include <signal.h>
 #include <sys/socket.h>
 #include <sys/wait.h>
@@ -102,6 +103,7 @@ ServerProcess::ServerProcess(std::vector<std::string> argv, bool says_port) {
   REQUIRE(child_ >= 0);
   if (child_ == 0) {
     ::dup2(ends[1], STDOUT_FILENO);
+    ::dup2(::open("/dev/null", O_WRONLY), STDERR_FILENO);  // they complain of what tests do to them
     ::close(ends[0]);
     ::close(ends[1]);
     std::vector<char*> arguments;

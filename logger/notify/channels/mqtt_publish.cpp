@@ -2,6 +2,8 @@
 
 #include <mosquitto.h>
 #include <mqtt_protocol.h>
+#include <poll.h>
+#include <sys/socket.h>
 
 #include <cerrno>
 #include <cstring>
@@ -58,6 +60,7 @@ class Client {
   // Until `there` says so.
   template <class There>
   Result<void> wait_until(There there, const std::stop_token& stop);
+  [[nodiscard]] Result<void> wait_for_connection(const std::stop_token& stop) const;
   void close() {
     mosquitto_disconnect(client_.get());
     mosquitto_loop(client_.get(), 0, 1);
@@ -68,6 +71,7 @@ class Client {
   }
 
  private:
+  [[nodiscard]] Result<void> still_time(const std::stop_token& stop) const;
   [[nodiscard]] store::Failure library_failure(int code) const {
     const std::string said = code == MOSQ_ERR_ERRNO ? std::string(std::strerror(errno))
                                                     : std::string(mosquitto_strerror(code));
@@ -114,15 +118,38 @@ Result<void> Client::open() {
   return code == MOSQ_ERR_SUCCESS ? Result<void>{} : library_failure(code);
 }
 
+Result<void> Client::still_time(const std::stop_token& stop) const {
+  if (stop.stop_requested()) {
+    return failure(ErrorCode::unavailable, shown() + ": stopped before it answered");
+  }
+  if (std::chrono::steady_clock::now() >= deadline_) {
+    return failure(ErrorCode::timeout, shown() + ": no acknowledgement within " +
+                                           std::to_string(settings_.whole.count()) + " ms");
+  }
+  return {};
+}
+
+// The library (2.0.11) takes a refused connection for one that is still being made.
+Result<void> Client::wait_for_connection(const std::stop_token& stop) const {
+  pollfd waiting{mosquitto_socket(client_.get()), POLLOUT, 0};
+  while (::poll(&waiting, 1, kLookEveryMs) <= 0) {
+    if (const auto time = still_time(stop); !time) {
+      return time;
+    }
+  }
+  sockaddr_storage peer{};
+  socklen_t size = sizeof peer;
+  if (::getpeername(waiting.fd, reinterpret_cast<sockaddr*>(&peer), &size) != 0) {
+    return failure(ErrorCode::unavailable, shown() + ": no connection");
+  }
+  return {};
+}
+
 template <class There>
 Result<void> Client::wait_until(There there, const std::stop_token& stop) {
   while (!there()) {
-    if (stop.stop_requested()) {
-      return failure(ErrorCode::unavailable, shown() + ": stopped before it answered");
-    }
-    if (std::chrono::steady_clock::now() >= deadline_) {
-      return failure(ErrorCode::timeout, shown() + ": no acknowledgement within " +
-                                             std::to_string(settings_.whole.count()) + " ms");
+    if (const auto time = still_time(stop); !time) {
+      return time;
     }
     const int code = mosquitto_loop(client_.get(), kLookEveryMs, 1);
     if (code != MOSQ_ERR_SUCCESS && !there()) {
@@ -176,6 +203,9 @@ Result<void> publish_by_mqtt(const MqttSettings& settings, const MqttPublication
   Client client(settings);
   const Progress& progress = client.progress();
   auto done = client.open();
+  if (done) {
+    done = client.wait_for_connection(stop);
+  }
   if (done) {
     done = client.wait_until([&] { return progress.connected.has_value(); }, stop);
   }
