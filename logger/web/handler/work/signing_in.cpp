@@ -12,7 +12,7 @@ namespace logger::web {
 
 namespace {
 
-constexpr std::size_t kLongestName = 100;
+constexpr std::size_t kLongestNameGiven = 100;
 constexpr std::size_t kLongestLabel = 100;
 constexpr std::int64_t kMostLinkHours = 90 * 24;
 
@@ -53,7 +53,7 @@ Response log_in(Services& services, const Call& call) {
   if (name == nullptr || password == nullptr) {
     return problem(400, "body: expected the form fields \"name\" and \"password\"");
   }
-  if (name->size() > kLongestName || password->size() > kLongestPassword) {
+  if (name->size() > kLongestNameGiven) {  // nobody has such a one
     return login_form({.refused = true}, 401);
   }
   const LoginAnswer login =
