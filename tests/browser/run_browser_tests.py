@@ -1,0 +1,64 @@
+#!/usr/bin/env python3
+"""run_browser_tests.py DWELLOG WRITE_PAGE_FILES FOLDER: the page in a real browser, first against a site
+that the test decides, then against a running daemon. Everything it makes or installs goes below
+FOLDER. Exit 77 = skipped, with the reason. DWELLOG_PICTURES=FOLDER keeps pictures for people."""
+import json
+import os
+import pathlib
+import shutil
+import subprocess
+import sys
+import tempfile
+
+from invented_site import make_site
+from page_client import Daemon
+
+HERE = pathlib.Path(__file__).resolve().parent
+DWELLOG, PAGE_FILES, FOLDER = sys.argv[1], sys.argv[2], pathlib.Path(sys.argv[3])
+PACKAGES = FOLDER / "packages"
+
+
+def skip(reason):
+    print(f"skipped: {reason}")
+    sys.exit(77)
+
+
+def program(*names):
+    for name in names:
+        if shutil.which(name):
+            return shutil.which(name)
+    return skip(f"{' or '.join(names)} is not installed")
+
+
+def install_packages():
+    wanted = (HERE / "package.json").read_text()
+    kept = PACKAGES / "package.json"
+    if kept.exists() and kept.read_text() == wanted and (PACKAGES / "node_modules").is_dir():
+        return
+    npm = program("npm")
+    PACKAGES.mkdir(parents=True, exist_ok=True)
+    kept.write_text(wanted)
+    done = subprocess.run([npm, "install", "--no-package-lock", "--no-audit", "--no-fund", "--ignore-scripts"],
+                          cwd=PACKAGES, capture_output=True, text=True, timeout=240, check=False)
+    if done.returncode != 0:
+        kept.unlink()
+        skip(f"npm could not install {', '.join(['axe-core', 'playwright-core'])}")
+
+
+def node(test, **more):
+    environment = {**os.environ, "DWELLOG_PACKAGES": str(PACKAGES), "DWELLOG_CHROMIUM": CHROMIUM,
+                   "DWELLOG_PAGE_FILES": PAGE_FILES, **more}
+    return subprocess.Popen([NODE, "--test", str(HERE / test)], env=environment)
+
+
+NODE = program("node", "nodejs")
+CHROMIUM = program("chromium", "chromium-browser")
+install_packages()
+with tempfile.TemporaryDirectory(dir=FOLDER) as scratch:
+    os.environ["DWELLOG_SCRATCH"] = scratch
+    states = node("page_states_test.mjs")
+    site = make_site(pathlib.Path(scratch))
+    with Daemon(DWELLOG, site["job"]):
+        actions = node("page_actions_test.mjs", DWELLOG_SITE=json.dumps({**site, "job": str(site["job"])}))
+        statuses = [states.wait(), actions.wait()]
+sys.exit(1 if any(statuses) else 0)
