@@ -19,9 +19,9 @@ using analysis::base::Result;
 
 constexpr std::uint64_t kFirstSerial = 1001;
 constexpr std::uint64_t kMostBoxes = core::kMaxUnit;
-constexpr std::array<std::string_view, 10> kOptions{
-    "--scenario", "--port",  "--time-socket", "--nv",        "--box",
-    "--clients",  "--boxes", "--interval-s",  "--drift-ppm", "--seed"};
+constexpr std::array<std::string_view, 11> kOptions{
+    "--scenario", "--port",       "--time-socket", "--nv",   "--box", "--clients",
+    "--boxes",    "--interval-s", "--drift-ppm",   "--seed", "--show"};
 
 // What was given, before it is checked as a whole.
 struct Given {
@@ -128,6 +128,18 @@ Result<std::vector<BoxOnLine>, std::string> boxes_from(const Given& given) {
   return boxes;
 }
 
+std::string take_shown(const std::string& name, std::string& into) {
+  const auto texts = script::library_texts();
+  const auto found = std::find_if(texts.begin(), texts.end(), [&](const script::LibraryText& text) {
+    return text.name == name;
+  });
+  if (found == texts.end()) {
+    return "--show '" + name + "': expected a built-in scenario; --list names them";
+  }
+  into = found->text;
+  return "";
+}
+
 // Takes one option of kOptions with its value; the text of what is wrong, or empty.
 std::string take_option(const std::string& option, const std::string& value, Given& given,
                         Options& options) {
@@ -154,6 +166,8 @@ std::string take_option(const std::string& option, const std::string& value, Giv
     return take_drift(value, given.drift_ppm);
   } else if (option == "--seed") {
     return take_number(option, value, 0, kAny, given.seed.emplace(0));
+  } else if (option == "--show") {
+    return take_shown(value, options.show);
   }
   return "";
 }
@@ -239,7 +253,7 @@ Result<Options, std::string> options_from_arguments(const std::vector<std::strin
       return Failure{std::move(fault)};
     }
   }
-  if (options.help || options.list) {
+  if (options.help || options.list || !options.show.empty()) {
     return options;
   }
   return finished(given, std::move(options));
@@ -252,6 +266,7 @@ Everything it shows is invented.
   --scenario NAME|FILE a built-in one, heater-failure (six days, the default), quick (three
                        hours) and others (--list), or a text as in docs/scenarios.md
   --list               name the built-in scenarios and end
+  --show NAME          the text of a built-in scenario, to begin an own one from
   --port LINK          path of the link to the serial line (a pseudo-terminal); the second line of
                        a scenario is LINK.2, and so on
   --time-socket PATH   path of the time server's socket: simulated time in lock step

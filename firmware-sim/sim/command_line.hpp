@@ -14,6 +14,7 @@ struct Options {
   bool progress = false;
   bool help = false;
   bool list = false;
+  std::string show;  // the text of a built-in scenario, to be shown; empty = none
 };
 
 // `arguments` without the program's name. The error is one line: what, where, what was expected.

@@ -90,6 +90,10 @@ int main(int argc, char** argv) {
     std::cout << firmware::sim::list_text();
     return 0;
   }
+  if (!options.value().show.empty()) {
+    std::cout << options.value().show;
+    return 0;
+  }
   if (const auto left_out = options.value().run.scenario.harness.size(); left_out > 0) {
     std::cerr << "probe-box-sim: " << left_out
               << " statements of the scenario are for a test harness and left out\n";

@@ -30,6 +30,7 @@ struct CommandLine {
   RedactOptions redact;
   KeysOptions keys;
   UsersOptions users;
+  RehearseOptions rehearse;
   CheckpointOptions checkpoint;
   BackupOptions backup;
   RestoreOptions restore;
@@ -138,6 +139,20 @@ void add_users_command(CLI::App& app, CommandLine& line) {
   sub->add_option("--label", line.users.label, "link: for whom, in words");
   sub->add_option("--password-file", line.users.password_file,
                   "file with the new password; default: ask on the terminal");
+}
+
+void add_rehearse_command(CLI::App& app, CommandLine& line) {
+  CLI::App* sub =
+      command(app, line, "rehearse",
+              "who would be told what, and when: the job's settings on a simulated site",
+              [&](const Console& c) { return rehearse(line.rehearse, c); });
+  sub->add_option("JOBDIR", line.rehearse.job_dir, "folder of the job, which stays as it is")
+      ->required();
+  sub->add_option("SCENARIO", line.rehearse.scenario,
+                  "a scenario's file, or a built-in one: all-goes-well, heating-fails, humid-week, "
+                  "probe-unplugged and others (`probe-box-sim --list`)")
+      ->required();
+  sub->add_flag("--json", line.rehearse.json, "for programs");
 }
 
 void add_backup_commands(CLI::App& app, CommandLine& line) {
@@ -342,6 +357,7 @@ int main(int argc, char** argv) {
   CommandLine line;
   add_job_commands(app, line);
   add_users_command(app, line);
+  add_rehearse_command(app, line);
   add_backup_commands(app, line);
   add_note_command(app, line);
   add_data_commands(app, line);

@@ -171,6 +171,13 @@ struct UsersOptions {
 };
 int users(const UsersOptions& options, const Console& console);
 
+struct RehearseOptions {
+  path job_dir;
+  std::string scenario;  // file, or name of a built-in one
+  bool json = false;
+};
+int rehearse(const RehearseOptions& options, const Console& console);
+
 struct CheckpointOptions {
   path job_dir;
   path output;           // a copy to hand over; empty = none
