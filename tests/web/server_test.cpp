@@ -164,6 +164,7 @@ TEST_CASE("WhatIsNoHttpIsRefusedAndClosed") {
            kPostHead + "Content-Length: 3\r\nContent-Length: 4\r\n\r\nabcd",
            kPostHead + "Content-Length: -1\r\n\r\n",
            kPostHead + "Content-Length: 99999999999999999999\r\n\r\n",
+           kPostHead + "Transfer-Encoding: gzip, chunked\r\n\r\n0\r\n\r\n",
            kPostHead + "Content-Length: 3\r\nTransfer-Encoding: chunked\r\n\r\n0\r\n\r\n",
            kPostHead + "Transfer-Encoding: chunked\r\n\r\nxyz\r\n",
            std::string("\x16\x03\x01\x00\xff\0\0", 7) + "\r\n\r\n",

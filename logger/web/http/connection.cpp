@@ -7,6 +7,7 @@
 #include <boost/asio/use_awaitable.hpp>
 #include <boost/beast/http/parser.hpp>
 #include <boost/beast/http/string_body.hpp>
+#include <cstdint>
 
 #include "logger/web/http/event_feed.hpp"
 
@@ -145,6 +146,9 @@ asio::awaitable<bool> Connection::answer_one() {
     co_return false;
   }
   Response response = std::move(*response_);
+  if (is_head) {
+    response.feed.reset();
+  }
   std::string text = head_of(response, keep_alive);
   if (!is_head && !response.feed) {
     text += response.body;
@@ -152,14 +156,17 @@ asio::awaitable<bool> Connection::answer_one() {
   if (!co_await write(std::move(text))) {
     co_return false;
   }
-  if (response.feed && !is_head) {
+  if (response.feed) {
     feed_ = std::move(response.feed);
-    co_await stream_feed(*std::shared_ptr<EventFeed>(feed_));
+    const auto held = feed_;
+    co_await stream_feed(*held);
+    co_return false;
   }
-  if (!keep_alive || response.feed) {
+  if (!keep_alive) {
     co_await part_in_peace();
     co_return false;
   }
+  was_served_ = true;
   close_after(surroundings_.limits->idle);
   co_return true;
 }
@@ -167,8 +174,8 @@ asio::awaitable<bool> Connection::answer_one() {
 asio::awaitable<void> Connection::read_header(Parsing& parsing) {
   auto& parser = parsing.parser;
   parser.header_limit(static_cast<std::uint32_t>(surroundings_.limits->header_bytes));
-  parser.body_limit(boost::none);  // decided when the header is there
-  idle_ = received_.empty();
+  parser.body_limit(UINT64_MAX);  // decided when the header is there
+  idle_ = received_.empty() && was_served_;
   Request& request = parsing.request;
   request.peer_address = peer_address_;
   request.over_tls = surroundings_.over_tls;
@@ -205,6 +212,11 @@ asio::awaitable<void> Connection::read_header(Parsing& parsing) {
          std::string(field.value())});
   }
   request.at = surroundings_.utc_now();
+  // A coding that we don't undo would leave the end of the body in doubt.
+  const std::string* coding = header_of(request, "transfer-encoding");
+  if (coding != nullptr && lower_case(*coding) != "chunked") {
+    request.fault = 400;
+  }
 }
 
 asio::awaitable<void> Connection::read_body(Parsing& parsing) {
@@ -232,21 +244,22 @@ asio::awaitable<void> Connection::read_body(Parsing& parsing) {
   close_after(time_for_body(limit, surroundings_.limits->body));
   const std::string* expected = header_of(request, "expect");
   if (expected != nullptr && lower_case(*expected) == "100-continue" && received_.empty()) {
-    std::string go_on = "HTTP/1.1 100 Continue\r\n\r\n";
-    Error error;
-    co_await stream_->write(asio::buffer(go_on), error);
+    const std::string go_on = "HTTP/1.1 100 Continue\r\n\r\n";
+    Error ignored;
+    co_await stream_->write(asio::buffer(go_on), ignored);
   }
+  parser.eager(true);
+  Error error;
   while (!parser.is_done()) {
-    Error error;
-    if (!received_.empty()) {
-      received_.erase(0, parser.put(asio::buffer(received_), error));
+    if (received_.empty() || error == http::error::need_more) {
+      if (!co_await fill()) {
+        parsing.over = true;
+        co_return;
+      }
     }
+    received_.erase(0, parser.put(asio::buffer(received_), error));
     if (error && error != http::error::need_more) {
       request.fault = error == http::error::body_limit ? 413 : 400;
-      co_return;
-    }
-    if (!parser.is_done() && !co_await fill()) {
-      parsing.over = true;
       co_return;
     }
   }

@@ -36,7 +36,7 @@ class Connection : public std::enable_shared_from_this<Connection> {
   boost::asio::awaitable<void> serve();
   // At once; serve() then ends.
   void close();
-  // Waits for a next request and has nothing of it yet.
+  // Was served, and waits for a next request of which nothing came yet.
   [[nodiscard]] bool is_idle() const { return idle_; }
   [[nodiscard]] const std::string& peer_address() const { return peer_address_; }
 
@@ -65,6 +65,7 @@ class Connection : public std::enable_shared_from_this<Connection> {
   std::optional<std::string> event_;
   std::shared_ptr<EventFeed> feed_;
   bool idle_ = false;
+  bool was_served_ = false;
   bool closed_ = false;
 };
 

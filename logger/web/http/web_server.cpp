@@ -89,6 +89,9 @@ Result<void> listen_at(tcp::acceptor& acceptor, const tcp::endpoint& endpoint) {
   if (!error) {
     acceptor.listen(asio::socket_base::max_listen_connections, error);
   }
+  if (!error) {
+    acceptor.non_blocking(true, error);
+  }
   if (error) {
     SocketError ignored;
     acceptor.close(ignored);
@@ -132,15 +135,20 @@ struct WebServer::State {
 asio::awaitable<void> WebServer::State::accept_connections() {
   asio::steady_timer pause{context};
   while (!stopping) {
+    // Without a descriptor accept fails even when nobody waits, so it is called when somebody does.
     SocketError error;
+    co_await acceptor.async_wait(tcp::acceptor::wait_read,
+                                 asio::redirect_error(asio::use_awaitable, error));
     tcp::socket socket{context};
-    co_await acceptor.async_accept(socket, asio::redirect_error(asio::use_awaitable, error));
+    if (!error) {
+      acceptor.accept(socket, error);
+    }
     if (!error) {
       admit(std::move(socket));
       continue;
     }
-    if (stopping) {
-      break;
+    if (stopping || error == asio::error::would_block) {
+      continue;
     }
     // Out of descriptors or memory: what nobody uses makes room, and the rest waits its turn.
     close_idle();
