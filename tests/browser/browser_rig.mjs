@@ -58,10 +58,10 @@ export async function picture(page, name, whole = false) {
 }
 export const example = () => JSON.parse(fs.readFileSync(new URL('./status_example.json', import.meta.url), 'utf8'));
 
-// The files of the page for that status and role; gives their folder.
-export function pageFiles(status, role) {
+// The files of the page for that status, role and name; gives their folder.
+export function pageFiles(status, role, name = 'A. Sample') {
   const folder = fs.mkdtempSync(path.join(scratch, 'page-'));
   fs.writeFileSync(path.join(folder, 'status.json'), JSON.stringify(status));
-  execFileSync(process.env.DWELLOG_PAGE_FILES, [path.join(folder, 'status.json'), role, folder]);
+  execFileSync(process.env.DWELLOG_PAGE_FILES, [path.join(folder, 'status.json'), role, name, folder]);
   return folder;
 }

@@ -25,6 +25,8 @@ async function visit(status, { role = 'owner', arrange = () => {}, before: prepa
   await visitor.page.goto(`${site.origin}/`);
   return { site, ...visitor };
 }
+// The worker has the document and its two files.
+const isKept = (page) => until('a kept page', () => page.evaluate(async () => (await (await caches.open('dwellog')).keys()).length >= 3));
 const isLive = (page) => until('a live line', async () => (await page.textContent('#link-word')) === 'Live');
 
 const ready = () => {
@@ -198,10 +200,8 @@ test('a session that ended asks to log in again', async () => {
 test('offline the last state is shown with its age', async () => {
   const { site, page, faults } = await visit(ready(), { serviceWorkers: 'allow' });
   await isLive(page);
-  await page.evaluate(() => navigator.serviceWorker.ready);
-  await page.reload(); // the first visit was not the worker's yet
-  await isLive(page);
-  await until('charts', async () => (await page.locator('.chart svg').count()) === 4);
+  await isKept(page);
+  await until('charts', async () => (await page.evaluate(async () => (await (await caches.open('dwellog')).keys()).length)) >= 7);
   const rooms = example().rooms;
   site.change({ ...ready(), rooms }, { rooms });
   await until('the newer verdict', async () => (await page.textContent('.verdict .word')) === 'NOT READY');
@@ -229,9 +229,7 @@ async function writeNote(page, remark) {
 test('a note with a photo that finds no link is kept and goes when there is one', async () => {
   const { site, page, faults } = await visit(example(), { serviceWorkers: 'allow' });
   await isLive(page);
-  await page.evaluate(() => navigator.serviceWorker.ready);
-  await page.reload();
-  await isLive(page);
+  await isKept(page);
   site.goDown(true);
   await writeNote(page, 'laid, seams taped');
   await until('it is kept', async () => /Kept on this device/.test(await page.innerText('#outbox')));
@@ -264,6 +262,40 @@ test('a photo that went through is not sent again when the note fails', async ()
   await page.click('text=Send now');
   await until('it is sent', async () => page.isHidden('#outbox'));
   assert.deepEqual(site.posts.map(({ key }) => key), ['POST /api/v1/photos', 'POST /api/v1/notes', 'POST /api/v1/notes']);
+});
+
+test('a note whose answer was lost does not go twice', async () => {
+  const { site, page } = await visit(example());
+  await isLive(page);
+  site.losesAnswerTo = 'POST /api/v1/notes';
+  await page.click('summary');
+  await page.selectOption('#note-kind', 'remark');
+  await page.fill('#note-remark', 'heater on');
+  await page.click('button:has-text("Send")');
+  await until('it waits', async () => /Kept/.test(await page.innerText('#outbox')));
+  site.answers['GET /api/v1/notes'] = [200, { notes: [{ id: 13, kind: 'remark', room: 'living-room', by: 'A. Sample', text: 'heater on',
+    photos: [], at_utc: '2026-03-08T07:00:10Z', noted_at_utc: '2026-03-08T07:00:10Z' }], next_before: null }];
+  site.losesAnswerTo = '';
+  site.answers['POST /api/v1/notes'] = [201, { id: 14 }];
+  await page.click('text=Send now');
+  await until('it counts as sent', async () => page.isHidden('#outbox'));
+  assert.equal(site.posts.length, 1);
+});
+
+test('a note is not sent under the name of another', async () => {
+  const { site, page } = await visit(example(), { serviceWorkers: 'block' });
+  await isLive(page);
+  site.goDown(true);
+  await page.click('summary');
+  await page.selectOption('#note-kind', 'remark');
+  await page.fill('#note-remark', 'mine');
+  await page.click('button:has-text("Send")');
+  await until('it is kept', async () => /Kept/.test(await page.innerText('#outbox')));
+  site.goDown(false);
+  site.folder = pageFiles(example(), 'owner', 'C. Other');
+  await page.reload();
+  await until('whose it is', async () => /Log in as A\. Sample/.test(await page.innerText('#outbox')));
+  assert.equal(site.posts.length, 0);
 });
 
 test('a refused note says why, and may be discarded', async () => {

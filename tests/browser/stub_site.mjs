@@ -20,6 +20,7 @@ export class StubSite {
     this.posts = [];
     this.version = 1;
     this.isDown = false; // drops every connection, as a dead network does
+    this.losesAnswerTo = ''; // takes such a request and drops the line before it answers
     this.answers = {}; // 'POST /api/v1/notes': [status, body]
     this.server = http.createServer((request, response) => this.handle(request, response));
   }
@@ -57,7 +58,13 @@ export class StubSite {
     if (request.method !== 'GET') {
       const parts = [];
       for await (const part of request) parts.push(part);
+      if (this.losesAnswerTo === key) {
+        // Some of the answer comes: of none at all a browser may ask again by itself.
+        response.writeHead(201, { 'content-length': 100 });
+        response.write('{', () => request.socket.destroy());
+      }
       this.posts.push({ key, body: Buffer.concat(parts), headers: request.headers });
+      if (response.headersSent) return undefined;
       const [status, body] = this.answers[key] || [404, {}];
       return answer(status, 'application/json', JSON.stringify(body));
     }

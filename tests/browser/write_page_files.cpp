@@ -1,4 +1,4 @@
-// write_page_files STATUS.json ROLE FOLDER: the page of a status document and all it consists of,
+// write_page_files STATUS.json ROLE NAME FOLDER: the page of a status document and all it consists of,
 // as files, for tests of what a browser makes of it.
 #include <fstream>
 #include <iostream>
@@ -17,8 +17,8 @@ void write(const std::string& path, std::string_view bytes) {
 
 int main(int argc, char** argv) {
   using namespace logger::web;
-  if (argc != 4) {
-    std::cerr << "usage: write_page_files STATUS.json ROLE FOLDER\n";
+  if (argc != 5) {
+    std::cerr << "usage: write_page_files STATUS.json ROLE NAME FOLDER\n";
     return 1;
   }
   std::ifstream file(argv[1]);
@@ -28,8 +28,8 @@ int main(int argc, char** argv) {
     std::cerr << argv[1] << ", " << argv[2] << ": expected a JSON file and a role\n";
     return 1;
   }
-  const std::string folder = argv[3];
-  const Principal principal{"u1", *role == Role::shared ? "" : "A. Sample", *role};
+  const std::string folder = argv[4];
+  const Principal principal{"u1", *role == Role::shared ? "" : argv[3], *role};
   write(folder + "/page.html", page_html({status, principal, "invented-token", 1}));
   write(folder + "/login.html", login_page_html({}));
   for (const char* name : {"page.js", "page.css", "icon.svg", "page.webmanifest", "worker.js"}) {

@@ -105,6 +105,16 @@ function start() {
   startLive();
   if (may('crew')) startOutbox();
   if (may('owner')) loadLinks();
-  if (navigator.serviceWorker) navigator.serviceWorker.register(document.body.dataset.worker, { scope: '/' }).catch(() => {});
+  if (navigator.serviceWorker) startWorker();
+}
+// What was loaded before the worker was there is asked for again, so that it keeps it; the files
+// come from the browser's own store.
+function startWorker() {
+  navigator.serviceWorker.addEventListener('controllerchange', () => {
+    const files = [...document.querySelectorAll('link[rel=stylesheet], script[src]')].map((one) => one.href || one.src);
+    for (const address of ['/', ...files]) fetch(address).catch(() => {});
+    loadCharts(true);
+  });
+  navigator.serviceWorker.register(document.body.dataset.worker, { scope: '/' }).catch(() => {});
 }
 start();
