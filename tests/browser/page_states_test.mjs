@@ -164,6 +164,9 @@ test('without a word for two minutes the age is shown loudly', async () => {
   await until('the loud age', async () => page.isVisible('#stale'));
   assert.match(await page.textContent('#stale'), /OLD STATE: last confirmed 2 min ago/);
   assert.match(await page.textContent('.verdict'), /READY.*as of /);
+  await page.evaluate(() => window.scrollTo(0, document.body.scrollHeight));
+  assert.ok((await page.locator('#stale').boundingBox()).y >= 0, 'it stays on the screen');
+  await page.evaluate(() => window.scrollTo(0, 0));
   await checkAccessible(page, 'old state');
   await picture(page, 'old-state');
   await page.clock.fastForward(3 * 3600000);
@@ -236,7 +239,7 @@ test('a note with a photo that finds no link is kept and goes when there is one'
   await checkAccessible(page, 'outbox');
   await picture(page, 'outbox', true);
   await page.reload();
-  await until('it is there after a reload', async () => /A gate was checked \(vapour_barrier\)/.test(await page.innerText('#outbox')));
+  await until('it is there after a reload', async () => /A gate was checked \(Vapour barrier\)/.test(await page.innerText('#outbox')));
   site.answers['POST /api/v1/photos'] = [201, { sha256: 'cd'.repeat(32) }];
   site.answers['POST /api/v1/notes'] = [201, { id: 13 }];
   site.goDown(false);

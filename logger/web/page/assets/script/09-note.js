@@ -61,7 +61,7 @@ async function submitNote(event, room) {
   if (!sayPhotos()) return undefined;
   const photos = chosenPhotos().map((blob) => ({ blob, sha256: '' }));
   const entry = { id: crypto.getRandomValues(new Uint32Array(2)).join('-'), at: new Date(site.now()).toISOString(), writtenAt: Date.now(), by: session.name, body, photos,
-    what: `${T[`note.kind.${body.kind}`]}${body.subject ? ` (${body.subject})` : ''}`, tried: false, state: 'waiting', reason: '' };
+    what: `${T[`note.kind.${body.kind}`]}${body.subject ? ` (${body.kind === 'gate' ? gateName(`site.${body.subject}`) : body.subject})` : ''}`, tried: false, state: 'waiting', reason: '' };
   event.target.reset();
   showNoteFields(event.target);
   sayPhotos();
