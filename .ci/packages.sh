@@ -6,8 +6,12 @@ test_packages="catch2 dpkg-dev man-db libssl-dev libcurl4-openssl-dev libmosquit
 # Without them the bare-metal image and the foreign devices are not built, or their tests skipped.
 target_packages="gcc-arm-none-eabi libstdc++-arm-none-eabi-dev libnewlib-dev qemu-system-arm mbpoll
   libmodbus-dev"
-# nodejs and npm: the independent peer of the moist air.
-long_packages="clang clang-tidy llvm-14 libclang-rt-14-dev nodejs npm"
+# Servers that messages go to, and a browser for the page; likewise.
+server_packages="mosquitto python3-aiosmtpd"
+browser_packages="chromium nodejs npm"
+long_packages="clang clang-tidy llvm-14 libclang-rt-14-dev"
+# Opens a port where it starts by itself, so only the machines of CI get it; elsewhere its tests are skipped.
+ci_packages="openssh-server"
 
 # install_missing PACKAGE...: quiet and free when all are there.
 install_missing() {

@@ -10,8 +10,10 @@ case "${1:-}" in
 esac
 . .ci/packages.sh
 install_missing $core_packages $test_packages
-# For the emulated box and the independent peer; without them their tests report themselves as skipped.
-(install_missing $target_packages) || echo "dwellog: going on without the packages above"
+# Without these the tests that need them report themselves as skipped.
+for optional in "$target_packages" "$server_packages" "$browser_packages"; do
+  (install_missing $optional) || echo "dwellog: going on without the packages above"
+done
 [ $long = yes ] && install_missing $long_packages
 mkdir -p build
 full="-DDWELLOG_TIME_STAMPS=ON -DDWELLOG_DELIVERY=ON -DDWELLOG_TLS=ON"
