@@ -1,5 +1,6 @@
 // What the page makes of every state of a site, against a site whose answers the test decides.
 import assert from 'node:assert/strict';
+import fs from 'node:fs';
 import test, { after, afterEach, before } from 'node:test';
 import zlib from 'node:zlib';
 import { checkAccessible, checkFits, closeBrowser, desktop, example, openBrowser, openPage, pageFiles, phone, picture, until } from './browser_rig.mjs';
@@ -409,6 +410,20 @@ test('nothing moves for who asked for that', async () => {
   const { page } = await visit(example(), { reducedMotion: 'reduce' });
   await isLive(page);
   assert.equal(await page.evaluate(() => getComputedStyle(document.querySelector('.bar .done')).transitionDuration), '0s');
+});
+
+test('every text that is asked for is there, and none is left over', () => {
+  const folder = new URL('../../logger/web/page/', import.meta.url);
+  const read = (name) => fs.readFileSync(new URL(name, folder), 'utf8');
+  const texts = Object.keys(JSON.parse(read('assets/texts.json')));
+  const source = [...['script', 'html'].flatMap((part) => fs.readdirSync(new URL(`assets/${part}`, folder)).map((name) => read(`assets/${part}/${name}`))),
+    read('page_html.cpp')].join('\n');
+  for (const [, key] of source.matchAll(/\b(?:T\[|t\(|sentence\()'([\w.-]+)'/g)) assert.ok(texts.includes(key), `asked for: ${key}`);
+  // Keys are asked for whole, or made of a beginning and a name: `gate.${id}`.
+  const beginnings = [...source.matchAll(/[`"](\w[\w.]*\.)(?:\$\{|")/g)].map(([, start]) => start);
+  const left = texts.filter((key) => !beginnings.some((start) => key.startsWith(start))
+    && ![`'${key}'`, `"${key}"`, `T.${key}`, `t.${key}}`].some((use) => source.includes(use)));
+  assert.deepEqual(left, []);
 });
 
 test('what the page consists of stays small', () => {
