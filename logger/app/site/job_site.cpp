@@ -212,8 +212,10 @@ Result<web::StoredFile> JobSite::photo(const std::string& sha256_hex) {
 Result<std::string> JobSite::metrics_text() {
   std::error_code error;
   web::MachineFigures figures;
-  figures.disk_free_bytes = std::filesystem::space(folder_.root, error).available;
-  figures.store_bytes = std::filesystem::file_size(folder_.store_file(), error);
+  const auto space = std::filesystem::space(folder_.root, error);
+  figures.disk_free_bytes = error ? 0 : space.available;
+  const auto store_bytes = std::filesystem::file_size(folder_.store_file(), error);
+  figures.store_bytes = error ? 0 : store_bytes;
   figures.at = simulated_ ? snapshot()->made_at : utc_of_this_machine();
   return web::metrics_text_from(snapshot()->status, figures);
 }

@@ -5,6 +5,7 @@
 #include "logger/app/commands/commands.hpp"
 #include "logger/app/commands/exit_status.hpp"
 #include "logger/app/commands/inspect/inspect_log.hpp"
+#include "logger/app/commands/inspect/page_state.hpp"
 #include "logger/app/commands/inspect/surroundings.hpp"
 #include "logger/app/commands/job_folder.hpp"
 #include "logger/app/commands/keys/key_files.hpp"
@@ -81,6 +82,9 @@ Result<bool> surroundings_good(OpenedJob& opened, std::ostream& out) {
   lines.push_back(judge_disk(disk.value()));
   for (const PortState& port : read_ports(opened)) {
     lines.push_back(judge_port(port));
+  }
+  if (const auto page = read_page(opened)) {
+    lines.push_back(judge_page(*page, opened.folder.root.string()));
   }
   lines.push_back(
       judge_backup(last_backup_of(opened.folder.root), clock.now, opened.folder.root.string()));
