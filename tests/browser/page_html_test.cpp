@@ -29,7 +29,7 @@ ordered_json example() {
 
 std::string html_from(const ordered_json& status, Role role = Role::viewer) {
   const Principal principal{"u1", role == Role::shared ? "" : "A. Sample", role};
-  return page_html({status, principal, "token-of-the-session", 1});
+  return page_html({status, principal, "token-of-the-session"});
 }
 
 bool has(std::string_view text, std::string_view part) {
@@ -99,7 +99,7 @@ TEST_CASE("Texts of others are text, also inside the embedded state") {
   }
   status["alerts"][0]["text"] = evil;
   const Principal principal{"u1", evil, Role::crew};
-  const std::string html = page_html({status, principal, evil, 1});
+  const std::string html = page_html({status, principal, evil});
   CHECK(count_of(html, "<script") == 2);  // the page's own and the state
   CHECK(count_of(html, "</script>") == 2);
   CHECK_FALSE(has(html, "<b x="));

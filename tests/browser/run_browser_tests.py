@@ -10,8 +10,9 @@ import subprocess
 import sys
 import tempfile
 
-from invented_site import make_site
-from page_client import Daemon
+sys.dont_write_bytecode = True
+from invented_site import make_site  # noqa: E402
+from page_client import Daemon  # noqa: E402
 
 HERE = pathlib.Path(__file__).resolve().parent
 DWELLOG, PAGE_FILES, FOLDER = sys.argv[1], sys.argv[2], pathlib.Path(sys.argv[3])
@@ -38,11 +39,13 @@ def install_packages():
     npm = program("npm")
     PACKAGES.mkdir(parents=True, exist_ok=True)
     kept.write_text(wanted)
-    done = subprocess.run([npm, "install", "--no-package-lock", "--no-audit", "--no-fund", "--ignore-scripts"],
-                          cwd=PACKAGES, capture_output=True, text=True, timeout=240, check=False)
-    if done.returncode != 0:
+    try:
+        subprocess.run([npm, "install", "--no-package-lock", "--no-audit", "--no-fund", "--ignore-scripts",
+                        "--fetch-retries=0", "--fetch-timeout=60000"],
+                       cwd=PACKAGES, capture_output=True, timeout=120, check=True)
+    except (subprocess.CalledProcessError, subprocess.TimeoutExpired):
         kept.unlink()
-        skip(f"npm could not install {', '.join(['axe-core', 'playwright-core'])}")
+        skip("npm could not install the packages of tests/browser/package.json")
 
 
 def node(test, **more):

@@ -1,5 +1,5 @@
-// write_page_files STATUS.json ROLE NAME FOLDER: the page of a status document and all it consists of,
-// as files, for tests of what a browser makes of it.
+// write_page_files STATUS.json ROLE NAME FOLDER: the page of a status document and all it consists
+// of, as files, for tests of what a browser makes of it.
 #include <fstream>
 #include <iostream>
 #include <nlohmann/json.hpp>
@@ -30,7 +30,7 @@ int main(int argc, char** argv) {
   }
   const std::string folder = argv[4];
   const Principal principal{"u1", *role == Role::shared ? "" : argv[3], *role};
-  write(folder + "/page.html", page_html({status, principal, "invented-token", 1}));
+  write(folder + "/page.html", page_html({status, principal, "invented-token"}));
   write(folder + "/login.html", login_page_html({}));
   for (const char* name : {"page.js", "page.css", "icon.svg", "page.webmanifest", "worker.js"}) {
     write(folder + "/" + name, asset_named(name)->bytes);

@@ -40,6 +40,23 @@ bool is_sign_in(const Call& call) {
   return call.rule->work == &log_in || call.rule->work == &open_share_link;
 }
 
+Response asset_for(const Call& call) {
+  const Asset* asset = asset_named(call.captured.at(0));
+  if (asset == nullptr) {
+    return problem(404);
+  }
+  Response response = body_answer(std::string(asset->content_type), std::string(asset->bytes));
+  const std::string* version = only_field(call.target.query, "v");
+  const bool is_named_by_bytes = version != nullptr && version->size() >= kShortestVersion &&
+                                 asset->sha256_hex.starts_with(*version);
+  let_keep(response, is_named_by_bytes ? Keeping::for_ever : Keeping::ask_each_time,
+           asset->sha256_hex);
+  if (!asset->worker_scope.empty()) {
+    set_header(response, "service-worker-allowed", std::string(asset->worker_scope));
+  }
+  return response;
+}
+
 }  // namespace
 
 PageHandler::PageHandler(Services services, ServerLoop& loop, HandlerSettings settings)
@@ -232,7 +249,7 @@ void PageHandler::do_quick(Call& call) {
       response = body_answer("text/html; charset=utf-8", login_page_html({}));
       break;
     case Quick::asset:
-      response = asset(call);
+      response = asset_for(call);
       break;
     case Quick::page:
       response = page(call);
@@ -259,23 +276,6 @@ void PageHandler::do_quick(Call& call) {
   finish(call, std::move(response));
 }
 
-Response PageHandler::asset(const Call& call) const {
-  const Asset* asset = asset_named(call.captured.at(0));
-  if (asset == nullptr) {
-    return problem(404);
-  }
-  Response response = body_answer(std::string(asset->content_type), std::string(asset->bytes));
-  const std::string* version = only_field(call.target.query, "v");
-  const bool is_named_by_bytes = version != nullptr && version->size() >= kShortestVersion &&
-                                 asset->sha256_hex.starts_with(*version);
-  let_keep(response, is_named_by_bytes ? Keeping::for_ever : Keeping::ask_each_time,
-           asset->sha256_hex);
-  if (!asset->worker_scope.empty()) {
-    set_header(response, "service-worker-allowed", std::string(asset->worker_scope));
-  }
-  return response;
-}
-
 Response PageHandler::page(const Call& call) {
   const auto snapshot = feed_for(call).snapshot();
   if (!snapshot) {
@@ -285,8 +285,7 @@ Response PageHandler::page(const Call& call) {
   return body_answer("text/html; charset=utf-8",
                      page_html({.status = is_shared ? snapshot->shared_status : snapshot->status,
                                 .principal = call.who->principal,
-                                .csrf_token = call.who->csrf_token,
-                                .version = snapshot->version}));
+                                .csrf_token = call.who->csrf_token}));
 }
 
 Response PageHandler::log_out(const Call& call) {

@@ -177,8 +177,7 @@ std::string who_text(const Principal& principal) {
 
 // Inside a script element nothing but "</" and "<!--" means anything to the parser of HTML.
 Markup state_markup(const PageView& view) {
-  const ordered_json state = {{"version", view.version},
-                              {"role", name_of(view.principal.role)},
+  const ordered_json state = {{"role", name_of(view.principal.role)},
                               {"name", view.principal.name},
                               {"csrf_token", view.csrf_token},
                               {"status", view.status}};

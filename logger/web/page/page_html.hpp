@@ -3,7 +3,6 @@
 // "default-src 'self'; img-src 'self' blob:" fits them. Pure; any thread.
 #pragma once
 
-#include <cstdint>
 #include <nlohmann/json_fwd.hpp>
 #include <string>
 #include <string_view>
@@ -21,7 +20,6 @@ struct PageView {
   const nlohmann::ordered_json& status;
   const Principal& principal;
   std::string_view csrf_token;  // of the session
-  std::uint64_t version = 0;    // of the snapshot
 };
 // Texts of others are shown as text only. Costs less than a millisecond for a job of eight rooms.
 [[nodiscard]] std::string page_html(const PageView& view);
