@@ -11,6 +11,8 @@ import sys
 import tempfile
 import urllib.parse
 
+import jsonschema
+
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "app"))
 from page_client import Client, Daemon, Description, free_port, invented_password, metrics_from, patched
 from program_rig import DWELLOG, FAILURES, JOB, expect, must, run
@@ -181,7 +183,6 @@ def check_shared(port, owner):
     answer = shared.ask("GET", "/api/v1/status")
     document = answer.json()
     only = {"$ref": "#/components/schemas/SharedStatus", "components": DESCRIPTION.tree["components"]}
-    import jsonschema
     errors = list(jsonschema.Draft202012Validator(only).iter_errors(document))
     check("the shared status is what is described", not errors, errors and errors[0].message)
     check("the shared status names nobody", b"Fitter" not in answer.body and b"swept" not in answer.body)
@@ -222,15 +223,18 @@ def check_page(port, job):
 
 
 def check_same_as_command(job, viewer):
-    status, text = run("status", job, "--json")
-    del status
-    printed, served = json.loads(text), viewer.ask("GET", "/api/v1/status").json()
-    for document in (printed, served):
-        document.pop("at_utc")
-        document.pop("evidence_log")  # what the audit wrote meanwhile
-        document.pop("logger_seen_at_utc")
+    _, text = run("status", job, "--json")
+    printed = json.loads(text)
+    served = {}
+    for name, document in viewer.events():
+        served = document if name == "status" else patched(served, document)
+        if [note["id"] for note in served["notes"]] == [note["id"] for note in printed["notes"]]:
+            break
+    for key in ("at_utc", "logger_seen_at_utc", "evidence_log"):  # the audit writes meanwhile
+        printed.pop(key)
+        served.pop(key)
     check("dwellog status --json is the same document", printed == served,
-          [key for key in printed if printed[key] != served.get(key)])
+          [(printed[key], served.get(key)) for key in printed if printed[key] != served.get(key)])
 
 
 def check_running(job, port):
