@@ -90,7 +90,7 @@ std::string fetched_by_tls(std::uint16_t port, int newest_version, const TlsIden
   return text;
 }
 
-logger::store::Error start_error(TlsIdentity identity) {
+logger::store::Error tls_start_error(TlsIdentity identity) {
   TlsEcho handler;
   WebServer server{{.address = "127.0.0.1", .port = 0, .tls = std::move(identity)},
                    [] { return UtcMicros{0}; }};
@@ -127,12 +127,12 @@ TEST_CASE("WithTlsTheServerMayBeReachedFromOutside") {
 TEST_CASE("ACertificateThatCantServeIsRefused") {
   const TlsIdentity one = make_identity();
   const TlsIdentity two = make_identity();
-  const auto mixed = start_error({one.certificate_chain_pem, two.key_pem});
+  const auto mixed = tls_start_error({one.certificate_chain_pem, two.key_pem});
   CHECK(mixed.code == ErrorCode::invalid_input);
   CHECK(mixed.context.starts_with("page: the TLS key does not fit the TLS certificate"));
-  CHECK(start_error({"nonsense", one.key_pem})
+  CHECK(tls_start_error({"nonsense", one.key_pem})
             .context.starts_with("page: the TLS certificate can't be read"));
-  CHECK(start_error({one.certificate_chain_pem, ""})
+  CHECK(tls_start_error({one.certificate_chain_pem, ""})
             .context.starts_with("page: the TLS key can't be read"));
 }
 

@@ -28,7 +28,7 @@ inline const std::string kAlertKey = "climate/living/out-of-band";
 nlohmann::ordered_json status_document(double hours);
 std::shared_ptr<const SiteSnapshot> snapshot_of(std::uint64_t version, double hours);
 
-class FakeSite final : public Site {
+class FakeSite : public Site {
  public:
   std::shared_ptr<const SiteSnapshot> current = snapshot_of(1, 12.5);
   std::vector<std::string> calls;  // every blocking one: "chart living core 72"

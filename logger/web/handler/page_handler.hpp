@@ -51,7 +51,6 @@ class PageHandler final : public RequestHandler {
   void give_to_worker(const CallPointer& call);
   void finish(Call& call, Response response);
 
-  [[nodiscard]] Response asset(const Call& call) const;
   [[nodiscard]] Response page(const Call& call);
   [[nodiscard]] Response log_out(const Call& call);
   [[nodiscard]] Response status(const Call& call);

@@ -107,7 +107,6 @@ void SnapshotFeed::update(const std::shared_ptr<const SiteSnapshot>& snapshot) {
 }
 
 void SnapshotFeed::tick() {
-  std::erase_if(readers_, [](const auto& reader) { return reader.expired(); });
   for (const auto& known : readers_) {
     if (const auto reader = known.lock()) {
       reader->tick();
@@ -133,6 +132,7 @@ std::string SnapshotFeed::id() const {
 
 std::shared_ptr<EventFeed> SnapshotFeed::open(std::string_view last_id,
                                               std::function<bool()> still_may) {
+  std::erase_if(readers_, [](const auto& known) { return known.expired(); });
   auto reader = std::make_shared<Reader>(*this, version_from(last_id), std::move(still_may));
   readers_.push_back(reader);
   return reader;
