@@ -8,8 +8,11 @@ namespace {
 constexpr std::string_view kPhaseNames[] = {"inactive", "pending", "firing"};
 constexpr std::string_view kTransitionNames[] = {"none", "fired", "cleared"};
 constexpr std::string_view kRuleNames[] = {
-    "out_of_band",  "dwell_reset", "probe_silent", "ready",      "no_longer_ready",
-    "sensor_fault", "lid_open",    "tilted",       "supply_low", "self_test_failed"};
+    "out_of_band",          "dwell_reset",       "probe_silent",     "ready",
+    "no_longer_ready",      "sensor_fault",      "lid_open",         "tilted",
+    "supply_low",           "self_test_failed",  "out_of_band_soon", "dwell_done",
+    "stack_lagging",        "condensation_risk", "slab_rising",      "slab_done",
+    "calibration_expiring", "disk_low",          "clock_unsure"};
 
 // `first`: the value of the enumerator that the first name belongs to.
 template <class E, std::size_t N>
@@ -43,6 +46,10 @@ std::optional<RuleKind> rule_from_name(std::string_view name) {
   return value_from<RuleKind>(kRuleNames, name, 1);
 }
 
+bool calls_for_action(RuleKind kind) {
+  return kind != RuleKind::ready && kind != RuleKind::dwell_done && kind != RuleKind::slab_done;
+}
+
 std::string key_of(const Alert& alert) {
   return std::string(name_of(alert.kind)) + "/" + alert.subject;
 }
@@ -56,7 +63,7 @@ std::optional<Alert> alert_from_key(std::string_view key) {
   if (!kind) {
     return std::nullopt;
   }
-  return Alert{*kind, std::string(key.substr(slash + 1)), {}};
+  return Alert{*kind, std::string(key.substr(slash + 1)), {}, {}};
 }
 
 }  // namespace analysis::alerts

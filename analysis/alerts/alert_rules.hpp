@@ -60,72 +60,59 @@ Transition step_rule(RuleState& state, const RuleTiming& timing, const RuleInput
 // set back does not leave the rule waiting for the old time to come round.
 void follow_clock_step(RuleState& state, Micros step);
 
-// v1 rules, one instance a room (probe_silent: one a box; sensor_fault: one a
-// channel; what a box says of itself: one a box). Values are
-// permanent (stored).
+// One instance a room (r), a box (b), a channel (c), or the logger itself (l), whose subject is
+// kLoggerSubject. Values are permanent (stored).
 enum class RuleKind : std::uint8_t {
-  out_of_band = 1,      // fires outside the band; clears 0.3 K and 1 %RH inside it
-  dwell_reset = 2,      // an event: fires with a reset, clears by itself once dwell counts again
-  probe_silent = 3,     // never clears by missing data, only by a new sample
-  ready = 4,            // verdict became ready; "cannot tell" is an answer too, and ends it
-  no_longer_ready = 5,  // ready was told, and the verdict is not ready any more
-  sensor_fault = 6,     // a channel gives no usable value while its box delivers samples
-  lid_open = 7,         // these four: what a box says of itself with its samples
+  out_of_band = 1,      // r: fires outside the band; clears 0.3 K and 1 %RH inside it
+  dwell_reset = 2,      // r: an event: fires with a reset, clears once dwell counts again
+  probe_silent = 3,     // b: never clears by missing data, only by a new sample
+  ready = 4,            // r: verdict became ready; "cannot tell" is an answer too, and ends it
+  no_longer_ready = 5,  // r: ready was told, and the verdict is not ready any more
+  sensor_fault = 6,     // c: gives no usable value while its box delivers samples
+  lid_open = 7,         // b: these four: what a box says of itself with its samples
   tilted = 8,
   supply_low = 9,
   self_test_failed = 10,
+  out_of_band_soon = 11,      // r: the trend reaches the edge of the band within hours
+  dwell_done = 12,            // r: the hours are complete
+  stack_lagging = 13,         // r: the core is not warmed through when it should be
+  condensation_risk = 14,     // r: the slab's surface is too near the dew point
+  slab_rising = 15,           // c: the RH in the slab goes up
+  slab_done = 16,             // r: the slab is dry enough
+  calibration_expiring = 17,  // c: soon, or expired
+  disk_low = 18,              // l: where the records are kept
+  clock_unsure = 19,          // l: the machine's clock; b: the dates of its readings
 };
+inline constexpr const char* kLoggerSubject = "logger";
 [[nodiscard]] std::string_view name_of(RuleKind kind);  // "out_of_band"
 [[nodiscard]] std::optional<RuleKind> rule_from_name(std::string_view name);
 
-// Common practice, no source. An event cannot last, so dwell_reset has no fire_after; a sample ends
-// silence at once, so probe_silent has no clear_after; ready and no_longer_ready end each other, so
-// that exactly one of them stands once the room was ready.
-struct AlertTimings {
-  RuleTiming out_of_band{base::micros_from_hours(0.25), base::micros_from_hours(0.25)};
-  Micros dwell_reset_clear_after = base::micros_from_hours(1);
-  Micros probe_silent_fire_after = base::micros_from_hours(0.5);
-  RuleTiming sensor_fault{base::micros_from_hours(0.5), base::micros_from_hours(0.25)};
-  RuleTiming box_flags{Micros{0}, base::micros_from_hours(0.25)};  // lid, tilt, supply, self-test
-  Micros ready_fire_after = base::micros_from_hours(0.5);
-  Micros no_longer_ready_fire_after = base::micros_from_hours(0.5);
-  bool operator==(const AlertTimings&) const = default;
+// Good news needs nobody: it is not told again and not escalated.
+[[nodiscard]] bool calls_for_action(RuleKind kind);
+
+// How far people have been told of an alert that fires. All of it begins anew with the next fire.
+struct Telling {
+  std::optional<UtcMicros> fired_at;  // as the message says; names this fire for acknowledgements
+  std::string text;                   // of the message that told it
+  std::optional<UtcMicros> told_at;   // when the first recipient was to get it
+  std::optional<UtcMicros> last_told_at;  // that, or the last reminder
+  std::vector<std::string> told;          // recipient ids
+  int reminders = 0;
+  bool escalated = false;
+  bool operator==(const Telling&) const = default;
 };
 
 // One alert instance: rule + subject, with its state.
 struct Alert {
   RuleKind kind = RuleKind::out_of_band;
-  std::string subject;  // room id, box id or channel id
+  std::string subject;  // room, box or channel id, or kLoggerSubject
   RuleState state;
+  Telling telling{};
   bool operator==(const Alert&) const = default;
 };
 [[nodiscard]] std::string key_of(const Alert& alert);  // "out_of_band/living-room"
 // An inactive alert of that key; nullopt when it is none.
 [[nodiscard]] std::optional<Alert> alert_from_key(std::string_view key);
-
-// What the rules look at, for one room.
-struct RoomObservation {
-  std::string room_id;
-  const readiness::RoomAssessment* assessment = nullptr;  // nullptr = not known
-  readiness::ClimateBand band;
-  std::optional<base::Celsius> air_temperature;  // newest good value not older than the
-  std::optional<base::RelativeHumidity> air_rh;  // longest interval, else nullopt
-  bool dwell_was_reset = false;                  // since the step before
-  bool dwell_counting = false;                   // newest interval was in band
-};
-// One channel of a room, at the newest sample of its box.
-struct ChannelObservation {
-  std::string channel_id;
-  std::string quality;         // of that sample, for people: "open_circuit", "frozen"
-  std::optional<bool> usable;  // nullopt = the box gives no samples: probe_silent tells that
-  std::optional<UtcMicros> last_good_at;
-};
-struct BoxObservation {
-  std::string box_id;
-  std::optional<UtcMicros> last_sample_at;  // nullopt = never heard
-  UtcMicros expected_from;                  // when this run of the logger first tried to hear it
-  std::optional<std::uint16_t> flags;       // of all samples since the step before; nullopt = none
-};
 
 // A number the message rests on; the name ends in its unit: "air_temperature_celsius".
 struct AlertValue {
@@ -142,17 +129,5 @@ struct AlertMessage {
   std::string text;  // one line for people, with values and units
   std::vector<AlertValue> values;
 };
-
-// Steps all rules of a room or a box; creates instances that are missing in `alerts`. Messages in
-// the order of RuleKind. When ready and no_longer_ready end each other, the one that fires tells
-// it; the other clears without a message of its own.
-std::vector<AlertMessage> step_room_alerts(std::vector<Alert>& alerts, const AlertTimings& timings,
-                                           const RoomObservation& room, UtcMicros now);
-std::vector<AlertMessage> step_box_alerts(std::vector<Alert>& alerts, const AlertTimings& timings,
-                                          const BoxObservation& box, UtcMicros now);
-
-std::vector<AlertMessage> step_channel_alerts(std::vector<Alert>& alerts,
-                                              const AlertTimings& timings,
-                                              const ChannelObservation& channel, UtcMicros now);
 
 }  // namespace analysis::alerts

@@ -119,6 +119,7 @@ ReplayMemory RoomReplay::memory() const {
 ReplayStep RoomReplay::add(const std::string& box_id, const base::Record& record, UtcMicros at) {
   ReplayStep step;
   const std::optional<DwellSample> air = fill(box_id, record, at);
+  step.air = air;
   if (!air || !setup_.delivered_at || at < *setup_.delivered_at) {
     return step;
   }

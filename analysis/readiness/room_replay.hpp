@@ -61,6 +61,7 @@ struct ReplayStep {
   // The reading that was handed to the dwell account and accepted; feed it to an ExcursionLog to
   // list what happened. nullopt for other boxes, before the delivery, and for late records.
   std::optional<DwellSample> counted;
+  std::optional<DwellSample> air;  // the room air in it, whether it counts or not
 };
 
 // What is kept of one channel's recent past, in its unit: celsius, rh as fraction, volt.

@@ -175,11 +175,12 @@ void add_note_command(CLI::App& app, CommandLine& line) {
       command(app, line, "note",
               "record what a person did or saw: delivery | gate GATE met|not-met | "
               "placement CHANNEL | calibration CHANNEL | dish-test | carbide-test | wood-test | "
-              "laying began|finished | remark TEXT",
+              "laying began|finished | acknowledge ALERT-KEY | remark TEXT",
               [&](const Console& c) { return note(line.note, c); });
   sub->add_option("JOBDIR", line.note.job_dir, "folder of the job")->required();
   sub->add_option("KIND", line.note.kind, "what is noted")->required();
-  sub->add_option("SUBJECT", line.note.subject, "gate, channel, began or finished, or text");
+  sub->add_option("SUBJECT", line.note.subject,
+                  "gate, channel, began or finished, key of an alert, or text");
   sub->add_option("ANSWER", line.note.answer, "met or not-met, for a gate");
   sub->add_option("--room", line.note.room, "needed when the job has several rooms");
   sub->add_option("--by", line.note.by, "who did or saw it")->required();

@@ -9,15 +9,28 @@
 
 namespace logger::notify {
 
-// One line, keys sorted: "at_utc" (RFC 3339), "format" ("dwellog-alert/1"), "job", "rule",
-// "simulated" (true for a simulated site, whose text then begins with SIMULATED SITE), "subject",
-// "text", "transition" ("fired", "cleared"), "values" (an object; units in its key names).
-[[nodiscard]] std::string json_from_alert(const analysis::alerts::AlertMessage& message,
-                                          const std::string& job_name, bool simulated);
+// What a message names beside itself. Empty texts are left out.
+struct AlertContext {
+  std::string job_name;
+  bool simulated = false;
+  std::string room_name;            // of the room it is about
+  std::string verdict;              // of that room now: "ready", "not ready", "cannot tell"
+  std::string kind = "transition";  // or "reminder", "escalation"
+  int number = 0;                   // of a reminder, from 1
+};
 
-// For AlertState::state_json of the store; the inverse refuses anything else with corrupt.
-[[nodiscard]] std::string json_from_rule_state(const analysis::alerts::RuleState& state);
-[[nodiscard]] store::Result<analysis::alerts::RuleState> rule_state_from_json(
-    std::string_view json);
+// One line, keys sorted: "at_utc" (RFC 3339), "format" ("dwellog-alert/1"), "job", "kind", "rule",
+// "simulated" (true for a simulated site, whose text then begins with SIMULATED SITE), "subject",
+// "text", "transition" ("fired", "cleared"), "values" (an object; units in its key names); where
+// there is one "number", "room", "verdict".
+[[nodiscard]] std::string json_from_alert(const analysis::alerts::AlertMessage& message,
+                                          const AlertContext& context);
+
+// For AlertState::state_json of the store: state and telling of an alert. The inverse fills those
+// of `alert`, and refuses anything else with corrupt; a state of before there was a telling is
+// read.
+[[nodiscard]] std::string json_from_alert_state(const analysis::alerts::Alert& alert);
+[[nodiscard]] store::Result<void> read_alert_state(std::string_view json,
+                                                   analysis::alerts::Alert& alert);
 
 }  // namespace logger::notify

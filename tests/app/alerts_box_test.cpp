@@ -1,7 +1,7 @@
 // Silence of a box.
 #include <catch2/catch.hpp>
 
-#include "analysis/alerts/alert_rules.hpp"
+#include "analysis/alerts/observations.hpp"
 #include "analysis/base/record.hpp"
 
 using namespace analysis::alerts;
@@ -15,7 +15,7 @@ UtcMicros at_minute(int minute) { return kStart + std::chrono::minutes(minute); 
 class Box {
  public:
   std::vector<AlertMessage> step(int minute, std::optional<int> last_sample_minute) {
-    BoxObservation box{"box-1", std::nullopt, expected_from, flags};
+    BoxObservation box{"box-1", std::nullopt, expected_from, flags, {}};
     if (last_sample_minute) {
       box.last_sample_at = at_minute(*last_sample_minute);
     }
@@ -23,7 +23,7 @@ class Box {
   }
   UtcMicros expected_from = kStart;
   std::optional<std::uint16_t> flags = 0;
-  AlertTimings timings;
+  AlertSettings timings;
   std::vector<Alert> alerts;
 };
 

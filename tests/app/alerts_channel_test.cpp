@@ -1,7 +1,7 @@
 // A sensor that gives no usable value while its box delivers.
 #include <catch2/catch.hpp>
 
-#include "analysis/alerts/alert_rules.hpp"
+#include "analysis/alerts/observations.hpp"
 
 using namespace analysis::alerts;
 
@@ -13,7 +13,7 @@ UtcMicros at_minute(int minute) { return kStart + std::chrono::minutes(minute); 
 
 struct Channel {
   std::vector<AlertMessage> step(int minute, std::optional<bool> usable) {
-    return step_channel_alerts(alerts, {}, {"air-rh", "frozen", usable, at_minute(0)},
+    return step_channel_alerts(alerts, {}, {"air-rh", "frozen", usable, at_minute(0), {}, {}},
                                at_minute(minute));
   }
   std::vector<Alert> alerts;

@@ -2,7 +2,7 @@
 #include <catch2/catch.hpp>
 #include <cstdlib>
 
-#include "analysis/alerts/alert_rules.hpp"
+#include "analysis/alerts/observations.hpp"
 
 using namespace analysis::alerts;
 using analysis::readiness::GateState;
@@ -23,7 +23,7 @@ RoomAssessment assessment_of(Verdict verdict) {
                         {"slab", GateState::not_met, "Slab at 82.1 %RH, limit 75.0 %RH.", ""}};
   }
   if (verdict == Verdict::cannot_tell) {
-    assessment.gates = {{"dwell", GateState::met, "48 h.", ""},
+    assessment.gates = {{"delivery", GateState::met, "Here.", ""},
                         {"evidence", GateState::unknown, "A probe is silent.", ""}};
   }
   return assessment;
@@ -32,24 +32,25 @@ RoomAssessment assessment_of(Verdict verdict) {
 // One room, stepped every 5 minutes; collects "fired ready" and the like.
 class Room {
  public:
-  Room() { observation.room_id = "living-room"; }
+  Room() {
+    observation.room_id = reading.room_id = "living-room";
+    reading.longest_interval = std::chrono::minutes(45);
+  }
   void step(int steps = 1) {
     for (int i = 0; i < steps; ++i, now_ = now_ + kStep) {
-      for (AlertMessage& message : step_room_alerts(alerts, timings, observation, now_)) {
-        told.push_back(std::string(name_of(message.transition)) + " " +
-                       std::string(name_of(message.kind)));
-        messages.push_back(std::move(message));
-      }
+      reading.at = now_;
+      keep(step_air_alerts(alerts, timings, reading));
+      keep(step_room_alerts(alerts, timings, observation, now_));
     }
   }
   void climate(const std::string& celsius, const std::string& percent_rh, int steps = 1) {
-    observation.air_temperature.reset();
-    observation.air_rh.reset();
+    reading.temperature.reset();
+    reading.rh.reset();
     if (celsius != "_") {
-      observation.air_temperature = analysis::base::Celsius{std::stod(celsius)};
+      reading.temperature = analysis::base::Celsius{std::stod(celsius)};
     }
     if (percent_rh != "_") {
-      observation.air_rh = analysis::base::rh_from_percent(std::stod(percent_rh));
+      reading.rh = analysis::base::rh_from_percent(std::stod(percent_rh));
     }
     step(steps);
   }
@@ -70,12 +71,21 @@ class Room {
   }
 
   RoomObservation observation;
-  AlertTimings timings;
+  AirReading reading;
+  AlertSettings timings;
   std::vector<Alert> alerts;
   std::vector<std::string> told;
   std::vector<AlertMessage> messages;
 
  private:
+  void keep(std::vector<AlertMessage> more) {
+    for (AlertMessage& message : more) {
+      told.push_back(std::string(name_of(message.transition)) + " " +
+                     std::string(name_of(message.kind)));
+      messages.push_back(std::move(message));
+    }
+  }
+
   RoomAssessment assessment_;
   UtcMicros now_ = kStart;
 };
@@ -112,9 +122,9 @@ TEST_CASE("Out of band fires for either value and clears 0.3 K and 1 %RH inside"
 
 TEST_CASE("A narrow band can still clear") {
   Room room;
-  room.observation.band = {analysis::base::Celsius{20.0}, analysis::base::Celsius{20.4},
-                           analysis::base::RelativeHumidity{0.50},
-                           analysis::base::RelativeHumidity{0.51}};
+  room.reading.band = {analysis::base::Celsius{20.0}, analysis::base::Celsius{20.4},
+                       analysis::base::RelativeHumidity{0.50},
+                       analysis::base::RelativeHumidity{0.51}};
   room.climate("21", "50.5", 10);
   room.climate("20.2", "50.5", 10);
   CHECK(room.told == Told{"fired out_of_band", "cleared out_of_band"});
@@ -129,19 +139,19 @@ TEST_CASE("Out of band says values, band and units") {
         "60.0 %RH)");
   CHECK(room.messages[0].subject == "living-room");
   CHECK(room.messages[0].at == kStart + std::chrono::minutes(15));
-  REQUIRE(room.messages[0].values.size() == 2);
+  REQUIRE(room.messages[0].values.size() == 4);
   CHECK(room.messages[0].values[0] == AlertValue{"air_temperature_celsius", 16.24});
   CHECK(room.messages[0].values[1].name == "air_percent_rh");
 }
 
 TEST_CASE("A dwell reset is told once and ends when hours have counted for an hour") {
   Room room;
-  room.observation.dwell_was_reset = true;
+  room.reading.dwell_was_reset = true;
   room.step();
-  room.observation.dwell_was_reset = false;
+  room.reading.dwell_was_reset = false;
   room.step(100);
   CHECK(room.told == Told{"fired dwell_reset"});
-  room.observation.dwell_counting = true;
+  room.reading.dwell_counting = true;
   room.step(12);
   CHECK(room.told.size() == 1);
   room.step();
@@ -223,9 +233,9 @@ TEST_CASE("An event lost in a step back of the clock is none: follow the step fi
   for (Alert& alert : room.alerts) {
     follow_clock_step(alert.state, -std::chrono::hours(2));
   }
-  room.observation.dwell_was_reset = true;
-  const auto messages =
-      step_room_alerts(room.alerts, room.timings, room.observation, kStart - std::chrono::hours(1));
+  room.reading.dwell_was_reset = true;
+  room.reading.at = kStart - std::chrono::hours(1);
+  const auto messages = step_air_alerts(room.alerts, room.timings, room.reading);
   REQUIRE(messages.size() == 1);
   CHECK(messages[0].kind == RuleKind::dwell_reset);
 }

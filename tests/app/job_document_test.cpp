@@ -184,7 +184,7 @@ TEST_CASE("The document's defaults are the reader's") {
   CHECK(fallback(path + "slab", "settle_hours") * 60 == minutes(slab.settle.value));
   CHECK(fallback(path + "slab", "averaging_hours") * 60 == minutes(slab.averaging.value));
   CHECK(fallback(path + "slab", "minimum_age_days") * 1440 == minutes(slab.minimum_age.value));
-  const auto& timings = job.alerts.timings;
+  const auto& timings = job.alerts.settings;
   const std::string rules = "alerts.rules.";
   CHECK(fallback(rules + "out_of_band", "fire_after_minutes") ==
         minutes(timings.out_of_band.fire_after));

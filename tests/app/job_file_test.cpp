@@ -43,7 +43,7 @@ TEST_CASE("The template holds common practice and what was filled in") {
   FloorRequirements common;
   common.slab = SlabRequirements{};
   CHECK(job.rooms[0].requirements == common);
-  CHECK(job.alerts.timings == analysis::alerts::AlertTimings{});
+  CHECK(job.alerts.settings == analysis::alerts::AlertSettings{});
   CHECK(job.alerts.command.empty());
 }
 
@@ -209,12 +209,46 @@ TEST_CASE("Alerts take their command and times") {
   CHECK(job.alerts.command == std::vector<std::string>{"/bin/say", "--to", ""});
   CHECK(job.alerts.command_timeout_s == 5);
   using std::chrono::minutes;
-  CHECK(job.alerts.timings.out_of_band.fire_after == minutes(1));
-  CHECK(job.alerts.timings.out_of_band.clear_after == minutes(2));
-  CHECK(job.alerts.timings.dwell_reset_clear_after == minutes(3));
-  CHECK(job.alerts.timings.probe_silent_fire_after == minutes(40));
-  CHECK(job.alerts.timings.ready_fire_after == minutes(5));
-  CHECK(job.alerts.timings.no_longer_ready_fire_after == minutes(0));
+  CHECK(job.alerts.settings.out_of_band.fire_after == minutes(1));
+  CHECK(job.alerts.settings.out_of_band.clear_after == minutes(2));
+  CHECK(job.alerts.settings.dwell_reset_clear_after == minutes(3));
+  CHECK(job.alerts.settings.probe_silent_fire_after == minutes(40));
+  CHECK(job.alerts.settings.ready_fire_after == minutes(5));
+  CHECK(job.alerts.settings.no_longer_ready_fire_after == minutes(0));
+}
+
+TEST_CASE("Alert rules take their limits and switches") {
+  using analysis::alerts::RuleKind;
+  const Job job = job_of(with(kShortest, "\"boxes\"", R"("alerts": {"rules": {
+      "out_of_band_soon": {"within_hours": 5, "off": true}, "box_flags": {"urgent": false},
+      "tilted": {"urgent": true}, "stack_lagging": {"late_after_hours": 24},
+      "condensation_risk": {"clear_margin_kelvin": 2, "urgent": false},
+      "slab_rising": {"rise_per_day_percent_rh": 1}, "slab_done": {"clear_margin_percent_rh": 3},
+      "calibration_expiring": {"ahead_days": 7}, "probe_silent": {"urgent": true},
+      "disk_low": {"free_below_mb": 100, "free_below_percent": 5, "store_above_percent": 50},
+      "clock_unsure": {"time_error_seconds": 10, "clear_after_minutes": 7}}},
+      "boxes")"));
+  const auto& settings = job.alerts.settings;
+  CHECK(settings.soon_within == std::chrono::hours(5));
+  CHECK(settings.stack_late_after == std::chrono::hours(24));
+  CHECK(settings.condensation_clear_margin.value() == 2.0);
+  CHECK(settings.slab_rise_per_day.value() == 0.01);
+  CHECK(settings.slab_clear_margin.value() == 0.03);
+  CHECK(settings.calibration_ahead == std::chrono::hours(7 * 24));
+  CHECK(settings.disk_free_below_bytes == 100'000'000);
+  CHECK(settings.disk_free_below_share == 0.05);
+  CHECK(settings.store_above_share == 0.5);
+  CHECK(settings.time_error_limit == std::chrono::seconds(10));
+  CHECK(settings.clock_unsure.clear_after == std::chrono::minutes(7));
+  CHECK(settings.off == std::set{RuleKind::out_of_band_soon});
+  CHECK(settings.urgent ==
+        std::set{RuleKind::no_longer_ready, RuleKind::tilted, RuleKind::probe_silent});
+}
+
+TEST_CASE("Silence of a probe can't be switched off") {
+  const std::string text = with(kShortest, "\"boxes\"", R"("alerts": {"rules": {"probe_silent":
+      {"off": true}}}, "boxes")");
+  CHECK_FALSE(job_from_text(text, "job.json").errors.empty());
 }
 
 TEST_CASE("The digest is that of the bytes read, good or bad") {

@@ -41,6 +41,7 @@ struct Collector::BoxState {
   std::optional<RecordId> to_release;
   std::optional<std::pair<std::uint32_t, ClockExchange>> last_exchange;
   std::optional<UtcMicros> last_sample_at;
+  std::optional<Micros> time_error;
   std::optional<bool> link_up;     // nullopt = not tried yet
   std::optional<Micros> asked_at;  // monotonic; nullopt = due at once
   unsigned failures = 0;           // in a row
@@ -295,6 +296,7 @@ Result<void> Collector::date_harvest(BoxState& box, const Harvest& harvest, Coll
     box.newest_flags = record.flags;
     // A record that can't be dated yet was heard all the same.
     box.last_sample_at = at ? at->at : clock_.utc_now();
+    box.time_error = at ? std::optional(at->error) : std::nullopt;
   }
   if (!harvest.records.empty()) {
     box.flags = flags;
@@ -330,7 +332,8 @@ std::vector<BoxNow> Collector::boxes() const {
   std::vector<BoxNow> now;
   for (const auto& line : lines_) {
     for (const BoxState& box : line->boxes) {
-      now.push_back({box.box->id, box.last_sample_at, box.link_up.value_or(false), box.flags});
+      now.push_back({box.box->id, box.last_sample_at, box.link_up.value_or(false), box.flags,
+                     box.time_error});
     }
   }
   return now;

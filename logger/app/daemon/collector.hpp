@@ -45,6 +45,7 @@ struct BoxNow {
   std::optional<UtcMicros> last_sample_at;
   bool link_up = false;
   std::optional<std::uint16_t> flags;  // of all records since the round before, else of the newest
+  std::optional<Micros> time_error;    // of the date of the newest record of this run
 };
 
 class Collector {

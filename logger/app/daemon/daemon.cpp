@@ -6,16 +6,12 @@
 #include <boost/asio/post.hpp>
 #include <utility>
 
-#include "logger/app/alert_states.hpp"
+#include "logger/app/alerts/observed.hpp"
 #include "logger/app/daemon/waits.hpp"
-#include "logger/notify/alert_json.hpp"
 #include "logger/store/json_line.hpp"
 
 namespace logger::app {
 
-using analysis::alerts::Alert;
-using analysis::alerts::AlertMessage;
-using analysis::alerts::Phase;
 using store::CommitBatch;
 using store::CommitCounts;
 using store::Failure;
@@ -43,7 +39,10 @@ Daemon::Daemon(DaemonPorts ports, OpenedJob opened, std::unique_ptr<store::Readi
       collector_(ports.loop, ports.clock, ports.observer, opened_.job, *opened_.store),
       wake_(ports.loop.get_executor()),
       started_at_(ports.clock.utc_now()),
-      checkpoints_(opened_.folder, opened_.job.checkpoints, opened_.simulated) {}
+      alerting_(opened_.job, opened_.simulated, started_at_,
+                [this](const std::string& line) { log(line, LogLevel::notice); }),
+      checkpoints_(opened_.folder, opened_.job.checkpoints, opened_.simulated),
+      lanes_(delivery_ports(), opened_.job.alerts, opened_.folder.root.string()) {}
 
 Daemon::~Daemon() {
   worker_stop_.request_stop();
@@ -69,7 +68,9 @@ void Daemon::stop() {
   wake_.raise();
 }
 
-bool Daemon::busy() const { return writer_.pending() > 0 || worker_pending_.load() > 0; }
+bool Daemon::busy() const {
+  return writer_.pending() > 0 || worker_pending_.load() > 0 || lanes_.busy();
+}
 
 boost::asio::awaitable<Result<void>> Daemon::run() {
   WriterWork<Result<bool>> begin = [](store::ReadingStore& store) { return store.begin_session(); };
@@ -108,7 +109,7 @@ boost::asio::awaitable<Result<void>> Daemon::run() {
       co_await wait_for_next_round();
     }
   }
-  while (delivering_ || at_checkpoints_) {
+  while (lanes_.at_work() || at_checkpoints_) {
     co_await wait_at_most(ports_.clock, wake_, kRetryAfterFailedCommit);
   }
   if (fatal_) {
@@ -146,14 +147,9 @@ Result<void> Daemon::load() {
   if (!loaded) {
     return loaded;
   }
-  auto alerts = alerts_from_store(*opened_.store);
+  const auto alerts = alerting_.load(*opened_.store, ports_.clock.utc_now());
   if (!alerts) {
-    return Failure{alerts.error()};
-  }
-  alerts_ = std::move(alerts).value();
-  for (Alert& alert : alerts_) {
-    // Nothing is known of the time in which the logger did not run.
-    analysis::alerts::step_rule(alert.state, {}, {}, ports_.clock.utc_now());
+    return alerts;
   }
   auto records = job_records_from(*opened_.store);
   if (!records) {
@@ -236,7 +232,9 @@ boost::asio::awaitable<Result<void>> Daemon::round() {
 }
 
 void Daemon::feed(const CollectedRound& round) {
-  reset_rooms_.clear();
+  if (round.clock_step.count() != 0) {
+    alerting_.follow_clock_step(round.clock_step);
+  }
   // In order of time over all boxes, as a replay meets them: the stack's core and the room air may
   // be measured by different ones.
   std::vector<const DatedBoxRecord*> dated;
@@ -249,15 +247,7 @@ void Daemon::feed(const CollectedRound& round) {
                    [](const auto* a, const auto* b) { return a->at->at < b->at->at; });
   for (const DatedBoxRecord* record : dated) {
     for (RoomTracker& room : rooms_) {
-      const auto step = room.feed(record->box_id, record->record, record->at->at);
-      if (!step.resets.empty()) {
-        reset_rooms_.push_back(room.room_id());
-      }
-    }
-  }
-  if (round.clock_step.count() != 0) {
-    for (Alert& alert : alerts_) {
-      analysis::alerts::follow_clock_step(alert.state, round.clock_step);
+      alerting_.take_reading(room, room.feed(record->box_id, record->record, record->at->at));
     }
   }
 }
@@ -271,7 +261,7 @@ CommitBatch Daemon::batch_from(CollectedRound& round) {
   if (!start_noted_) {
     batch.events.push_back({0, started_at_, "daemon_start", "", job_event_json(opened_)});
   }
-  step_alerts(batch);
+  step_alerts(round, batch);
   const bool redated = !round.redated_boxes.empty();
   for (const RoomTracker& room : rooms_) {
     store::Account account = room.account();
@@ -283,37 +273,13 @@ CommitBatch Daemon::batch_from(CollectedRound& round) {
   return batch;
 }
 
-void Daemon::step_alerts(CommitBatch& batch) {
-  const UtcMicros now = ports_.clock.utc_now();
-  std::vector<AlertMessage> messages;
-  const auto take = [&](std::vector<AlertMessage> more) {
-    std::move(more.begin(), more.end(), std::back_inserter(messages));
-  };
-  const auto& timings = opened_.job.alerts.timings;
-  for (const RoomTracker& room : rooms_) {
-    const auto assessment = room.assess(now);
-    const bool reset =
-        std::find(reset_rooms_.begin(), reset_rooms_.end(), room.room_id()) != reset_rooms_.end();
-    take(step_room_alerts(alerts_, timings, room_observation_from(room, assessment, reset, now),
-                          now));
-    for (const auto& channel : channel_observations_from(room, now)) {
-      take(step_channel_alerts(alerts_, timings, channel, now));
-    }
-  }
-  for (const BoxNow& box : collector_.boxes()) {
-    take(step_box_alerts(alerts_, timings, {box.box_id, box.last_sample_at, started_at_, box.flags},
-                         now));
-  }
-  for (const AlertMessage& message : messages) {
-    log("alert: " + message.text, LogLevel::notice);
-    batch.messages.push_back({0, message.at, key_of(Alert{message.kind, message.subject, {}}),
-                              std::string(name_of(message.transition)),
-                              notify::json_from_alert(message, opened_.job.name, opened_.simulated),
-                              std::nullopt, std::nullopt, 0, ""});
-  }
-  for (const Alert& alert : alerts_) {
-    batch.alert_states.push_back(row_from_alert(alert));
-  }
+void Daemon::step_alerts(const CollectedRound& round, CommitBatch& batch) {
+  const auto boxes = collector_.boxes();
+  alerting_.finish_round(
+      {rooms_, boxes, records_,
+       logger_observation_from(opened_.folder.store_file(), opened_.simulated, round.clock_step),
+       ports_.clock.utc_now()},
+      batch);
 }
 
 boost::asio::awaitable<Result<CommitCounts>> Daemon::commit(CommitBatch batch) {
@@ -334,9 +300,7 @@ boost::asio::awaitable<void> Daemon::after_commit(const CommitCounts& counts) {
     ports_.committed();
   }
   co_await collector_.release_committed();
-  if (!delivering_) {
-    boost::asio::co_spawn(ports_.loop, deliver_due(), boost::asio::detached);
-  }
+  lanes_.start_due(*opened_.store);
   if (!at_checkpoints_ && !stopping_ && checkpoints_.is_due(ports_.clock.utc_now())) {
     boost::asio::co_spawn(ports_.loop, keep_checkpoints(), boost::asio::detached);
   }

@@ -14,6 +14,8 @@
 #include <string>
 #include <vector>
 
+#include "logger/app/alerts/alerting.hpp"
+#include "logger/app/alerts/delivery_lanes.hpp"
 #include "logger/app/checkpoints/checkpoint_duty.hpp"
 #include "logger/app/commands/job_folder.hpp"
 #include "logger/app/daemon/collector.hpp"
@@ -58,12 +60,13 @@ class Daemon {
   boost::asio::awaitable<store::Result<void>> round();
   store::CommitBatch batch_from(CollectedRound& round);
   void feed(const CollectedRound& round);
-  void step_alerts(store::CommitBatch& batch);
+  void step_alerts(const CollectedRound& round, store::CommitBatch& batch);
   boost::asio::awaitable<store::Result<store::CommitCounts>> commit(store::CommitBatch batch);
   boost::asio::awaitable<void> after_commit(const store::CommitCounts& counts);
   store::Result<bool> people_recorded_something();
-  boost::asio::awaitable<void> deliver_due();
-  boost::asio::awaitable<bool> deliver(store::Message message);
+  [[nodiscard]] DeliveryLanes::Ports delivery_ports();
+  boost::asio::awaitable<store::Result<void>> keep_deliveries(
+      std::vector<store::Delivery> deliveries);
   [[nodiscard]] Collector::Extent extent_of_round() const;
   [[nodiscard]] Micros until_next_round() const;
   boost::asio::awaitable<void> check_store();
@@ -95,16 +98,14 @@ class Daemon {
   JobRecords records_;
   std::int64_t last_event_id_ = 0;
   std::vector<RoomTracker> rooms_;
-  std::vector<std::string> reset_rooms_;  // dwell was reset since the last alert step
-  std::vector<analysis::alerts::Alert> alerts_;
+  Alerting alerting_;
   CheckpointDuty checkpoints_;
   bool at_checkpoints_ = false;
   std::stop_source stamp_stop_;  // ends a request to an authority
-  bool delivering_ = false;
-  std::optional<UtcMicros> next_attempt_at_;  // of the oldest undelivered message
   std::stop_source worker_stop_;
   std::atomic<int> worker_pending_{0};
   boost::asio::thread_pool worker_{1};
+  DeliveryLanes lanes_;  // its threads are joined before all else goes
 };
 
 template <class T>

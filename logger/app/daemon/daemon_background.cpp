@@ -1,18 +1,15 @@
-// The parts of the daemon that wait: for the next round, for the command that delivers a message,
-// for the check of the store.
+// The parts of the daemon that wait: for the next round, for what is delivered, for the check of
+// the store.
 #include <algorithm>
 #include <boost/asio/post.hpp>
 #include <utility>
 
 #include "logger/app/daemon/daemon.hpp"
 #include "logger/app/daemon/waits.hpp"
-#include "logger/notify/delivery.hpp"
 #include "logger/store/store_check.hpp"
 
 namespace logger::app {
 
-using analysis::alerts::Alert;
-using analysis::alerts::Phase;
 using store::Result;
 
 boost::asio::awaitable<Result<void>> Daemon::on_worker(std::function<Result<void>()> work) {
@@ -38,10 +35,7 @@ Collector::Extent Daemon::extent_of_round() const {
   if (stopping_ && !last_round_more_) {
     return Collector::Extent::all;
   }
-  const bool pending = std::any_of(alerts_.begin(), alerts_.end(), [](const Alert& alert) {
-    return alert.state.phase == Phase::pending;
-  });
-  return pending ? Collector::Extent::hurried : Collector::Extent::due;
+  return alerting_.waits_for_sample() ? Collector::Extent::hurried : Collector::Extent::due;
 }
 
 Micros Daemon::until_next_round() const {
@@ -49,8 +43,10 @@ Micros Daemon::until_next_round() const {
   if (!writing_fault_.empty()) {
     wait = std::max(wait, Micros{1'000'000});
   }
-  if (next_attempt_at_) {
-    wait = std::min(wait, std::max(*next_attempt_at_ - ports_.clock.utc_now(), Micros{1'000'000}));
+  for (const auto& at : {lanes_.next_at(), alerting_.next_telling_at()}) {
+    if (at) {
+      wait = std::min(wait, std::max(*at - ports_.clock.utc_now(), Micros{1'000'000}));
+    }
   }
   const auto checkpoints_at = checkpoints_.due_at();
   if (checkpoints_at && !at_checkpoints_) {
@@ -59,62 +55,31 @@ Micros Daemon::until_next_round() const {
   return wait;
 }
 
-// In order, each until it succeeded; the first failure ends the turn.
-boost::asio::awaitable<void> Daemon::deliver_due() {
-  if (opened_.job.alerts.command.empty()) {
-    co_return;
-  }
-  delivering_ = true;
-  next_attempt_at_.reset();
-  const auto messages = opened_.store->undelivered_messages();
-  if (messages) {
-    for (const store::Message& message : messages.value()) {
-      if (message.next_attempt_at && *message.next_attempt_at > ports_.clock.utc_now()) {
-        next_attempt_at_ = message.next_attempt_at;
-        break;
-      }
-      if (!co_await deliver(message)) {
-        break;
-      }
-    }
-  } else {
-    log(messages.error().context, LogLevel::error);
-  }
-  delivering_ = false;
-  if (stopping_) {
-    wake_.raise();
-  }
+DeliveryLanes::Ports Daemon::delivery_ports() {
+  return {ports_.loop, ports_.clock,
+          [this](const std::string& line) { log(line, LogLevel::warning); },
+          [this](std::vector<store::Delivery> deliveries) {
+            return keep_deliveries(std::move(deliveries));
+          },
+          [this] {
+            if (stopping_) {
+              wake_.raise();
+            }
+          }};
 }
 
-boost::asio::awaitable<bool> Daemon::deliver(store::Message message) {
-  // One message a line, so that a program that only appends keeps them apart.
-  std::function<Result<void>()> run_command = [this, line = message.payload_json + "\n"] {
-    return notify::deliver_by_command(opened_.job.alerts.command, line,
-                                      std::chrono::seconds(opened_.job.alerts.command_timeout_s));
+boost::asio::awaitable<Result<void>> Daemon::keep_deliveries(
+    std::vector<store::Delivery> deliveries) {
+  WriterWork<Result<void>> work = [deliveries = std::move(deliveries)](store::ReadingStore& store) {
+    for (const store::Delivery& delivery : deliveries) {
+      const auto kept = store.update_delivery(delivery);
+      if (!kept) {
+        return kept;
+      }
+    }
+    return Result<void>{};
   };
-  const auto delivered = co_await on_worker(std::move(run_command));
-  const UtcMicros now = ports_.clock.utc_now();
-  ++message.attempts;
-  if (delivered) {
-    message.delivered_at = now;
-    message.next_attempt_at.reset();
-    message.last_error.clear();
-  } else {
-    message.next_attempt_at = notify::next_attempt_at(message.attempts, now);
-    message.last_error = delivered.error().context;
-    next_attempt_at_ = message.next_attempt_at;
-    log("alert " + message.alert_key + " not delivered, attempt " +
-            std::to_string(message.attempts) + ": " + message.last_error,
-        LogLevel::warning);
-  }
-  WriterWork<Result<void>> store_attempt = [message](store::ReadingStore& store) {
-    return store.update_message(message);
-  };
-  const auto stored = co_await on_writer(std::move(store_attempt));
-  if (!stored) {
-    log(stored.error().context, LogLevel::error);
-  }
-  co_return delivered.has_value() && stored.has_value();
+  co_return co_await on_writer(std::move(work));
 }
 
 boost::asio::awaitable<void> Daemon::keep_checkpoints() {

@@ -8,7 +8,7 @@
 #include <string_view>
 #include <vector>
 
-#include "analysis/alerts/alert_rules.hpp"
+#include "analysis/alerts/alert_settings.hpp"
 #include "analysis/alerts/telling_policy.hpp"
 #include "analysis/base/units.hpp"
 #include "analysis/physics/panel/board_moisture.hpp"
@@ -171,7 +171,7 @@ struct JobAlerts {
   std::string escalate_to;             // recipient id; empty = nobody
   std::vector<std::string> digest_to;  // recipient ids
   int command_timeout_s = 30;
-  analysis::alerts::AlertTimings timings;
+  analysis::alerts::AlertSettings settings;
 };
 
 // The page that the daemon serves.

@@ -36,9 +36,9 @@ std::vector<ChannelSetup> outdoor_channels(const Job& job, const RoomSetup& room
   return found;
 }
 
-class Collector {
+class SeriesCollector {
  public:
-  Collector(const HistorySource& source, const RoomSetup& setup)
+  SeriesCollector(const HistorySource& source, const RoomSetup& setup)
       : source_(source),
         setup_(setup),
         outdoors_(outdoor_channels(*source.job, setup, *source.records)),
@@ -240,7 +240,7 @@ std::optional<UtcMicros> settled_from(const ChannelSetup& channel,
 store::Result<OutlookHistory> outlook_history_from(store::ReadingStore& store,
                                                    const HistorySource& source) {
   const RoomSetup setup = room_setup_from(*source.job, *source.room, *source.records);
-  Collector collector(source, setup);
+  SeriesCollector collector(source, setup);
   const auto visited =
       visit_history(store, {collector.box_ids(), collector.needed_from(), source.now, {}},
                     [&](const std::string& box_id, const Record& record, DatedTime at) {

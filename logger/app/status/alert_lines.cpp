@@ -3,7 +3,8 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
-#include "logger/app/alert_states.hpp"
+#include "logger/app/alerts/acknowledgements.hpp"
+#include "logger/app/alerts/alert_states.hpp"
 
 namespace logger::app {
 
@@ -17,13 +18,11 @@ namespace {
 // Far more than a job has alerts that fire at once.
 constexpr int kMessagesSearched = 500;
 
-void add_acknowledgement(AlertLine& line, const JobRecords& records) {
-  for (const store::Note& note : records.notes) {
-    if (note.kind == "acknowledgement" && line.since && note.at >= *line.since &&
-        content_of(note).value("alert_key", "") == line.key) {
-      line.acknowledged_at = note.at;
-      line.acknowledged_by = note.by;
-    }
+void add_acknowledgement(AlertLine& line, const Alert& alert,
+                         const std::vector<NotedAcknowledgement>& noted) {
+  if (const NotedAcknowledgement* newest = acknowledgement_of(alert, noted)) {
+    line.acknowledged_at = newest->at;
+    line.acknowledged_by = newest->by;
   }
 }
 
@@ -40,6 +39,7 @@ Result<std::vector<AlertLine>> alert_lines_from(store::ReadingStore& store,
   if (!alerts) {
     return Failure{alerts.error()};
   }
+  const auto noted = noted_acknowledgements(records);
   std::vector<AlertLine> lines;
   bool any_firing = false;
   for (const Alert& alert : alerts.value()) {
@@ -52,7 +52,8 @@ Result<std::vector<AlertLine>> alert_lines_from(store::ReadingStore& store,
                      std::string(name_of(alert.state.phase)), alert.state.since, "", std::nullopt,
                      ""});
     if (firing) {
-      add_acknowledgement(lines.back(), records);
+      lines.back().text = alert.telling.text;
+      add_acknowledgement(lines.back(), alert, noted);
     }
   }
   const auto messages = any_firing
@@ -65,7 +66,7 @@ Result<std::vector<AlertLine>> alert_lines_from(store::ReadingStore& store,
     const auto told = std::ranges::find_if(messages.value(), [&](const store::Message& message) {
       return message.alert_key == line.key && message.transition == "fired";
     });
-    if (line.phase == "firing" && told != messages.value().end()) {
+    if (line.phase == "firing" && line.text.empty() && told != messages.value().end()) {
       line.text = text_of_message(*told);
     }
   }

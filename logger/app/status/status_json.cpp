@@ -147,6 +147,15 @@ ordered_json document_from_status(const StatusReport& report) {
                         {"attempts", message.attempts},
                         {"last_error", message.last_error}});
   }
+  ordered_json deliveries = ordered_json::array();
+  for (const DeliveryLine& line : report.deliveries) {
+    deliveries.push_back({{"recipient", line.recipient},
+                          {"in_job", line.in_job},
+                          {"waiting", line.waiting},
+                          {"held", line.held},
+                          {"attempts", line.attempts},
+                          {"last_error", line.last_error}});
+  }
   ordered_json notes = ordered_json::array();
   for (const NoteLine& note : report.notes) {
     notes.push_back(json_from_note(note));
@@ -164,6 +173,7 @@ ordered_json document_from_status(const StatusReport& report) {
           {"logger_seen_at_utc", time_json(report.logger_seen_at)},
           {"alerts", alerts},
           {"messages", messages},
+          {"deliveries", deliveries},
           {"notes", notes},
           {"certificates", json_from_certificates(report.certificates)},
           {"evidence_log", checkpoints_json(report.checkpoints)},

@@ -141,19 +141,22 @@ Result<std::vector<BoxLine>> box_lines_from(store::ReadingStore& store, const Jo
 Result<void> add_job_wide(store::ReadingStore& store, const Job& job, const JobRecords& records,
                           StatusReport& report) {
   auto alerts = alert_lines_from(store, records);
-  const auto messages = store.recent_messages(kMessagesShown);
-  const auto undelivered = store.undelivered_messages();
+  auto messages = store.recent_messages(kMessagesShown);
+  auto deliveries = delivery_lines_from(store, job);
   const auto gaps = store.gaps();
-  if (!alerts || !messages || !undelivered || !gaps) {
-    return Failure{!alerts        ? alerts.error()
-                   : !messages    ? messages.error()
-                   : !undelivered ? undelivered.error()
-                                  : gaps.error()};
+  const auto put = messages ? put_deliveries(store, messages.value()) : Result<void>{};
+  if (!alerts || !messages || !deliveries || !gaps || !put) {
+    return Failure{!alerts       ? alerts.error()
+                   : !messages   ? messages.error()
+                   : !deliveries ? deliveries.error()
+                   : !gaps       ? gaps.error()
+                                 : put.error()};
   }
   if (!report.past) {
     report.alerts = std::move(alerts).value();
     report.notes = newest_notes(records, 0, kNotesShown);
-    report.messages = messages.value();
+    report.messages = std::move(messages).value();
+    report.deliveries = deliveries.value();
     auto boxes = box_lines_from(store, job);
     const auto seen = store.last_seen();
     if (!boxes || !seen) {
@@ -162,7 +165,9 @@ Result<void> add_job_wide(store::ReadingStore& store, const Job& job, const JobR
     report.boxes = std::move(boxes).value();
     report.logger_seen_at = seen.value();
   }
-  report.undelivered_messages = static_cast<std::int64_t>(undelivered.value().size());
+  for (const DeliveryLine& line : deliveries.value()) {
+    report.undelivered_messages += line.waiting;
+  }
   for (const store::Gap& gap : gaps.value()) {
     report.lost_records += gap.last_sequence - gap.first_sequence + 1;
   }

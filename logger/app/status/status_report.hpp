@@ -13,6 +13,7 @@
 #include "logger/app/room/room_tracker.hpp"
 #include "logger/app/status/alert_lines.hpp"
 #include "logger/app/status/certificate_lines.hpp"
+#include "logger/app/status/delivery_lines.hpp"
 
 namespace logger::app {
 
@@ -92,7 +93,8 @@ struct StatusReport {
   std::vector<NoteLine> notes;                   // the newest kNotesShown, newest first
   std::vector<CertificateLine> certificates;     // of every room, newest first
   std::optional<CheckpointSummary> checkpoints;  // not of an earlier moment
-  std::int64_t undelivered_messages = 0;
+  std::vector<DeliveryLine> deliveries;          // by recipient
+  std::int64_t undelivered_messages = 0;         // deliveries that wait
   std::int64_t lost_records = 0;
   std::int64_t undated_records = 0;
 };

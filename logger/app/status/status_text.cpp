@@ -196,7 +196,14 @@ void add_boxes(std::string& text, const StatusReport& report) {
   }
 }
 
+std::string acknowledged_text(const AlertLine& alert) {
+  return alert.acknowledged_at ? " (acknowledged by " + alert.acknowledged_by + ", " +
+                                     minute_text_from_utc(*alert.acknowledged_at) + ")"
+                               : " (not acknowledged)";
+}
+
 void add_alerts(std::string& text, const StatusReport& report) {
+  constexpr std::size_t kAlertIndent = 11;
   text += "\nAlerts\n";
   if (report.alerts.empty()) {
     text += "  none pending or firing\n";
@@ -204,15 +211,22 @@ void add_alerts(std::string& text, const StatusReport& report) {
   for (const AlertLine& alert : report.alerts) {
     text += "  " + padded(alert.phase, 8) + ' ' + padded(alert.key, 34) + ' ' +
             (alert.since ? "since " + minute_text_from_utc(*alert.since) : "") + '\n';
+    if (alert.phase == "firing") {
+      text += "           " + wrapped(alert.text + acknowledged_text(alert), kAlertIndent) + '\n';
+    }
+  }
+  for (const DeliveryLine& line : report.deliveries) {
+    if (const std::string waiting = text_from(line); !waiting.empty()) {
+      text += "  " + wrapped(waiting, 4) + '\n';
+    }
   }
   if (!report.messages.empty()) {
     text += "\nLast messages\n";
   }
   for (const store::Message& message : report.messages) {
     std::string line = text_of_message(message);
-    if (!message.delivered_at) {
-      line += message.attempts == 0 ? " (not delivered yet)"
-                                    : " (not delivered: " + message.last_error + ")";
+    if (!message.delivered_at && message.attempts > 0) {
+      line += " (not delivered to all: " + message.last_error + ")";
     }
     text += "  " + minute_text_from_utc(message.at) + "  " + wrapped(line, 24) + '\n';
   }

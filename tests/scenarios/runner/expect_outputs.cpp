@@ -48,6 +48,26 @@ std::string expect_alert(WordCursor& words, CaseOutcome& outcome) {
   return compared(words, static_cast<double>(count), "messages " + rule + " " + transition);
 }
 
+// "delivered KIND of RULE to RECIPIENT": so many that the recipient took.
+std::string expect_delivered(WordCursor& words, CaseOutcome& outcome) {
+  constexpr int kMost = 100'000;
+  const std::string kind = words.word("fired, cleared, reminder or escalation");
+  words.expect("of");
+  const std::string rule = words.word("a rule");
+  words.expect("to");
+  const std::string recipient = words.word("a recipient");
+  const auto deliveries = outcome.opened().store->recent_deliveries(kMost);
+  if (!deliveries) {
+    throw std::runtime_error(deliveries.error().context);
+  }
+  const auto count =
+      std::count_if(deliveries.value().begin(), deliveries.value().end(), [&](const auto& one) {
+        return one.kind == kind && one.alert_key.starts_with(rule + "/") &&
+               one.recipient == recipient && one.delivered_at;
+      });
+  return compared(words, static_cast<double>(count), "delivered to " + recipient);
+}
+
 std::string expect_phase(WordCursor& words, CaseOutcome& outcome) {
   const std::string rule = words.word("a rule");
   const std::string subject = read_subject(words);
@@ -145,11 +165,12 @@ std::string expect_struck(WordCursor& words, CaseOutcome& outcome) {
 
 const std::array<ExpectationKind, kOutputKinds>& output_expectations() {
   static constexpr std::array<ExpectationKind, kOutputKinds> kKinds{
-      ExpectationKind{"event", expect_event},   ExpectationKind{"alert", expect_alert},
-      ExpectationKind{"phase", expect_phase},   ExpectationKind{"verdict", expect_verdict},
-      ExpectationKind{"reason", expect_reason}, ExpectationKind{"status", expect_status},
-      ExpectationKind{"log", expect_log},       ExpectationKind{"age", expect_age},
-      ExpectationKind{"exit", expect_exit},     ExpectationKind{"struck", expect_struck}};
+      ExpectationKind{"event", expect_event},     ExpectationKind{"alert", expect_alert},
+      ExpectationKind{"phase", expect_phase},     ExpectationKind{"delivered", expect_delivered},
+      ExpectationKind{"verdict", expect_verdict}, ExpectationKind{"reason", expect_reason},
+      ExpectationKind{"status", expect_status},   ExpectationKind{"log", expect_log},
+      ExpectationKind{"age", expect_age},         ExpectationKind{"exit", expect_exit},
+      ExpectationKind{"struck", expect_struck}};
   return kKinds;
 }
 

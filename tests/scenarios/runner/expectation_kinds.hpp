@@ -39,7 +39,7 @@ struct ExpectationKind {
 inline constexpr std::size_t kRecordKinds = 9;
 [[nodiscard]] const std::array<ExpectationKind, kRecordKinds>& record_expectations();
 // Of what was told: events, messages, verdicts, output.
-inline constexpr std::size_t kOutputKinds = 10;
+inline constexpr std::size_t kOutputKinds = 11;
 [[nodiscard]] const std::array<ExpectationKind, kOutputKinds>& output_expectations();
 
 }  // namespace scenarios

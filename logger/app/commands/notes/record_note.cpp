@@ -5,6 +5,7 @@
 #include <tuple>
 
 #include "analysis/readiness/reason_texts.hpp"
+#include "logger/app/alerts/acknowledgements.hpp"
 #include "logger/app/commands/notes/note_contents.hpp"
 #include "logger/app/commands/notes/photo_files.hpp"
 #include "logger/app/daemon/real_clock.hpp"
@@ -102,8 +103,23 @@ Result<void> check_laying(const Note& note, const NoteOptions& options, OpenedJo
                                    : std::string("note first when it began (note laying began)")));
 }
 
+// Of the alert as it fires now.
+Result<void> fill_acknowledgement(Note& note, const NoteOptions& options, OpenedJob& opened) {
+  auto content = acknowledgement_content(*opened.store, options.subject, options.remark);
+  if (!content) {
+    return store::Failure{content.error()};
+  }
+  note.kind = "acknowledgement";
+  note.content_json = std::move(content).value();
+  return {};
+}
+
 // Room and content of a note, by its kind.
-Result<void> fill(Note& note, const NoteOptions& options, const Job& job) {
+Result<void> fill(Note& note, const NoteOptions& options, OpenedJob& opened) {
+  const Job& job = opened.job;
+  if (options.kind == "acknowledge") {
+    return fill_acknowledgement(note, options, opened);
+  }
   if (options.kind == "placement") {
     const auto place = find_channel(job, options.subject);
     if (!place) {
@@ -142,7 +158,7 @@ Result<void> fill(Note& note, const NoteOptions& options, const Job& job) {
                    "note `" + options.kind + "`" +
                        (options.kind == "remark" ? " without text" : "") +
                        "; expected delivery, gate, placement, calibration, dish-test, "
-                       "carbide-test, wood-test, laying or remark");
+                       "carbide-test, wood-test, laying, acknowledge or remark");
   }
   return {};
 }
@@ -265,7 +281,7 @@ Result<void> check_options(const NoteOptions& o) {
   }
   // Words that no kind takes are a text without quotes, most often.
   const bool takes_subject = o.kind == "gate" || o.kind == "placement" || o.kind == "calibration" ||
-                             o.kind == "remark" || o.kind == "laying";
+                             o.kind == "remark" || o.kind == "laying" || o.kind == "acknowledge";
   const bool known_kind = takes_subject || o.kind == "delivery" || o.kind.ends_with("-test");
   const std::string& stray = o.kind == "gate" ? std::string() : o.answer;
   if (known_kind && (!stray.empty() || (!takes_subject && !o.subject.empty()))) {
@@ -297,7 +313,7 @@ Result<void> add_photos(Note& note, const NoteOptions& options, const JobFolder&
 }
 
 Result<NotedRow> append_note(Note& note, const NoteOptions& options, OpenedJob& opened) {
-  auto prepared = fill(note, options, opened.job);
+  auto prepared = fill(note, options, opened);
   prepared = prepared ? check_laying(note, options, opened) : prepared;
   prepared = prepared ? add_photos(note, options, opened.folder) : prepared;
   if (!prepared) {

@@ -5,6 +5,7 @@
 
 #include "analysis/base/record.hpp"
 #include "analysis/readiness/requirements.hpp"
+#include "logger/app/job/reader/rule_keys.hpp"
 #include "logger/app/job/reader/telling_keys.hpp"
 
 namespace logger::app {
@@ -249,22 +250,6 @@ const ObjectKeys& box_keys() {
   return object_keys;
 }
 
-constexpr KeyRule kFireAfter = number("fire_after_minutes", kOptional, 0, 10080);
-constexpr KeyRule kClearAfter = number("clear_after_minutes", kOptional, 0, 10080);
-constexpr KeyRule kBothTimes[] = {kFireAfter, kClearAfter};
-constexpr KeyRule kFireTime[] = {kFireAfter};
-constexpr KeyRule kClearTime[] = {kClearAfter};
-constexpr ObjectKeys kBoth{kBothTimes};
-constexpr ObjectKeys kFireOnly{kFireTime};
-constexpr ObjectKeys kClearOnly{kClearTime};
-constexpr KeyRule kRuleKeys[] = {object("out_of_band", kOptional, kBoth),
-                                 object("dwell_reset", kOptional, kClearOnly),
-                                 object("probe_silent", kOptional, kFireOnly),
-                                 object("ready", kOptional, kFireOnly),
-                                 object("no_longer_ready", kOptional, kFireOnly),
-                                 object("sensor_fault", kOptional, kBoth),
-                                 object("box_flags", kOptional, kBoth)};
-constexpr ObjectKeys kRules{kRuleKeys};
 constexpr KeyRule kAlertKeys[] = {text_list("command", 50),
                                   whole_number("command_timeout_seconds", kOptional, 1, 600),
                                   optional_list("recipients", 20, kRecipient),
@@ -311,6 +296,7 @@ constexpr UnitEnd kUnitEnds[] = {{"_percent_rh", "%RH"},
                                  {"_kg", "kg"},
                                  {"_mpa", "MPa"},
                                  {"_volt", "V"},
+                                 {"_mb", "MB"},
                                  {"_fahrenheit", ""},
                                  {"_deg_c", ""},
                                  {"_degc", ""},

@@ -47,6 +47,8 @@ class ObjectView {
 [[nodiscard]] std::optional<JobCheckpoints> checkpoints_from(const ObjectView& view);
 void check_checkpoints(const Job& job, const ObjectView& root, Findings& findings);
 
+// What is told of: each rule's limits, times and switches.
+void put_rules(const ObjectView& rules, analysis::alerts::AlertSettings& settings);
 // Who is told, when and how.
 void put_telling(const ObjectView& view, JobAlerts& alerts);
 [[nodiscard]] std::optional<JobPage> page_from(const ObjectView& view);

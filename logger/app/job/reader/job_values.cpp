@@ -332,34 +332,13 @@ JobBox box_from(const JsonNode& node) {
   return box;
 }
 
-void put_minutes(const ObjectView& rule, std::string_view key, Micros& into) {
-  if (const auto minutes = rule.number(key)) {
-    into = micros_from_minutes(*minutes);
-  }
-}
-
 JobAlerts alerts_from(const ObjectView& view) {
   JobAlerts alerts;
   for (const JsonNode& item : view.items("command")) {
     alerts.command.push_back(item.text);
   }
   put_whole(view.whole_number("command_timeout_seconds"), alerts.command_timeout_s);
-  const ObjectView rules = view.object("rules");
-  analysis::alerts::AlertTimings& timings = alerts.timings;
-  const ObjectView band = rules.object("out_of_band");
-  put_minutes(band, "fire_after_minutes", timings.out_of_band.fire_after);
-  put_minutes(band, "clear_after_minutes", timings.out_of_band.clear_after);
-  const ObjectView sensor = rules.object("sensor_fault");
-  put_minutes(sensor, "fire_after_minutes", timings.sensor_fault.fire_after);
-  put_minutes(sensor, "clear_after_minutes", timings.sensor_fault.clear_after);
-  const ObjectView flags = rules.object("box_flags");
-  put_minutes(flags, "fire_after_minutes", timings.box_flags.fire_after);
-  put_minutes(flags, "clear_after_minutes", timings.box_flags.clear_after);
-  put_minutes(rules.object("dwell_reset"), "clear_after_minutes", timings.dwell_reset_clear_after);
-  put_minutes(rules.object("probe_silent"), "fire_after_minutes", timings.probe_silent_fire_after);
-  put_minutes(rules.object("ready"), "fire_after_minutes", timings.ready_fire_after);
-  put_minutes(rules.object("no_longer_ready"), "fire_after_minutes",
-              timings.no_longer_ready_fire_after);
+  put_rules(view.object("rules"), alerts.settings);
   return alerts;
 }
 

@@ -112,7 +112,7 @@ void check_alerts(const Job& job, const ObjectView& root, Findings& findings) {
     findings.add_error(command.front().line, "alerts.command[0]", "names no program");
   }
   const ObjectView silent = alerts.object("rules").object("probe_silent");
-  const double fire_after_s = hours_from(job.alerts.timings.probe_silent_fire_after) * 3600;
+  const double fire_after_s = hours_from(job.alerts.settings.probe_silent_fire_after) * 3600;
   if (fire_after_s < 2.0 * job.collect_every_s) {
     const bool is_set = silent.has("fire_after_minutes");
     findings.add_error(
