@@ -37,7 +37,8 @@ inline const std::string kJobText = R"({
      "channels": [
        {"index": 0, "id": "attic-t", "room": "attic", "role": "room_air_temperature"},
        {"index": 1, "id": "attic-rh", "room": "attic", "role": "room_air_rh"},
-       {"index": 2, "id": "core-2", "room": "hall", "role": "stack_core_temperature"}]}
+       {"index": 2, "id": "core-2", "room": "hall", "role": "stack_core_temperature",
+        "frozen_after_hours": 3}]}
   ]
 })";
 

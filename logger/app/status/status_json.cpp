@@ -20,13 +20,9 @@ ordered_json number_json(const std::optional<double>& value) {
 }
 
 ordered_json forecast_json(const ReadyForecast& forecast) {
-  const auto part = [&](UtcMicros analysis::readiness::room::ExpectedTime::*which) {
-    return forecast.at ? time_json((*forecast.at).*which) : ordered_json(nullptr);
-  };
-  using analysis::readiness::room::ExpectedTime;
-  return {{"ready_expected_at_utc", part(&ExpectedTime::likely)},
-          {"earliest_utc", part(&ExpectedTime::early)},
-          {"latest_utc", part(&ExpectedTime::late)},
+  return {{"ready_expected_at_utc", time_json(forecast.likely)},
+          {"earliest_utc", time_json(forecast.earliest)},
+          {"latest_utc", time_json(forecast.latest)},
           {"text", forecast.text}};
 }
 

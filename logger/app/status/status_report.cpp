@@ -45,8 +45,12 @@ ChannelStatusLine channel_line_from(const ChannelEvidence& channel) {
 ReadyForecast forecast_from(const RoomFacts& facts) {
   const WhenOutlook when = when_from(facts);
   ReadyForecast forecast;
+  forecast.earliest = when.not_before;
   if (when.ready.at) {
-    forecast.at = when.ready.at.value();
+    const auto& [early, likely, late] = when.ready.at.value();
+    forecast.earliest = early;
+    forecast.likely = likely;
+    forecast.latest = late;
   }
   forecast.text = when.missing.empty()
                       ? "Hours and cartons: " + together_text(when, facts.now) + "."

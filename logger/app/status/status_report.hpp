@@ -7,7 +7,6 @@
 #include <string>
 #include <vector>
 
-#include "analysis/readiness/room/time_to_ready.hpp"
 #include "logger/app/checkpoints/checkpoint_summary.hpp"
 #include "logger/app/commands/job_folder.hpp"
 #include "logger/app/room/room_tracker.hpp"
@@ -32,7 +31,9 @@ struct ChannelStatusLine {
 // When the hours and the core's warmth are expected to be there, if the room stays as it is or goes
 // on as in the last hours; the other gates may take longer. nullopt = nothing can be said.
 struct ReadyForecast {
-  std::optional<analysis::readiness::room::ExpectedTime> at;
+  std::optional<UtcMicros> earliest;  // known more often than the others
+  std::optional<UtcMicros> likely;
+  std::optional<UtcMicros> latest;
   std::string text;  // what it rests on, or why there is none, and what is open beside it
 };
 
