@@ -49,6 +49,7 @@ def make_site(folder):
     must("note", job, "delivery", "--by", "A. Sample", "--at", f"{now - datetime.timedelta(hours=58):%Y-%m-%dT%H:%M:%SZ}")
     must("certify", job)
     passwords = {}
+    (folder / "password").touch(mode=0o600)
     for role in ROLES:
         passwords[role] = invented_password()
         (folder / "password").write_text(passwords[role] + "\n")

@@ -59,9 +59,9 @@ CHROMIUM = program("chromium", "chromium-browser")
 install_packages()
 with tempfile.TemporaryDirectory(dir=FOLDER) as scratch:
     os.environ["DWELLOG_SCRATCH"] = scratch
-    states = node("page_states_test.mjs")
     site = make_site(pathlib.Path(scratch))
     with Daemon(DWELLOG, site["job"]):
+        states = node("page_states_test.mjs")
         actions = node("page_actions_test.mjs", DWELLOG_SITE=json.dumps({**site, "job": str(site["job"])}))
         statuses = [states.wait(), actions.wait()]
 sys.exit(1 if any(statuses) else 0)

@@ -44,7 +44,7 @@ TEST_CASE("EveryAnswerCarriesWhatKeepsTheBrowserSafe") {
       CHECK(policy.find("unsafe") == std::string::npos);
       CHECK(policy.find("frame-ancestors 'none'") != std::string::npos);
       CHECK(header_in(response, "x-content-type-options") == "nosniff");
-      CHECK(header_in(response, "referrer-policy") == "no-referrer");
+      CHECK(header_in(response, "referrer-policy") == "same-origin");
       CHECK_FALSE(header_in(response, "cache-control").empty());
       CHECK(header_in(response, "strict-transport-security").empty());
     }
