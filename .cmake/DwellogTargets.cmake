@@ -43,6 +43,10 @@ if(NOT Boost_FOUND)
 endif()
 
 add_library(dwellog_options INTERFACE)
+if(CMAKE_UNITY_BUILD AND CMAKE_CXX_COMPILER_ID STREQUAL "GNU")
+  # A joined source takes every file for a header; what is a file's own stays so.
+  target_compile_options(dwellog_options INTERFACE -Wno-subobject-linkage)
+endif()
 target_include_directories(dwellog_options INTERFACE ${CMAKE_SOURCE_DIR})
 target_compile_options(dwellog_options INTERFACE
   -Wall -Wextra -Wconversion -Wshadow -Werror)

@@ -34,7 +34,9 @@ struct TimeRange {
   constexpr auto operator<=>(const TimeRange&) const = default;
 };
 
+constexpr double seconds_from(Micros d) { return static_cast<double>(d.count()) / 1e6; }
 constexpr double hours_from(Micros d) { return static_cast<double>(d.count()) / 3.6e9; }
+constexpr double days_from(Micros d) { return hours_from(d) / 24.0; }
 constexpr Micros micros_from_hours(double hours) {
   return Micros{static_cast<std::int64_t>(hours * 3.6e9 + (hours < 0 ? -0.5 : 0.5))};
 }

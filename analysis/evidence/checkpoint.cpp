@@ -4,6 +4,7 @@
 #include <optional>
 
 #include "analysis/evidence/canonical_json.hpp"
+#include "analysis/evidence/json_members.hpp"
 
 namespace analysis::evidence {
 namespace {
@@ -24,12 +25,6 @@ json json_from_checkpoint(const Checkpoint& checkpoint) {
           {"root", hex_from_digest(checkpoint.head.root)},
           {"simulated", checkpoint.simulated},
           {"size", checkpoint.head.size}};
-}
-
-// The text of a string member; empty when it is missing or no string.
-std::string text_member(const json& object, const char* name) {
-  const auto found = object.find(name);
-  return found != object.end() && found->is_string() ? found->get<std::string>() : std::string{};
 }
 
 Result<Checkpoint, Fault> checkpoint_from_json(const json& value) {

@@ -5,6 +5,7 @@
 
 #include "analysis/evidence/canonical_json.hpp"
 #include "analysis/evidence/digest.hpp"
+#include "analysis/evidence/json_members.hpp"
 
 namespace analysis::evidence {
 namespace {
@@ -19,11 +20,6 @@ json json_from_statement(const Handover& handover) {
           {"sequence", handover.sequence},
           {"old_key", hex_from_bytes(handover.old_key.bytes)},
           {"new_key", hex_from_bytes(handover.new_key.bytes)}};
-}
-
-std::string text_member(const json& object, const char* name) {
-  const auto found = object.find(name);
-  return found != object.end() && found->is_string() ? found->get<std::string>() : std::string();
 }
 
 // The statement as its members say; that no other member or spelling was there shows when it is

@@ -20,8 +20,6 @@ struct Climate {
   double rh_fraction = 0.0;
 };
 
-double seconds_from(Micros d) { return static_cast<double>(d.count()) / 1e6; }
-
 bool exceeds(double seconds, double limit_seconds) {
   return seconds > limit_seconds + kDwellResolutionSeconds;
 }
@@ -112,7 +110,7 @@ std::vector<DwellReset> DwellAccount::add(const DwellSample& sample) {
     return resets;
   }
   const Micros interval = current.at - previous.at;
-  const double seconds = seconds_from(interval);
+  const double seconds = base::seconds_from(interval);
   const std::optional<Climate> p = climate_of(previous);
   const std::optional<Climate> q = climate_of(current);
   if (interval > policy_.longest_interval || !p || !q) {
@@ -151,7 +149,7 @@ void DwellAccount::add_in_band(const Stretch& stretch) {
   state_.excursion_seconds = 0.0;
   state_.pending_unknown_seconds = 0.0;
 
-  const double missing = seconds_from(policy_.required) - state_.in_band_seconds;
+  const double missing = base::seconds_from(policy_.required) - state_.in_band_seconds;
   if (!state_.done_at && !exceeds(missing, stretch.seconds())) {
     state_.done_at = stretch.instant(stretch.from_seconds + std::max(missing, 0.0));
   }
@@ -170,7 +168,7 @@ void DwellAccount::add_in_band(const Stretch& stretch) {
 void DwellAccount::widen_recent(const Stretch& stretch, double counted_before_seconds) {
   RecentAir& recent = state_.recent;
   const double part_seconds =
-      seconds_from(policy_.required) / static_cast<double>(RecentAir::kPartsOfRequired);
+      base::seconds_from(policy_.required) / static_cast<double>(RecentAir::kPartsOfRequired);
   const AirExtremes extremes{
       Celsius{std::min(stretch.at_from.temperature_celsius, stretch.at_to.temperature_celsius)},
       Celsius{std::max(stretch.at_from.temperature_celsius, stretch.at_to.temperature_celsius)},
@@ -197,8 +195,8 @@ void DwellAccount::add_out_of_band(const Stretch& stretch, std::vector<DwellRese
   if (policy_.cumulative || state_.in_band_seconds <= 0.0) {
     return;
   }
-  const double grace = seconds_from(policy_.grace);
-  const double budget = seconds_from(policy_.excursion_budget) - state_.excursion_sum_seconds;
+  const double grace = base::seconds_from(policy_.grace);
+  const double budget = base::seconds_from(policy_.excursion_budget) - state_.excursion_sum_seconds;
   const double allowed = std::min(grace, budget);
   if (exceeds(state_.excursion_seconds, allowed)) {
     reset(stretch.instant(stretch.to_seconds - (state_.excursion_seconds - allowed)),
@@ -216,7 +214,7 @@ void DwellAccount::add_unknown(const Stretch& stretch, std::vector<DwellReset>& 
     return;
   }
   state_.unknown_run_seconds += stretch.seconds();
-  const double allowed = seconds_from(policy_.longest_unknown);
+  const double allowed = base::seconds_from(policy_.longest_unknown);
   if (!policy_.cumulative && exceeds(state_.unknown_run_seconds, allowed)) {
     reset(stretch.instant(stretch.to_seconds - (state_.unknown_run_seconds - allowed)),
           ResetReason::unknown, resets);
@@ -248,7 +246,7 @@ std::optional<AirExtremes> RecentAir::extremes() const {
 }
 
 bool DwellAccount::enough() const {
-  return !exceeds(seconds_from(policy_.required), state_.in_band_seconds);
+  return !exceeds(base::seconds_from(policy_.required), state_.in_band_seconds);
 }
 
 bool DwellAccount::lapsed() const { return state_.done_at.has_value() && !enough(); }

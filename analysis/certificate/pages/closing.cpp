@@ -14,8 +14,6 @@ using drawing::Point;
 using drawing::Section;
 using drawing::TextStyle;
 
-constexpr double kColumnGap = 16.0;
-
 Block bullet(const Setting& setting, const std::string& text, double width) {
   const double size = setting.body_size() * 0.92;
   const TextStyle style{size, Face::regular, Align::left, drawing::kInk};

@@ -17,9 +17,9 @@ using drawing::TextStyle;
 
 namespace {
 
-constexpr double kColumnGap = 14.0;
+constexpr double kHeadColumnGap = 14.0;
 
-double column_width(const Setting& setting) { return (setting.width - 2.0 * kColumnGap) / 3.0; }
+double column_width(const Setting& setting) { return (setting.width - 2.0 * kHeadColumnGap) / 3.0; }
 
 Block values_block(const Setting& setting, std::vector<drawing::LabelledValue> values) {
   return drawing::labelled_values(setting.canvas, std::move(values), setting.label_width(),
@@ -121,7 +121,7 @@ Section subject_section(const Setting& setting) {
   }
   Section section;
   section.space_before = setting.section_space();
-  section.lead = in_columns(std::move(columns), column_width(setting) + kColumnGap);
+  section.lead = in_columns(std::move(columns), column_width(setting) + kHeadColumnGap);
   return section;
 }
 
@@ -130,9 +130,9 @@ Section hours_section(const Setting& setting) {
   std::vector<Block> columns{progress_block(setting, hours),
                              values_block(setting, std::move(hours.left)),
                              values_block(setting, std::move(hours.run))};
-  Section section =
-      drawing::titled_section(setting.canvas, setting.heading(hours.heading), setting.width,
-                              {in_columns(std::move(columns), column_width(setting) + kColumnGap)});
+  Section section = drawing::titled_section(
+      setting.canvas, setting.heading(hours.heading), setting.width,
+      {in_columns(std::move(columns), column_width(setting) + kHeadColumnGap)});
   section.space_before = setting.section_space();
   return section;
 }

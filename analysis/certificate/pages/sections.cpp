@@ -18,7 +18,6 @@ using drawing::TextStyle;
 
 // A list with more rows is set closer, and may be broken over a page end.
 constexpr std::size_t kManyRows = 10;
-constexpr double kColumnGap = 16.0;
 
 Section spaced(const Setting& setting, Section section) {
   section.space_before = setting.section_space();

@@ -10,6 +10,8 @@
 
 namespace analysis::certificate {
 
+inline constexpr double kColumnGap = 16.0;  // between two tables beside each other
+
 // References outlive the setting of the pages.
 struct Setting : ContentSource {
   const drawing::Canvas& canvas;  // to measure with

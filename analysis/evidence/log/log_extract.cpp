@@ -10,7 +10,7 @@ namespace {
 using base::Failure;
 using base::Result;
 
-constexpr std::string_view kFormat = "dwellog-log-1";
+constexpr std::string_view kExtractFormat = "dwellog-log-1";
 constexpr unsigned kHighestLevel = 52;  // more entries than that no log has
 constexpr std::size_t kMostFields = 7;
 constexpr std::size_t kQuotedBytes = 60;
@@ -148,13 +148,13 @@ Result<ExtractLine, Fault> extract_line_from(std::string_view text) {
   return *line;
 }
 
-std::string extract_header(std::uint64_t size) { return words(kFormat, size); }
+std::string extract_header(std::uint64_t size) { return words(kExtractFormat, size); }
 
 Result<std::uint64_t, Fault> extract_size_from(std::string_view text) {
   const Fields fields = fields_of(text);
   const std::uint64_t size = fields.size() == 2 ? number<std::uint64_t>(fields[1]) : 0;
   if (extract_header(size) != text || size > kLargestLogSize) {
-    return Failure{Fault{quoted(text) + ", expected \"" + std::string(kFormat) +
+    return Failure{Fault{quoted(text) + ", expected \"" + std::string(kExtractFormat) +
                          "\" and the number of entries"}};
   }
   return size;

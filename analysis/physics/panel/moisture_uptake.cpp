@@ -52,10 +52,6 @@ Result<Micros, DomainError> micros_from_seconds(double seconds) {
   return Micros{static_cast<std::int64_t>(std::llround(micros))};
 }
 
-double seconds_from(Micros duration) {
-  return static_cast<double>(duration.count()) / kMicrosPerSecond;
-}
-
 Result<void, DomainError> checked(SquareMetresPerSecond d, Micros after) {
   if (!(d.value() > 0.0 && std::isfinite(d.value()))) {
     return Failure{DomainError::material_out_of_domain};
@@ -162,7 +158,7 @@ Result<Metres, DomainError> moisture_front_depth(SquareMetresPerSecond d, Micros
   if (const auto sound = checked(d, after); !sound) {
     return Failure{sound.error()};
   }
-  return Metres{std::sqrt(d.value() * seconds_from(after))};
+  return Metres{std::sqrt(d.value() * base::seconds_from(after))};
 }
 
 Result<MoistureUptake, DomainError> sheet_uptake(SquareMetresPerSecond d, Metres half_thickness,
@@ -174,7 +170,7 @@ Result<MoistureUptake, DomainError> sheet_uptake(SquareMetresPerSecond d, Metres
     return Failure{DomainError::length_out_of_domain};
   }
   const double half = half_thickness.value();
-  return MoistureUptake{uptake_at(d.value() * seconds_from(after) / (half * half))};
+  return MoistureUptake{uptake_at(d.value() * base::seconds_from(after) / (half * half))};
 }
 
 Result<Micros, DomainError> duration_of_sheet_uptake(SquareMetresPerSecond d, Metres half_thickness,
@@ -229,7 +225,8 @@ Result<Micros, DomainError> carton_time_constant(const Carton& carton, CartonWra
 }
 
 MoistureUptake carton_uptake(Micros time_constant, Micros after) {
-  return MoistureUptake{-std::expm1(-seconds_from(after) / seconds_from(time_constant))};
+  return MoistureUptake{
+      -std::expm1(-base::seconds_from(after) / base::seconds_from(time_constant))};
 }
 
 Result<UptakeRange, DomainError> plank_edge_uptake(const PanelPack& pack, Celsius board,
@@ -270,7 +267,7 @@ Result<CartonMoisture, DomainError> carton_moisture_after(const PanelPack& pack,
   const auto d = diffusivities(board, kResistanceInPlane, pack.sorption).value();
   const auto constants = time_constants(pack, wrap, board).value();
   const auto until_most = [](Micros time_constant) {
-    return micros_from_seconds(-std::log1p(-kMost) * seconds_from(time_constant));
+    return micros_from_seconds(-std::log1p(-kMost) * base::seconds_from(time_constant));
   };
   const auto shortest = until_most(constants.fast);
   const auto longest = until_most(constants.slow);

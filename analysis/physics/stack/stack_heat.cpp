@@ -11,8 +11,6 @@ namespace {
 using base::Failure;
 using base::Result;
 
-double seconds_from(Micros duration) { return std::chrono::duration<double>(duration).count(); }
-
 // out[r] = sum over j of factors[r][j] * rows[j] for a dense matrix of kCount x kTerms factors,
 // rows and out being rows of kRow doubles that lie kStride apart. One routine serves all three
 // axes: along the rows the field is the matrix and the (symmetric) propagator the rows.
@@ -54,7 +52,7 @@ StackField::StackField(const StackGeometry& geometry, const StackMaterial& mater
       height_(axis_from(Metres{heated_depth_across(geometry).value() / kCellsHeight},
                         material.conductivity_across_w_per_m_k, material)),
       air_celsius_(delivery.value()),
-      usual_(propagators_of(seconds_from(kLongestStackSubstep))) {}
+      usual_(propagators_of(base::seconds_from(kLongestStackSubstep))) {}
 
 StackField::Axis StackField::axis_from(Metres cell, double conductivity_w_per_m_k,
                                        const StackMaterial& material) {
@@ -159,7 +157,7 @@ void StackField::step(Micros duration, Celsius air_from, Celsius air_to) {
   }
   const auto parts = (duration + kLongestStackSubstep - Micros{1}) / kLongestStackSubstep;
   const double share = 1.0 / static_cast<double>(parts);
-  const Propagators& propagators = propagators_for(seconds_from(duration) * share);
+  const Propagators& propagators = propagators_for(base::seconds_from(duration) * share);
   for (std::int64_t part = 0; part < parts; ++part) {
     substep(propagators, (air_to.value() - air_from.value()) * share);
   }

@@ -22,6 +22,9 @@ enum class StackBottom : std::uint8_t {
 // No stack and no room is followed outside these, deg C.
 inline constexpr Celsius kColdestStack{-60.0};
 inline constexpr Celsius kWarmestStack{80.0};
+[[nodiscard]] constexpr bool is_followed(Celsius temperature) {
+  return temperature >= kColdestStack && temperature <= kWarmestStack;
+}
 
 // Outer size of one stack, each 0.05..3 m. Cartons lie flat: the height is across the boards.
 struct StackGeometry {

@@ -12,7 +12,6 @@ using base::Failure;
 using base::Result;
 using base::SeriesPoint;
 
-double seconds_from(Micros d) { return base::hours_from(d) * 3600.0; }
 Micros micros_from_seconds(double seconds) { return base::micros_from_hours(seconds / 3600.0); }
 
 struct Limits {
@@ -117,10 +116,10 @@ bool is_lost_by(UtcMicros entry, const DwellState& state, const DwellPolicy& pol
     return false;
   }
   const double excursion = state.excursion_seconds + state.pending_unknown_seconds +
-                           seconds_from(entry - state.previous->at);
+                           base::seconds_from(entry - state.previous->at);
   const double allowed =
-      std::min(seconds_from(policy.grace),
-               seconds_from(policy.excursion_budget) - state.excursion_sum_seconds);
+      std::min(base::seconds_from(policy.grace),
+               base::seconds_from(policy.excursion_budget) - state.excursion_sum_seconds);
   return excursion > allowed + kDwellResolutionSeconds;
 }
 
@@ -163,7 +162,7 @@ Result<double, NoTime> hours_from_trends(const DwellSample& newest, const DwellP
 Result<DwellExpectation, NoTime> dwell_end_expected_from(const DwellState& state,
                                                          const DwellPolicy& policy,
                                                          const AirSeries& air, UtcMicros now) {
-  const double missing_seconds = seconds_from(policy.required) - state.in_band_seconds;
+  const double missing_seconds = base::seconds_from(policy.required) - state.in_band_seconds;
   if (missing_seconds <= kDwellResolutionSeconds) {
     return settled(now, DwellBasis::complete);
   }
@@ -192,7 +191,7 @@ Result<DwellExpectation, NoTime> dwell_end_expected_from(const DwellState& state
 
 UtcMicros earliest_dwell_end_from(const DwellState& state, const DwellPolicy& policy,
                                   UtcMicros now) {
-  const double missing_seconds = seconds_from(policy.required) - state.in_band_seconds;
+  const double missing_seconds = base::seconds_from(policy.required) - state.in_band_seconds;
   if (missing_seconds <= kDwellResolutionSeconds) {
     return now;
   }

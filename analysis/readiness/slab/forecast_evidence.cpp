@@ -22,8 +22,6 @@ constexpr std::size_t kNewestObservations = 4;      // two days
 constexpr double kRisingWindowDays = 5.0;
 constexpr double kRisingDeviations = 3.0;
 
-double days_from(Micros span) { return static_cast<double>(span.count()) / 1e6 / kSecondsPerDay; }
-
 Metres drying_length_from(const SlabHistory& history) {
   return Metres{history.thickness->value() * (history.dries_from_both_faces ? 0.5 : 1.0)};
 }
@@ -91,7 +89,7 @@ std::optional<ForecastRefusal> refusal_of_values(const SlabHistory& history,
 // Drying time from one reading to the next: the trapezium of their rates where both are known and
 // close, the rate of the assumed temperature otherwise.
 DryingTime drying_between(const SlabReading& before, const SlabReading& after, double assumed) {
-  const double days = days_from(after.at - before.at);
+  const double days = base::days_from(after.at - before.at);
   double rate = assumed;
   if (before.temperature && after.temperature && days <= kLongestTemperatureGapDays) {
     rate = 0.5 * (physics::diffusivity_factor_from_temperature(*before.temperature).value() +
@@ -108,18 +106,18 @@ struct ThinnedRecord {
 // The first reading of each bin of half a day, or of longer ones in a very long record.
 ThinnedRecord thinned_record(const SlabHistory& history, double assumed) {
   const auto& readings = history.readings;
-  const double bin_days =
-      std::max(1.0 / kObservationsPerDay,
-               days_from(readings.back().at - readings.front().at) / (kMostObservations - 1.0));
+  const double bin_days = std::max(
+      1.0 / kObservationsPerDay,
+      base::days_from(readings.back().at - readings.front().at) / (kMostObservations - 1.0));
   ThinnedRecord record;
-  DryingTime since_start{assumed * days_from(readings.front().at - *history.drying_started_at) *
-                         kSecondsPerDay};
+  DryingTime since_start{
+      assumed * base::days_from(readings.front().at - *history.drying_started_at) * kSecondsPerDay};
   double last_bin = -1.0;
   for (std::size_t i = 0; i < readings.size(); ++i) {
     if (i > 0) {
       since_start += drying_between(readings[i - 1], readings[i], assumed);
     }
-    const double day = days_from(readings[i].at - readings.front().at);
+    const double day = base::days_from(readings[i].at - readings.front().at);
     const double bin = std::floor(day / bin_days);
     if (bin > last_bin) {
       record.observations.push_back({since_start, day, readings[i].rh});
@@ -193,7 +191,7 @@ Result<ForecastEvidence, RefusedForecast> forecast_evidence_from(const SlabHisto
   if (const auto refusal = refusal_of_course(observations, history.probe.noise, question.limit)) {
     return Failure{RefusedForecast{*refusal}};
   }
-  const double days_since = days_from(question.now - history.readings.back().at);
+  const double days_since = base::days_from(question.now - history.readings.back().at);
   const DryingTime until_now =
       record.until_last_reading + DryingTime{rate * days_since * kSecondsPerDay};
   return ForecastEvidence{std::move(record.observations), until_now, rate,

@@ -17,8 +17,6 @@ constexpr double kLargestFloorSquareMetres = 1e6;
 constexpr double kCarbideUnheatedSquareMetres = 200.0;
 constexpr double kCarbideSmallRoomSquareMetres = 50.0;
 
-double days_from(Micros span) { return base::hours_from(span) / 24.0; }
-
 bool is_floor(SquareMetres floor) {
   return floor.value() > 0.0 && floor.value() <= kLargestFloorSquareMetres;
 }
@@ -103,7 +101,7 @@ Result<EmissionRate, DomainError> emission_rate_from(const DishTest& dish) {
     return Failure{DomainError::duration_out_of_domain};
   }
   return EmissionRate{dish.mass_gain.value() /
-                      (dish.covered_area.value() * days_from(dish.exposure))};
+                      (dish.covered_area.value() * base::days_from(dish.exposure))};
 }
 
 Result<EmissionRate, DomainError> emission_uncertainty_from(const DishTest& dish,
@@ -112,11 +110,11 @@ Result<EmissionRate, DomainError> emission_uncertainty_from(const DishTest& dish
   if (!rate) {
     return rate;
   }
-  const double area_days = dish.covered_area.value() * days_from(dish.exposure);
+  const double area_days = dish.covered_area.value() * base::days_from(dish.exposure);
   const double from_mass = uncertainty.mass_gain.value() / area_days;
   const double from_area = rate.value().value() * uncertainty.relative_area;
   const double from_exposure =
-      rate.value().value() * days_from(uncertainty.exposure) / days_from(dish.exposure);
+      rate.value().value() * base::days_from(uncertainty.exposure) / base::days_from(dish.exposure);
   return EmissionRate{std::hypot(from_mass, from_area, from_exposure)};
 }
 

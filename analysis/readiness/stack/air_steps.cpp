@@ -11,10 +11,8 @@ namespace {
 
 constexpr Micros kStep = physics::kLongestStackSubstep;
 
-double seconds_from(Micros duration) { return std::chrono::duration<double>(duration).count(); }
-
 Celsius air_at(const TemperatureReading& a, const TemperatureReading& b, UtcMicros at) {
-  const double share = seconds_from(at - a.at) / seconds_from(b.at - a.at);
+  const double share = base::seconds_from(at - a.at) / base::seconds_from(b.at - a.at);
   return Celsius{a.temperature.value() + share * (b.temperature - a.temperature).value()};
 }
 
@@ -24,8 +22,8 @@ void take_up_to(AirPath& path, UtcMicros end, Micros longest_interval) {
   }
   const double from = air_at(*path.before, *path.latest, path.reached).value();
   const double to = air_at(*path.before, *path.latest, end).value();
-  const double begin_s = seconds_from(path.reached - path.step_from);
-  const double span_s = seconds_from(end - path.reached);
+  const double begin_s = base::seconds_from(path.reached - path.step_from);
+  const double span_s = base::seconds_from(end - path.reached);
   path.integral_kelvin_s += 0.5 * span_s * (from + to);
   path.moment_kelvin_s2 +=
       span_s * (0.5 * begin_s * (from + to) + span_s * (from / 6.0 + to / 3.0));
@@ -74,7 +72,7 @@ std::optional<AirStep> open_step(const AirPath& path) {
   if (duration <= Micros{0}) {
     return std::nullopt;
   }
-  const double seconds = seconds_from(duration);
+  const double seconds = base::seconds_from(duration);
   const double mean = path.integral_kelvin_s / seconds;
   const double half_rise =
       6.0 * (path.moment_kelvin_s2 / seconds - 0.5 * path.integral_kelvin_s) / seconds;

@@ -30,10 +30,6 @@ StackField field_of(std::size_t set, const physics::StackGeometry& geometry, Cel
   return StackField::start(geometry, material_of(set), temperature).value();
 }
 
-bool plausible(Celsius temperature) {
-  return temperature >= physics::kColdestStack && temperature <= physics::kWarmestStack;
-}
-
 void push(AirMean& mean, Celsius air) {
   mean.celsius[mean.count % AirMean::kSteps] = air.value();
   ++mean.count;
@@ -52,8 +48,6 @@ std::optional<Celsius> three_hour_mean(const AirMean& mean) {
   return mean_over(mean, AirMean::kSteps);
 }
 
-double seconds_from(Micros duration) { return std::chrono::duration<double>(duration).count(); }
-
 KelvinDelta distance(Celsius a, Celsius b) { return KelvinDelta{std::abs((a - b).value())}; }
 
 }  // namespace
@@ -63,8 +57,8 @@ StackTracker::StackTracker(const physics::StackGeometry& geometry, const StackTr
     : geometry_(geometry),
       policy_(policy),
       slowest_(slowest),
-      follow_share_(
-          -std::expm1(-seconds_from(physics::kLongestStackSubstep) / seconds_from(slowest))) {}
+      follow_share_(-std::expm1(-base::seconds_from(physics::kLongestStackSubstep) /
+                                base::seconds_from(slowest))) {}
 
 Result<StackTracker, DomainError> StackTracker::unarmed(const physics::StackGeometry& geometry,
                                                         const StackTrackerPolicy& policy) {
@@ -84,7 +78,7 @@ Result<StackTracker, DomainError> StackTracker::unarmed(const physics::StackGeom
 Result<StackTracker, DomainError> StackTracker::start(const physics::StackGeometry& geometry,
                                                       const TemperatureReading& delivery,
                                                       const StackTrackerPolicy& policy) {
-  if (!plausible(delivery.temperature)) {
+  if (!physics::is_followed(delivery.temperature)) {
     return Failure{DomainError::temperature_out_of_domain};
   }
   auto tracker = unarmed(geometry, policy);
@@ -97,7 +91,8 @@ Result<StackTracker, DomainError> StackTracker::start(const physics::StackGeomet
 Result<StackTracker, DomainError> StackTracker::resume(const physics::StackGeometry& geometry,
                                                        const StackTrackerState& state,
                                                        const StackTrackerPolicy& policy) {
-  if (!plausible(state.arming.temperature) || (state.follower && !plausible(*state.follower))) {
+  if (!physics::is_followed(state.arming.temperature) ||
+      (state.follower && !physics::is_followed(*state.follower))) {
     return Failure{DomainError::temperature_out_of_domain};
   }
   auto tracker = unarmed(geometry, policy);
@@ -136,10 +131,10 @@ void StackTracker::arm(const StackArming& arming) {
 }
 
 void StackTracker::add(const StackSample& sample) {
-  if (sample.core && plausible(*sample.core)) {
+  if (sample.core && physics::is_followed(*sample.core)) {
     add_core({sample.at, *sample.core});
   }
-  if (sample.air && plausible(*sample.air)) {
+  if (sample.air && physics::is_followed(*sample.air)) {
     add_air(state_.air, {sample.at, *sample.air}, policy_.longest_interval);
     while (const auto step = next_step(state_.air, policy_.longest_interval)) {
       take(*step);
@@ -161,7 +156,7 @@ void StackTracker::take(const AirStep& step) {
   push(state_.air_mean, step.mean);
   state_.unknown += step.unknown;
   state_.unknown_felt_s =
-      (1.0 - follow_share_) * state_.unknown_felt_s + seconds_from(step.unknown);
+      (1.0 - follow_share_) * state_.unknown_felt_s + base::seconds_from(step.unknown);
   if (state_.follower) {
     follow(step);
   } else {
@@ -197,7 +192,8 @@ void StackTracker::compare(const AirStep& step, const std::array<Celsius, kStack
     return;
   }
   state_.next_comparison = measured.at + kBetweenComparisons;
-  const double share = seconds_from(measured.at - step.from) / seconds_from(step.duration);
+  const double share =
+      base::seconds_from(measured.at - step.from) / base::seconds_from(step.duration);
   const auto after = cores();
   for (std::size_t set = 0; set < kStackSets; ++set) {
     const double predicted = before[set].value() + share * (after[set] - before[set]).value();
@@ -255,7 +251,7 @@ void StackTracker::drop_fields_when_settled(UtcMicros at) {
   const bool settled =
       std::all_of(state_.warm_at.begin(), state_.warm_at.end(),
                   [&](const auto& warm_at) { return warm_at && at - *warm_at >= slowest_; });
-  if (settled || state_.unknown_felt_s >= kForgotten * seconds_from(slowest_)) {
+  if (settled || state_.unknown_felt_s >= kForgotten * base::seconds_from(slowest_)) {
     state_.follower = fields_.back().coldest_when_warming();
     fields_.clear();
   }

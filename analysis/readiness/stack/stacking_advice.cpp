@@ -33,17 +33,14 @@ int stacks_needed(int cartons, int in_one_stack) {
 
 bool countable(int count) { return count >= 1 && count <= kMostCartons; }
 
-bool plausible(Celsius temperature) {
-  return temperature >= physics::kColdestStack && temperature <= physics::kWarmestStack;
-}
-
 Result<void, DomainError> check_plan(const StackingPlan& plan) {
   const StackArrangement& planned = plan.planned;
   if (!countable(plan.cartons) || !countable(planned.stacks) || !countable(planned.cartons_high) ||
       !countable(planned.cartons_wide)) {
     return Failure{DomainError::count_out_of_domain};
   }
-  if (!plausible(plan.delivery) || !plausible(plan.room) || !(plan.within.value() > 0.0)) {
+  if (!physics::is_followed(plan.delivery) || !physics::is_followed(plan.room) ||
+      !(plan.within.value() > 0.0)) {
     return Failure{DomainError::temperature_out_of_domain};
   }
   if (plan.available < Micros{0} || plan.available > kStackingHorizon) {

@@ -37,7 +37,7 @@ Result<void, std::string> remove_old_link(const std::string& path) {
   return {};
 }
 
-std::string failed(const std::string& what) {
+std::string line_failed(const std::string& what) {
   return "serial line: " + what + ": " + std::strerror(errno);
 }
 
@@ -54,14 +54,14 @@ Result<void, std::string> PtyLine::plug() {
   std::array<char, 128> name{};
   if (master_ < 0 || ::grantpt(master_) != 0 || ::unlockpt(master_) != 0 ||
       ::ptsname_r(master_, name.data(), name.size()) != 0) {
-    const std::string reason = failed("can't make a pseudo-terminal");
+    const std::string reason = line_failed("can't make a pseudo-terminal");
     unplug();
     return Failure{reason};
   }
   slave_ = ::open(name.data(), O_RDWR | O_NOCTTY | O_NONBLOCK | O_CLOEXEC);
   termios mode{};
   if (slave_ < 0 || ::tcgetattr(slave_, &mode) != 0) {
-    const std::string reason = failed(std::string("can't open ") + name.data());
+    const std::string reason = line_failed(std::string("can't open ") + name.data());
     unplug();
     return Failure{reason};
   }
@@ -69,7 +69,7 @@ Result<void, std::string> PtyLine::plug() {
   ::cfmakeraw(&mode);
   ::tcsetattr(slave_, TCSANOW, &mode);
   if (::symlink(name.data(), link_path_.c_str()) != 0) {
-    const std::string reason = failed("can't make the link " + link_path_);
+    const std::string reason = line_failed("can't make the link " + link_path_);
     unplug();
     return Failure{reason};
   }

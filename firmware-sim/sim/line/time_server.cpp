@@ -25,7 +25,7 @@ constexpr std::size_t kLongestLine = 64 * 1024;
 // How much a client may leave unread before it counts as dead.
 constexpr std::size_t kMostUnsent = 1024 * 1024;
 
-std::string failed(const std::string& what) {
+std::string socket_failed(const std::string& what) {
   return "time socket: " + what + ": " + std::strerror(errno);
 }
 
@@ -104,11 +104,11 @@ Result<void, std::string> TimeServer::listen() {
   }
   const int descriptor = ::socket(AF_UNIX, SOCK_STREAM | SOCK_NONBLOCK | SOCK_CLOEXEC, 0);
   if (descriptor < 0) {
-    return Failure{failed("can't make a socket")};
+    return Failure{socket_failed("can't make a socket")};
   }
   if (::bind(descriptor, reinterpret_cast<const sockaddr*>(&address), sizeof address) != 0 ||
       ::listen(descriptor, 16) != 0) {
-    const std::string reason = failed("can't listen on " + socket_path_);
+    const std::string reason = socket_failed("can't listen on " + socket_path_);
     ::close(descriptor);
     return Failure{reason};
   }

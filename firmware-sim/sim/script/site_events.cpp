@@ -81,7 +81,7 @@ void read_cartons(WordCursor& words, const When& when, Target target) {
   put_moments(words, when, target, action);
 }
 
-constexpr std::array<Verb<ReadTimed>, 9> kVerbs{
+constexpr std::array<Verb<ReadTimed>, 9> kEventVerbs{
     Verb<ReadTimed>{"heater", read_heater},         Verb<ReadTimed>{"cooling", read_cooling},
     Verb<ReadTimed>{"humidifier", read_humidifier}, Verb<ReadTimed>{"dryer", read_dryer},
     Verb<ReadTimed>{"windows", read_windows},       Verb<ReadTimed>{"thermostat", read_thermostat},
@@ -91,13 +91,13 @@ constexpr std::array<Verb<ReadTimed>, 9> kVerbs{
 }  // namespace
 
 bool read_site_event(WordCursor& words, const When& when, Target target) {
-  const auto* const verb = take_verb(kVerbs, words);
+  const auto* const verb = take_verb(kEventVerbs, words);
   if (verb != nullptr) {
     verb->read(words, when, target);
   }
   return verb != nullptr;
 }
 
-std::vector<std::string_view> site_event_words() { return words_of(kVerbs); }
+std::vector<std::string_view> site_event_words() { return words_of(kEventVerbs); }
 
 }  // namespace firmware::sim::script

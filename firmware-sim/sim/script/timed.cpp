@@ -13,14 +13,14 @@ using analysis::base::Micros;
 
 constexpr std::uint64_t kMostRepeats = 100'000;
 // Of the harness, at a time.
-constexpr std::array<std::string_view, 2> kHarnessWords{"daemon", "note"};
+constexpr std::array<std::string_view, 2> kTimedHarnessWords{"daemon", "note"};
 
 std::vector<std::string_view> all_words() {
   std::vector<std::string_view> all = site_event_words();
   for (const auto& words : {state_fault_words(), exchange_fault_words()}) {
     all.insert(all.end(), words.begin(), words.end());
   }
-  all.insert(all.end(), kHarnessWords.begin(), kHarnessWords.end());
+  all.insert(all.end(), kTimedHarnessWords.begin(), kTimedHarnessWords.end());
   return all;
 }
 
@@ -42,7 +42,8 @@ std::optional<std::size_t> read_number(WordCursor& words, std::string_view what,
 
 // "daemon ..." and "note ...".
 bool read_harness(WordCursor& words, const When& when, Target target) {
-  if (std::find(kHarnessWords.begin(), kHarnessWords.end(), words.peek()) == kHarnessWords.end()) {
+  if (std::find(kTimedHarnessWords.begin(), kTimedHarnessWords.end(), words.peek()) ==
+      kTimedHarnessWords.end()) {
     return false;
   }
   if (when.to) {
