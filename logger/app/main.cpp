@@ -4,6 +4,7 @@
 #include <exception>
 #include <iostream>
 
+#include "logger/app/commands/alert_test/alert_test.hpp"
 #include "logger/app/commands/certificates/verify_job.hpp"
 #include "logger/app/commands/commands.hpp"
 #include "logger/app/commands/exit_status.hpp"
@@ -20,6 +21,7 @@ struct CommandLine {
   NewOptions create;
   path job_dir;
   RunOptions run;
+  AlertTestOptions alert_test;
   NoteOptions note;
   StatusOptions status;
   OutlookOptions outlook;
@@ -91,6 +93,12 @@ void add_job_commands(CLI::App& app, CommandLine& line) {
   sub->add_option("JOBDIR", line.run.job_dir, "folder of the job")->required();
   sub->add_option("--simulated-time", line.run.simulated_time_socket,
                   "socket of a simulator's time server; marks the job as simulated for ever");
+
+  sub = command(app, line, "alert-test",
+                "send one of each kind of message to those the job tells, marked as a test",
+                [&](const Console& c) { return alert_test(line.alert_test, c); });
+  sub->add_option("JOBDIR", line.alert_test.job_dir, "folder of the job")->required();
+  sub->add_option("--to", line.alert_test.recipient, "id of one recipient; default each");
 
   sub = command(app, line, "keys", "the job's keys: show, rotate, protect, unprotect",
                 [&](const Console& c) { return keys(line.keys, c); });

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "logger/app/checkpoints/token_requests.hpp"
+#include "logger/app/daemon/duty_report.hpp"
 
 namespace logger::app {
 
@@ -22,13 +23,6 @@ struct DutyTurn {
   TokenTurn tokens;
   std::size_t queued = 0;  // checkpoints without a token, afterwards
   bool stopped = false;    // told to end midway: what failed says nothing
-};
-
-// What take() wants written.
-struct DutyReport {
-  std::vector<std::string> lines;     // for the log
-  std::vector<std::string> warnings;  // for the log too
-  std::vector<store::Event> events;   // for the store
 };
 
 class CheckpointDuty {

@@ -42,6 +42,7 @@ Daemon::Daemon(DaemonPorts ports, OpenedJob opened, std::unique_ptr<store::Readi
       alerting_(opened_.job, opened_.simulated, started_at_,
                 [this](const std::string& line) { log(line, LogLevel::notice); }),
       checkpoints_(opened_.folder, opened_.job.checkpoints, opened_.simulated),
+      pushes_(opened_.folder, opened_.job, opened_.simulated),
       lanes_(delivery_ports(), opened_.job.alerts, opened_.folder.root.string()) {}
 
 Daemon::~Daemon() {
@@ -63,7 +64,7 @@ void Daemon::start(std::function<void(Result<void>)> finished) {
 
 void Daemon::stop() {
   stopping_ = true;
-  stamp_stop_.request_stop();
+  request_stop_.request_stop();
   ports_.service.stopping();
   wake_.raise();
 }
@@ -85,6 +86,10 @@ boost::asio::awaitable<Result<void>> Daemon::run() {
   const auto checkpoints = checkpoints_.load(*opened_.store, ports_.clock.utc_now());
   if (!checkpoints) {
     log("no checkpoints are signed in this run: " + checkpoints.error().context, LogLevel::warning);
+  }
+  const auto pushes = pushes_.load(*opened_.store, ports_.clock.utc_now());
+  if (!pushes) {
+    log("no status pages are pushed in this run: " + pushes.error().context, LogLevel::warning);
   }
   ports_.service.ready();
   if (unclean.value()) {
@@ -109,7 +114,7 @@ boost::asio::awaitable<Result<void>> Daemon::run() {
       co_await wait_for_next_round();
     }
   }
-  while (lanes_.at_work() || at_checkpoints_) {
+  while (lanes_.at_work() || at_checkpoints_ || at_pushes_) {
     co_await wait_at_most(ports_.clock, wake_, kRetryAfterFailedCommit);
   }
   if (fatal_) {
@@ -304,6 +309,7 @@ boost::asio::awaitable<void> Daemon::after_commit(const CommitCounts& counts) {
   if (!at_checkpoints_ && !stopping_ && checkpoints_.is_due(ports_.clock.utc_now())) {
     boost::asio::co_spawn(ports_.loop, keep_checkpoints(), boost::asio::detached);
   }
+  start_push_if_due();
 }
 
 bool Daemon::ask_writer(std::function<void()> answered) {

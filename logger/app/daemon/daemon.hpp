@@ -22,6 +22,7 @@
 #include "logger/app/daemon/service/daemon_log.hpp"
 #include "logger/app/daemon/service/heartbeat.hpp"
 #include "logger/app/daemon/waits.hpp"
+#include "logger/app/push/status_push.hpp"
 #include "logger/app/room/room_tracker.hpp"
 #include "logger/ingest/signal.hpp"
 #include "logger/store/store_writer.hpp"
@@ -71,6 +72,9 @@ class Daemon {
   [[nodiscard]] Micros until_next_round() const;
   boost::asio::awaitable<void> check_store();
   boost::asio::awaitable<void> keep_checkpoints();
+  void start_push_if_due();
+  boost::asio::awaitable<void> push_status();
+  boost::asio::awaitable<void> write_report(DutyReport report);
   boost::asio::awaitable<void> wait_for_next_round();
   // Runs `work` on the writer or the worker thread and gives its result here. g++ 12 destroys a
   // lambda twice that is made inside a co_await expression, so callers name their work first.
@@ -101,7 +105,9 @@ class Daemon {
   Alerting alerting_;
   CheckpointDuty checkpoints_;
   bool at_checkpoints_ = false;
-  std::stop_source stamp_stop_;  // ends a request to an authority
+  StatusPush pushes_;
+  bool at_pushes_ = false;
+  std::stop_source request_stop_;  // ends a request to an authority or a web space
   std::stop_source worker_stop_;
   std::atomic<int> worker_pending_{0};
   boost::asio::thread_pool worker_{1};

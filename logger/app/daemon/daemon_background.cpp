@@ -1,6 +1,8 @@
 // The parts of the daemon that wait: for the next round, for what is delivered, for the check of
 // the store.
 #include <algorithm>
+#include <boost/asio/co_spawn.hpp>
+#include <boost/asio/detached.hpp>
 #include <boost/asio/post.hpp>
 #include <utility>
 
@@ -48,9 +50,11 @@ Micros Daemon::until_next_round() const {
       wait = std::min(wait, std::max(*at - ports_.clock.utc_now(), Micros{1'000'000}));
     }
   }
-  const auto checkpoints_at = checkpoints_.due_at();
-  if (checkpoints_at && !at_checkpoints_) {
-    wait = std::min(wait, std::max(*checkpoints_at - ports_.clock.utc_now(), Micros{1'000'000}));
+  for (const auto& at : {at_checkpoints_ ? std::nullopt : checkpoints_.due_at(),
+                         at_pushes_ ? std::nullopt : pushes_.due_at()}) {
+    if (at) {
+      wait = std::min(wait, std::max(*at - ports_.clock.utc_now(), Micros{1'000'000}));
+    }
   }
   return wait;
 }
@@ -86,12 +90,19 @@ boost::asio::awaitable<void> Daemon::keep_checkpoints() {
   at_checkpoints_ = true;
   auto turn = std::make_shared<DutyTurn>();
   std::function<Result<void>()> work = [this, turn, now = ports_.clock.utc_now(),
-                                        stop = stamp_stop_.get_token()] {
+                                        stop = request_stop_.get_token()] {
     *turn = checkpoints_.work(now, stop);
     return Result<void>{};
   };
   static_cast<void>(co_await on_worker(std::move(work)));
-  DutyReport report = checkpoints_.take(*turn, ports_.clock.utc_now());
+  co_await write_report(checkpoints_.take(*turn, ports_.clock.utc_now()));
+  at_checkpoints_ = false;
+  if (stopping_) {
+    wake_.raise();
+  }
+}
+
+boost::asio::awaitable<void> Daemon::write_report(DutyReport report) {
   for (const std::string& line : report.lines) {
     log(line);
   }
@@ -106,10 +117,35 @@ boost::asio::awaitable<void> Daemon::keep_checkpoints() {
       log(counts.error().context, LogLevel::error);
     }
   }
-  at_checkpoints_ = false;
-  if (stopping_) {
-    wake_.raise();
+}
+
+void Daemon::start_push_if_due() {
+  const UtcMicros now = ports_.clock.utc_now();
+  if (!pushes_.is_wanted() || at_pushes_ || stopping_) {
+    return;
   }
+  std::string verdicts;
+  for (const RoomTracker& room : rooms_) {
+    verdicts += room.room_id() + ' ' + std::string(name_of(room.assess(now).verdict)) + '\n';
+  }
+  pushes_.note_verdicts(verdicts, now);
+  if (pushes_.is_due(now)) {
+    boost::asio::co_spawn(ports_.loop, push_status(), boost::asio::detached);
+  }
+}
+
+boost::asio::awaitable<void> Daemon::push_status() {
+  at_pushes_ = true;
+  auto turn = std::make_shared<PushTurn>();
+  std::function<Result<void>()> work = [this, turn, now = ports_.clock.utc_now(),
+                                        stop = request_stop_.get_token()] {
+    *turn = pushes_.work(now, stop);
+    return Result<void>{};
+  };
+  static_cast<void>(co_await on_worker(std::move(work)));
+  co_await write_report(pushes_.take(*turn, ports_.clock.utc_now()));
+  at_pushes_ = false;
+  wake_.raise();
 }
 
 boost::asio::awaitable<void> Daemon::check_store() {

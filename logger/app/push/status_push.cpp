@@ -106,7 +106,7 @@ PushTurn StatusPush::work(UtcMicros now, const std::stop_token& stop) const {
 }
 
 void StatusPush::take_fault(std::size_t place, const std::string& fault, UtcMicros now,
-                            PushReport& report) {
+                            DutyReport& report) {
   Place& state = places_[place];
   state.due_at = notify::next_attempt_at(++state.failed_attempts, now);
   if (!state.fails) {
@@ -118,7 +118,7 @@ void StatusPush::take_fault(std::size_t place, const std::string& fault, UtcMicr
   }
 }
 
-void StatusPush::take_success(std::size_t place, UtcMicros now, PushReport& report) {
+void StatusPush::take_success(std::size_t place, UtcMicros now, DutyReport& report) {
   Place& state = places_[place];
   const bool first = !state.sent_at;
   state.sent_at = now;
@@ -133,8 +133,8 @@ void StatusPush::take_success(std::size_t place, UtcMicros now, PushReport& repo
   }
 }
 
-PushReport StatusPush::take(const PushTurn& turn, UtcMicros now) {
-  PushReport report;
+DutyReport StatusPush::take(const PushTurn& turn, UtcMicros now) {
+  DutyReport report;
   for (const PushOutcome& outcome : turn.outcomes) {
     if (!outcome.fault) {
       take_success(outcome.place, now, report);

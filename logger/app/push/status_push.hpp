@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "logger/app/commands/job_folder.hpp"
+#include "logger/app/daemon/duty_report.hpp"
 
 namespace logger::app {
 
@@ -24,12 +25,6 @@ struct PushTurn {
   std::size_t page_bytes = 0;    // of the last one
   std::string unsigned_because;  // empty = signed
   bool stopped = false;          // told to end midway: what failed says nothing
-};
-
-struct PushReport {
-  std::vector<std::string> lines;     // for the log
-  std::vector<std::string> warnings;  // for the log too
-  std::vector<store::Event> events;   // for the store
 };
 
 class StatusPush {
@@ -50,7 +45,7 @@ class StatusPush {
   // Blocks: reads the store through a connection of its own, draws, sends. For the worker thread.
   [[nodiscard]] PushTurn work(UtcMicros now, const std::stop_token& stop) const;
 
-  [[nodiscard]] PushReport take(const PushTurn& turn, UtcMicros now);
+  [[nodiscard]] DutyReport take(const PushTurn& turn, UtcMicros now);
 
   static constexpr Micros kApart{300'000'000};
 
@@ -61,8 +56,8 @@ class StatusPush {
     int failed_attempts = 0;
     bool fails = false;  // as the store's events say
   };
-  void take_fault(std::size_t place, const std::string& fault, UtcMicros now, PushReport& report);
-  void take_success(std::size_t place, UtcMicros now, PushReport& report);
+  void take_fault(std::size_t place, const std::string& fault, UtcMicros now, DutyReport& report);
+  void take_success(std::size_t place, UtcMicros now, DutyReport& report);
 
   JobFolder folder_;
   Job job_;
