@@ -92,7 +92,7 @@ std::string value_text(const ordered_json& channel) {
   return "no value";
 }
 
-std::string words_of(std::string name) {
+std::string spaced(std::string name) {
   std::ranges::replace(name, '_', ' ');
   return name;
 }
@@ -110,7 +110,7 @@ std::string gates_table(const ordered_json& gates) {
 std::string channels_table(const ordered_json& channels) {
   std::string rows;
   for (const ordered_json& channel : channels) {
-    rows += row({words_of(text_of(channel, "role")), value_text(channel),
+    rows += row({spaced(text_of(channel, "role")), value_text(channel),
                  minute_of(text_of(channel, "value_at_utc"))});
   }
   return element("table", rows);
@@ -144,7 +144,7 @@ std::string alerts_section(const ordered_json& status) {
   std::string rows;
   for (const ordered_json& alert : status.value("alerts", ordered_json::array())) {
     const std::string text = text_of(alert, "text");
-    const std::string key = words_of(text_of(alert, "rule")) + ", " + text_of(alert, "subject");
+    const std::string key = spaced(text_of(alert, "rule")) + ", " + text_of(alert, "subject");
     const std::string by = text_of(alert, "acknowledged_by");
     rows += row({text_of(alert, "phase"), minute_of(text_of(alert, "since_utc")),
                  (text.empty() ? key : text) + (by.empty() ? "" : "\nAcknowledged by " + by)});
