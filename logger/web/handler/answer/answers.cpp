@@ -188,8 +188,8 @@ void add_security_headers(const Request& request, Response& response) {
              "connect-src 'self'; manifest-src 'self'; worker-src 'self'; form-action 'self'; "
              "base-uri 'none'; frame-ancestors 'none'");
   set_header(response, "x-content-type-options", "nosniff");
-  // With "no-referrer" a browser sends `origin: null` with our own forms (Fetch Standard, 3.1), and
-  // they could not be told from those of others.
+  // With "no-referrer" a browser sends "origin: null" with our own forms (Fetch Standard, request
+  // origin header), and they could not be told from those of others.
   set_header(response, "referrer-policy", "same-origin");
   set_header(response, "cross-origin-opener-policy", "same-origin");
   set_header(response, "cross-origin-resource-policy", "same-origin");
