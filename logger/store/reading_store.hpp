@@ -94,7 +94,8 @@ struct Account {
   std::string state_json;
 };
 
-// State of one alert rule instance, and a message to be delivered. Both opaque to the store.
+// State of one alert rule instance, and a message that tells of its transition. Both opaque to the
+// store. What follows the payload is written no more: it is of stores from before deliveries.
 struct AlertState {
   std::string key;
   std::string state_json;
@@ -187,9 +188,6 @@ class ReadingStore {
   // Both give the new id. invalid_input for a salt of another length.
   virtual Result<std::int64_t> append_note(const Note& note) = 0;
   virtual Result<std::int64_t> append_calibration(const Calibration& calibration) = 0;
-  // Stores delivered_at, next_attempt_at, attempts and last_error of the message with that id; what
-  // is to be delivered never changes. not_found when there is no such message.
-  virtual Result<void> update_message(const Message& message) = 0;
   // Stores where a delivery stands: attempts and all after it; the rest never changes. not_found
   // when there is no such delivery.
   virtual Result<void> update_delivery(const Delivery& delivery) = 0;
@@ -243,8 +241,7 @@ class ReadingStore {
   [[nodiscard]] virtual Result<std::vector<Calibration>> calibrations() = 0;
   [[nodiscard]] virtual Result<std::vector<Account>> accounts() = 0;
   [[nodiscard]] virtual Result<std::vector<AlertState>> alert_states() = 0;
-  // Messages not delivered yet, oldest first; or the newest `limit` of all, newest first.
-  [[nodiscard]] virtual Result<std::vector<Message>> undelivered_messages() = 0;
+  // The newest `limit`, newest first.
   [[nodiscard]] virtual Result<std::vector<Message>> recent_messages(int limit) = 0;
   // What is not delivered yet, due or not, oldest first; or the newest `limit` of all, newest
   // first; or when the newest one of a kind was made for.

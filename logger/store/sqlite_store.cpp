@@ -351,22 +351,6 @@ Result<std::int64_t> SqliteStore::append_calibration(const Calibration& calibrat
   });
 }
 
-Result<void> SqliteStore::update_message(const Message& message) {
-  return in_transaction<void>([&]() -> Result<void> {
-    Result<void> written =
-        write_row(connection_,
-                  "UPDATE messages SET delivered_utc_us = ?, next_attempt_utc_us = ?, "
-                  "attempts = ?, last_error = ? WHERE id = ?",
-                  micros_if(message.delivered_at), micros_if(message.next_attempt_at),
-                  std::int64_t{message.attempts}, message.last_error, message.id);
-    if (written && connection_.rows_changed() == 0) {
-      return failure(ErrorCode::not_found,
-                     "store " + connection_.path() + ": no message " + std::to_string(message.id));
-    }
-    return written;
-  });
-}
-
 Result<void> SqliteStore::update_delivery(const Delivery& delivery) {
   return in_transaction<void>([&] { return store::update_delivery(connection_, delivery); });
 }

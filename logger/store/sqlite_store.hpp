@@ -24,7 +24,6 @@ class SqliteStore final : public ReadingStore {
   Result<CommitCounts> commit(const CommitBatch& batch) override;
   Result<std::int64_t> append_note(const Note& note) override;
   Result<std::int64_t> append_calibration(const Calibration& calibration) override;
-  Result<void> update_message(const Message& message) override;
   Result<void> update_delivery(const Delivery& delivery) override;
   Result<void> mark_simulated(bool simulated) override;
   Result<std::optional<bool>> simulated() override;
@@ -48,7 +47,6 @@ class SqliteStore final : public ReadingStore {
   Result<std::vector<Calibration>> calibrations() override;
   Result<std::vector<Account>> accounts() override;
   Result<std::vector<AlertState>> alert_states() override;
-  Result<std::vector<Message>> undelivered_messages() override;
   Result<std::vector<Message>> recent_messages(int limit) override;
   Result<std::vector<Delivery>> waiting_deliveries() override;
   Result<std::vector<Delivery>> recent_deliveries(int limit) override;

@@ -283,12 +283,6 @@ Result<std::optional<UtcMicros>> SqliteStore::newest_delivery_at(std::string_vie
   return newest ? std::optional{UtcMicros{*newest}} : std::nullopt;
 }
 
-Result<std::vector<Message>> SqliteStore::undelivered_messages() {
-  static const std::string sql = std::string("SELECT ") + kMessageColumns +
-                                 " FROM messages WHERE delivered_utc_us IS NULL ORDER BY id";
-  return read_rows(connection_, sql, message_from_row);
-}
-
 Result<std::vector<Message>> SqliteStore::recent_messages(int limit) {
   // SQLite takes a negative limit for none.
   static const std::string sql =

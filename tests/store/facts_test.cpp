@@ -38,7 +38,7 @@ TEST_CASE("EverythingOfABatchReadsBack") {
   CHECK(must(store->accounts()).at(0).fingerprint == "rules-1");
   CHECK(must(store->alert_states()).at(0).key == "silent/box-a");
   CHECK(must(store->alert_states()).at(0).state_json == "pending");
-  CHECK(must(store->undelivered_messages()).at(0).next_attempt_at == kStart);
+  CHECK(must(store->recent_messages(1)).at(0).next_attempt_at == kStart);
   CHECK(must(store->last_seen()) == kStart);
 }
 
@@ -136,7 +136,7 @@ TEST_CASE("NotesAndCalibrationsReadBackUnderNewIds") {
   CHECK(stored[0].noted_at == kStart);
 }
 
-TEST_CASE("MessagesWaitUntilTheyAreDelivered") {
+TEST_CASE("TheNewestMessagesComeFirst") {
   const StoreFolder folder;
   const auto store = open_marked(folder.file());
   CommitBatch batch;
@@ -144,32 +144,11 @@ TEST_CASE("MessagesWaitUntilTheyAreDelivered") {
     batch.messages.push_back({0, kStart, key, "fired", "{}", {}, {}, 0, ""});
   }
   must(store->commit(batch));
-  std::vector<Message> waiting = must(store->undelivered_messages());
-  REQUIRE(waiting.size() == 3);
-  CHECK(waiting[0].alert_key == "a");
-  waiting[0].attempts = 1;
-  waiting[0].last_error = "exit status 1";
-  waiting[0].next_attempt_at = kStart + Micros{30};
-  must(store->update_message(waiting[0]));
-  waiting[1].delivered_at = kStart + Micros{1};
-  waiting[1].attempts = 1;
-  must(store->update_message(waiting[1]));
-
-  const std::vector<Message> left = must(store->undelivered_messages());
-  REQUIRE(left.size() == 2);
-  CHECK(left[0].attempts == 1);
-  CHECK(left[0].last_error == "exit status 1");
-  CHECK(left[0].next_attempt_at == kStart + Micros{30});
-  CHECK(left[1].alert_key == "c");
   const std::vector<Message> recent = must(store->recent_messages(2));
   REQUIRE(recent.size() == 2);
   CHECK(recent[0].alert_key == "c");
-  CHECK(recent[1].delivered_at == kStart + Micros{1});
+  CHECK(recent[1].alert_key == "b");
   CHECK(must(store->recent_messages(-1)).empty());
-
-  Message unknown = waiting[0];
-  unknown.id = 99;
-  CHECK(code_of(store->update_message(unknown)) == ErrorCode::not_found);
 }
 
 namespace {
