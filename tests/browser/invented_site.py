@@ -22,7 +22,8 @@ def job_with_page(port):
                 for i, (name, role, column, unit) in enumerate(CHANNELS)]
     return {"format": "dwellog-job/1",
             "job": {"name": "Loft (invented)", "site_address": "1 Sample Street", "installer": "A. Sample", "client": "B. Sample"},
-            "rooms": [room], "page": {"port": port},
+            "rooms": [room], "page": {"port": port}, "collect_every_seconds": 5,
+            "alerts": {"rules": {"out_of_band": {"fire_after_minutes": 0}}},
             "boxes": [{"id": "book", "csv": {"time_column": "Time"}, "channels": channels}]}
 
 

@@ -74,7 +74,7 @@ test('a verdict is told by word and shape, both widths and themes are usable', a
     assert.equal(await page.getAttribute('.verdict .sign use', 'href'), `#${shape}`);
     const box = await page.locator('.verdict').boundingBox();
     assert.ok(box.y + box.height < phone.viewport.height / 2, 'the verdict stands in the upper half of the screen');
-    await until('charts', async () => (await page.locator('.chart svg').count()) === 4);
+    await until('charts', async () => (await page.locator('.chart > svg').count()) === 4);
     for (const colorScheme of ['light', 'dark']) {
       await page.emulateMedia({ colorScheme });
       await picture(page, `${word}-${colorScheme}`);
@@ -213,7 +213,7 @@ test('offline the last state is shown with its age', async () => {
   await page.reload();
   await until('words for the lost line', async () => (await page.textContent('#link-word')).includes('No link'));
   assert.equal(await page.textContent('.verdict .word'), 'NOT READY'); // not the older one of the kept document
-  await until('charts', async () => (await page.locator('.chart svg').count()) === 4);
+  await until('charts', async () => (await page.locator('.chart > svg').count()) === 4);
   await page.evaluate(() => { site.confirmedAt -= 7200000; tick(); });
   assert.match(await page.textContent('#stale'), /2 h ago/);
   await picture(page, 'offline');
