@@ -1,6 +1,7 @@
 // The one way from bytes to OpenSSL's structures, for what reads and what verifies.
 #pragma once
 
+#include <string>
 #include <string_view>
 
 #include "analysis/base/result.hpp"
@@ -21,6 +22,9 @@ struct OpenedReply {
 
 [[nodiscard]] base::Result<TimeStamp, evidence::Fault> time_stamp_from_opened(
     const OpenedReply& opened);
+
+// Forgets what OpenSSL noted of it.
+[[nodiscard]] base::Failure<evidence::Fault> refused(std::string text);
 
 [[nodiscard]] std::string name_of_subject(const X509* certificate);
 

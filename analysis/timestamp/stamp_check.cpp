@@ -27,11 +27,6 @@ using Certificates = Handle<STACK_OF(X509), free_certificates>;
 
 constexpr int kStrength = 2;  // OpenSSL's level for 112 bits
 
-Failure<Fault> refused(std::string text) {
-  ERR_clear_error();
-  return Failure{Fault{"time stamp: " + std::move(text)}};
-}
-
 Result<std::vector<Certificate>, Fault> certificates_from_pem(std::string_view pem) {
   const BioHandle in = bio_over(pem);
   std::vector<Certificate> certificates;

@@ -14,11 +14,6 @@ using base::Micros;
 using base::Result;
 using evidence::Fault;
 
-Failure<Fault> refused(std::string text) {
-  ERR_clear_error();
-  return Failure{Fault{"time stamp: " + std::move(text)}};
-}
-
 // Foreign words on one line of a terminal.
 std::string printable(std::string_view text) {
   constexpr std::size_t kMost = 200;
@@ -163,6 +158,11 @@ std::string signer_name(PKCS7* token) {
 }
 
 }  // namespace
+
+Failure<Fault> refused(std::string text) {
+  ERR_clear_error();
+  return Failure{Fault{"time stamp: " + std::move(text)}};
+}
 
 std::string name_of_subject(const X509* certificate) {
   const BioHandle out{BIO_new(BIO_s_mem())};

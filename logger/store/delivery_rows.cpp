@@ -7,13 +7,6 @@ constexpr const char* kColumns =
     "id, recipient, kind, alert_key, at_utc_us, number, due_utc_us, held, payload_json, attempts, "
     "next_attempt_utc_us, delivered_utc_us, refused, last_error";
 
-std::optional<std::int64_t> micros_if(const std::optional<UtcMicros>& at) {
-  return at ? std::optional{at->value} : std::nullopt;
-}
-std::optional<UtcMicros> utc_if(const std::optional<std::int64_t>& micros) {
-  return micros ? std::optional{UtcMicros{*micros}} : std::nullopt;
-}
-
 Delivery delivery_from_row(Statement& row) {
   return {row.integer(0),
           row.text(1),

@@ -15,6 +15,7 @@
 #include <utility>
 #include <vector>
 
+#include "analysis/base/time.hpp"
 #include "logger/store/error.hpp"
 
 namespace logger::store {
@@ -185,6 +186,16 @@ auto read_row(Connection& connection, std::string_view sql, RowFrom row_from,
     first = std::move(rows.value().front());
   }
   return first;
+}
+
+// A moment as columns that end in _utc_us hold it, and back.
+[[nodiscard]] inline std::optional<std::int64_t> micros_if(
+    const std::optional<analysis::base::UtcMicros>& at) {
+  return at ? std::optional{at->value} : std::nullopt;
+}
+[[nodiscard]] inline std::optional<analysis::base::UtcMicros> utc_if(
+    const std::optional<std::int64_t>& micros) {
+  return micros ? std::optional{analysis::base::UtcMicros{*micros}} : std::nullopt;
 }
 
 }  // namespace logger::store

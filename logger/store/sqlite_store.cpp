@@ -10,10 +10,6 @@
 namespace logger::store {
 namespace {
 
-std::optional<std::int64_t> micros_if(const std::optional<UtcMicros>& at) {
-  return at ? std::optional{at->value} : std::nullopt;
-}
-
 std::optional<std::string> unfit_gap(const Gap& gap) {
   if (gap.box_id.empty()) {
     return "a gap without a box id";

@@ -1,13 +1,7 @@
 #include "logger/store/log/fact_rows.hpp"
 
 namespace logger::store {
-namespace {
-
-std::optional<UtcMicros> utc_if(const std::optional<std::int64_t>& micros) {
-  return micros ? std::optional{UtcMicros{*micros}} : std::nullopt;
-}
-
-}  // namespace
+namespace {}  // namespace
 
 ClockExchange exchange_from_row(Statement& row) {
   return {row.integer(0), UtcMicros{row.integer(1)}, analysis::base::Micros{row.integer(2)}};
