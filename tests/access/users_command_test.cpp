@@ -25,9 +25,9 @@ struct Said {
   std::string err;
 };
 
-class Job {
+class UsersJob {
  public:
-  Job() {
+  UsersJob() {
     std::ostringstream out, err;
     NewOptions options;
     options.job_dir = dir();
@@ -82,7 +82,7 @@ std::string secret_in(const Said& said) {
 }  // namespace
 
 TEST_CASE("A user who was added logs in with that password; the audit names no names") {
-  const Job job;
+  const UsersJob job;
   CHECK(holds(job.say({}).out, "nobody yet"));
   const Said added = job.add("Ann", "owner");
   INFO(added.err);
@@ -113,7 +113,7 @@ TEST_CASE("A user who was added logs in with that password; the audit names no n
 }
 
 TEST_CASE("Tokens and links are shown once and work until they are removed") {
-  const Job job;
+  const UsersJob job;
   const auto now = analysis::base::UtcMicros{1'772'434'800'000'000};
   const Said token = job.say({.action = "token", .subject = "meter reader", .role = "crew"});
   CHECK(token.status == kExitDone);
@@ -138,7 +138,7 @@ TEST_CASE("Tokens and links are shown once and work until they are removed") {
 }
 
 TEST_CASE("What is not in order is refused in one line, and nothing changes") {
-  const Job job;
+  const UsersJob job;
   REQUIRE(job.add("Ann", "owner").status == kExitDone);
   const auto refused = [&](const UsersOptions& options, const std::string& line) {
     const Said said = job.say(options);
@@ -169,7 +169,7 @@ TEST_CASE("What is not in order is refused in one line, and nothing changes") {
 }
 
 TEST_CASE("A backup holds who may come in only together with the secret key, and no sessions") {
-  const Job job;
+  const UsersJob job;
   REQUIRE(job.add("Ann", "owner").status == kExitDone);
   const auto now = analysis::base::UtcMicros{1'772'434'800'000'000};
   REQUIRE(job.access()->log_in("Ann", kPassword, "192.0.2.1", now).identified);

@@ -14,13 +14,10 @@ namespace {
 
 // Invented: a probe box whose channels lie elsewhere, a transmitter, an imported box, all ways to
 // be told.
-constexpr const char *kJob = R"({
+constexpr const char* kJob = R"json({
   // comments are allowed
   "format": "dwellog-job/1",
-  "job": {"name": "House (invented)",
-                     "site_address" : "x", "installer" : "y", "client" : ""
-}
-,
+  "job": {"name": "House (invented)", "site_address": "x", "installer": "y", "client": ""},
   "rooms": [{"id": "a", "name": "A", "floor_area_m2": 20, "floor_product": "laminate"},
             {"id": "b", "name": "B", "floor_area_m2": 20, "floor_product": "laminate"},
             {"id": "c", "name": "C", "floor_area_m2": 20, "floor_product": "laminate"}],
@@ -43,21 +40,14 @@ constexpr const char *kJob = R"({
   "status_pushes": [{"url": "https://status.example/x"}],
   "checkpoints": {"time_stamp_url": "https://stamps.example", "authority_certificates": "a.pem"},
   "alerts": {
-  "command" : [ "/usr/local/bin/send", "crew" ],
-              "mail_server" : {"url" : "smtps://mail.example:465", "from" : "site@mail.example"},
-                              "mqtt_server" : {"host" : "mqtt.example", "topic" : "site"},
-                                              "recipients"
-      : [
-        {
-          "id" : "ann",
-          "mail" : "ann@mail.example",
-          "quiet_hours" : {"from" : "22:00", "to" : "06:00"}
-        },
-        {"id" : "hook", "webhook" : {"url" : "https://hook.example/x"}},
-        {"id" : "bus", "mqtt_topic" : "alerts"}
-      ]
-}
-})";
+    "command": ["/usr/local/bin/send", "crew"],
+    "mail_server": {"url": "smtps://mail.example:465", "from": "site@mail.example"},
+    "mqtt_server": {"host": "mqtt.example", "topic": "site"},
+    "recipients": [
+      {"id": "ann", "mail": "ann@mail.example", "quiet_hours": {"from": "22:00", "to": "06:00"}},
+      {"id": "hook", "webhook": {"url": "https://hook.example/x"}},
+      {"id": "bus", "mqtt_topic": "alerts"}]}
+})json";
 
 bool holds_any(const std::string& text, std::initializer_list<const char*> parts) {
   return std::any_of(parts.begin(), parts.end(),

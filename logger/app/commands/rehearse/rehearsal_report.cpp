@@ -75,7 +75,8 @@ Result<std::vector<RehearsedTelling>> tellings_of(store::ReadingStore& store, Ut
     }
   }
   const auto order = [](const RehearsedTelling& telling) {
-    return std::tie(telling.due_at, telling.at, telling.alert_key, telling.kind, telling.recipient);
+    return std::tie(telling.due_at, telling.at, telling.alert_key, telling.kind, telling.number,
+                    telling.recipient);
   };
   std::sort(tellings.begin(), tellings.end(),
             [&](const auto& a, const auto& b) { return order(a) < order(b); });
@@ -123,10 +124,24 @@ std::string list_text(const std::string& heading, const std::vector<std::string>
   return text.empty() ? "" : '\n' + heading + '\n' + text;
 }
 
-std::string telling_text(const RehearsedTelling& telling) {
-  std::string line = minute_text_from_utc(telling.due_at) + "  to " +
-                     (telling.recipient.empty() ? "nobody" : telling.recipient) + ": " +
-                     telling.kind;
+// Several recipients of the same at the same time are one entry.
+bool is_same_but_recipient(const RehearsedTelling& a, const RehearsedTelling& b) {
+  return std::tie(a.due_at, a.at, a.alert_key, a.kind, a.number, a.held) ==
+         std::tie(b.due_at, b.at, b.alert_key, b.kind, b.number, b.held);
+}
+
+// A reminder says again what stands above it.
+std::string content_text(const RehearsedTelling& telling) {
+  if (telling.kind == "digest") {
+    return "the day in short";
+  }
+  const bool is_again = telling.kind == "reminder" || telling.kind == "escalation";
+  return is_again || telling.text.empty() ? telling.alert_key : telling.text;
+}
+
+std::string telling_text(const RehearsedTelling& telling, const std::string& recipients) {
+  std::string line =
+      minute_text_from_utc(telling.due_at) + "  to " + recipients + ": " + telling.kind;
   if (telling.number > 0) {
     line += ' ' + std::to_string(telling.number);
   }
@@ -136,8 +151,21 @@ std::string telling_text(const RehearsedTelling& telling) {
   if (!telling.was_sent) {
     line += ", not due before the end";
   }
-  return line + "\n    " +
-         wrapped(telling.text.empty() ? telling.alert_key : telling.text, kIndent) + '\n';
+  return wrapped(line, kIndent) + "\n    " + wrapped(content_text(telling), kIndent) + '\n';
+}
+
+std::string tellings_text(const std::vector<RehearsedTelling>& tellings) {
+  std::string text;
+  for (auto telling = tellings.begin(); telling != tellings.end();) {
+    const RehearsedTelling& first = *telling;
+    std::string recipients;
+    for (; telling != tellings.end() && is_same_but_recipient(first, *telling); ++telling) {
+      recipients += (recipients.empty() ? "" : ", ") +
+                    (telling->recipient.empty() ? "nobody" : telling->recipient);
+    }
+    text += telling_text(first, recipients);
+  }
+  return text.empty() ? "nobody of anything\n" : text;
 }
 
 }  // namespace
@@ -169,13 +197,7 @@ std::string text_from_rehearsal(const RehearsalReport& report) {
                   "; quiet hours and digest by the clocks of " + report.time_zone,
               0) +
       '\n' + list_text("Assumed", report.assumed) + list_text("Not rehearsed", report.left_out) +
-      "\nWho would have been told what\n";
-  for (const RehearsedTelling& telling : report.tellings) {
-    text += telling_text(telling);
-  }
-  if (report.tellings.empty()) {
-    text += "nobody of anything\n";
-  }
+      "\nWho would have been told what\n" + tellings_text(report.tellings);
   text += "\nVerdicts, by the hour\n";
   for (const RehearsedVerdict& verdict : report.verdicts) {
     text += minute_text_from_utc(verdict.at) + "  " + verdict.room_id + ": " +
