@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Checks the papers of this folder: the sums of the power budget, relative links, and the drawings."""
+"""Checks the papers of this folder: the sums of power and of data, relative links, and the drawings."""
 import pathlib
 import re
 import sys
@@ -11,6 +11,7 @@ REGULATOR_SHARE = 0.85
 USABLE_SHARE = {"20": 0.80, "5": 0.68}
 WITHOUT_SLAB = ("slab probe, idle", "slab probe, answering, on top", "receiver of the slab line")
 SMALLEST_TEXT_PX = 11
+CHAIN_BYTES = 4000  # of a public server's certificates, beyond those of the measurement
 errors = []
 
 
@@ -76,6 +77,46 @@ def check_batteries(text, with_slab_mw, without_slab_mw):
     expect(seen == 4, f"power-budget.md: {seen} batteries, expected 4")
 
 
+def check_host():
+    text = (HERE / "host-on-site.md").read_text()
+    watts = [float(watt) for part, watt in rows_of(text, 2) if re.fullmatch(r"[\d.]+", watt) and part != "sum"]
+    total = sum(watts)
+    expect(len(watts) == 3, f"host-on-site.md: {len(watts)} rows of power, expected 3")
+    expect(f"| **sum** | **{total:.1f}** |" in text, f"host-on-site.md: sum, expected {total:.1f} W")
+    seen = 0
+    for source, share, drawn, month, watt_hours, usable, hours in rows_of(text, 7):
+        if not re.fullmatch(r"[\d.]+", share):
+            continue
+        seen += 1
+        expect(near(float(drawn), total / float(share), 0.01),
+               f"host-on-site.md: {source}: {drawn} W, expected {total / float(share):.2f}")
+        if month:
+            kilowatt_hours = total / float(share) * 0.730
+            expect(near(float(month.split()[0]), kilowatt_hours, 0.01),
+                   f"host-on-site.md: {source}: {month}, expected {kilowatt_hours:.2f} kWh")
+        if hours:
+            expected = float(watt_hours) * float(usable) * float(share) / total
+            expect(near(float(hours), expected, 0.1), f"host-on-site.md: {source}: {hours} h, expected {expected:.1f}")
+    expect(seen == 2, f"host-on-site.md: {seen} supplies, expected 2")
+    check_data(text)
+
+
+def check_data(text):
+    total = 0.0
+    seen = 0
+    for what, measured, times, megabytes in rows_of(text, 4):
+        if what == "sum":
+            expect(near(float(megabytes), total, 0.01), f"host-on-site.md: sum of data, expected {total:.2f} MB")
+        elif re.fullmatch(r"[\d,]+", measured):
+            seen += 1
+            chain = 0 if "open line" in what else CHAIN_BYTES
+            computed = (int(measured.replace(",", "")) + chain) * int(times.replace(",", "")) / 1e6
+            expect(near(float(megabytes), computed, 0.01),
+                   f"host-on-site.md: {what}: {megabytes} MB, expected {computed:.2f}")
+            total += computed
+    expect(seen >= 5, f"host-on-site.md: {seen} rows of data, expected 5 or more")
+
+
 def anchors_of(path):
     for heading in re.findall(r"^#+ (.*)$", path.read_text(), re.M):
         yield re.sub(r"[^\w\- ]", "", heading.lower()).replace(" ", "-")
@@ -109,10 +150,11 @@ def check_drawings():
 
 
 check_power()
+check_host()
 found = check_links()
 drawn = check_drawings()
 for error in errors:
     print(error, file=sys.stderr)
 if not errors:
-    print(f"power budget adds up; {found} links and {drawn} drawings are in order")
+    print(f"power and data add up; {found} links and {drawn} drawings are in order")
 sys.exit(1 if errors else 0)

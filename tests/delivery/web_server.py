@@ -28,7 +28,7 @@ class Handler(http.server.BaseHTTPRequestHandler):
             print(json.dumps({"method": self.command, "path": self.path, "status": status, "bytes": len(body),
                               "headers": {k.lower(): v for k, v in self.headers.items()},
                               "body": base64.b64encode(body).decode()}), file=log)
-        if self.command == "PUT" and status < 300:
+        if self.command == "PUT" and status < 300 and now != "drop":
             (FOLDER / f"put-{COUNT[0]}").write_bytes(body)
             COUNT[0] += 1
         if now == "drop":
