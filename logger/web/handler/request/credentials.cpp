@@ -100,9 +100,9 @@ bool same_secret(std::string_view given, std::string_view expected) {
 }
 
 std::string session_cookie_line(const std::string& value, bool over_tls, Micros lifetime) {
-  const auto seconds = std::chrono::duration_cast<std::chrono::seconds>(lifetime).count();
+  const auto lifetime_s = std::chrono::duration_cast<std::chrono::seconds>(lifetime).count();
   return std::string(kSessionCookie) + '=' + value + "; Path=/; Max-Age=" +
-         std::to_string(std::max<std::int64_t>(value.empty() ? 0 : seconds, 0)) +
+         std::to_string(std::max<std::int64_t>(value.empty() ? 0 : lifetime_s, 0)) +
          "; HttpOnly; SameSite=Strict" + (over_tls ? "; Secure" : "");
 }
 
