@@ -1,6 +1,8 @@
 // When pages are pushed, how often it is tried, and what is said of it.
 #include "logger/app/push/status_push.hpp"
 
+#include <mosquitto.h>
+
 #include <catch2/catch.hpp>
 
 #include "logger/app/push/push_places.hpp"
@@ -149,10 +151,17 @@ TEST_CASE("A page is left with an MQTT server, retained") {
   StatusPush push = loaded(job);
   const DutyReport report = turn(push, kNow);
   CHECK(report.warnings.empty());
-  const std::string page =
-      output_of("mosquitto_sub -h 127.0.0.1 -p " + std::to_string(mqtt.port) + " --cafile " +
-                job.servers.file("ca.pem").string() + " -u site -P " + kPassword +
-                " -t site/kitchen/status -C 1 -W 20");
+  libmosquitto_tls tls{};
+  std::string authority = job.servers.file("ca.pem").string();
+  tls.cafile = authority.data();
+  mosquitto_message* kept = nullptr;
+  REQUIRE(mosquitto_subscribe_simple(&kept, 1, true, "site/kitchen/status", 1, "127.0.0.1",
+                                     mqtt.port, nullptr, 60, true, "site", kPassword.c_str(),
+                                     nullptr, &tls) == MOSQ_ERR_SUCCESS);
+  const std::string page(static_cast<const char*>(kept->payload),
+                         static_cast<std::size_t>(kept->payloadlen));
+  CHECK(kept->retain);
+  mosquitto_message_free(&kept);
   CHECK_THAT(page, Contains("Made 2026-11-26 07:05"));
 }
 
