@@ -60,6 +60,10 @@ enum class ChannelRole : std::uint8_t {
   slab_temperature = 9,          // celsius, beside the slab RH probe
 };
 
+[[nodiscard]] constexpr bool is_room_air(ChannelRole role) {
+  return role == ChannelRole::room_air_temperature || role == ChannelRole::room_air_rh;
+}
+
 // "room_air_temperature" and the like; the inverse gives nullopt for an unknown name.
 [[nodiscard]] std::string_view name_of(ChannelRole role);
 [[nodiscard]] std::optional<ChannelRole> role_from_name(std::string_view name);

@@ -15,6 +15,8 @@ namespace analysis::certificate {
 
 using base::UtcMicros;
 
+inline constexpr std::size_t kMostChartBuckets = 240;  // of each series
+
 struct PartyFacts {
   std::string job_name;
   std::string site_address;

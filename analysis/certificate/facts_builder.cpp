@@ -19,7 +19,7 @@ using base::Failure;
 using base::Micros;
 using base::UtcMicros;
 
-constexpr std::int64_t kMostBuckets = 240;
+constexpr auto kMostBuckets = static_cast<std::int64_t>(kMostChartBuckets);
 constexpr std::int64_t kMicrosPerMinute = 60'000'000;
 
 // The narrowest bucket of a round width with which the period, both ends included, has at most

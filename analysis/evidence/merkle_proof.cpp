@@ -19,7 +19,7 @@ struct Range {
   [[nodiscard]] std::uint64_t middle() const { return begin + std::bit_floor(size() - 1); }
 };
 
-Failure<Fault> refused(const std::string& what) { return Failure{Fault{what}}; }
+Failure<Fault> no_proof(const std::string& what) { return Failure{Fault{what}}; }
 
 // REQUIRES: range.size() > 0.
 Result<Sha256, Fault> range_root(Range range, const NodeSource& nodes) {
@@ -92,8 +92,8 @@ Result<Sha256, Fault> root_from_nodes(std::uint64_t size, const NodeSource& node
 Result<HashPath, Fault> inclusion_path(std::uint64_t index, std::uint64_t size,
                                        const NodeSource& nodes) {
   if (index >= size) {
-    return refused("entry " + std::to_string(index) + " is asked for, the log has " +
-                   std::to_string(size) + " entries, counted from 0");
+    return no_proof("entry " + std::to_string(index) + " is asked for, the log has " +
+                    std::to_string(size) + " entries, counted from 0");
   }
   std::vector<Range> siblings;  // from the root down
   for (Range range{0, size}; range.size() > 1;) {
@@ -112,8 +112,8 @@ Result<HashPath, Fault> inclusion_path(std::uint64_t index, std::uint64_t size,
 Result<HashPath, Fault> consistency_path(std::uint64_t old_size, std::uint64_t new_size,
                                          const NodeSource& nodes) {
   if (old_size > new_size) {
-    return refused("an older log of " + sizes_text(old_size, new_size) +
-                   ": the older one can't be the longer one");
+    return no_proof("an older log of " + sizes_text(old_size, new_size) +
+                    ": the older one can't be the longer one");
   }
   if (old_size == new_size || old_size == 0) {
     return HashPath{};
@@ -141,15 +141,15 @@ Result<void, Fault> check_inclusion(const Sha256& leaf_hash, std::uint64_t index
                                     const TreeHead& head, const HashPath& path) {
   const std::string entry = "entry " + std::to_string(index);
   if (index >= head.size) {
-    return refused(entry + " can't be in a log of " + std::to_string(head.size) +
-                   " entries, counted from 0");
+    return no_proof(entry + " can't be in a log of " + std::to_string(head.size) +
+                    " entries, counted from 0");
   }
   Walk walk{index, head.size - 1};
   Sha256 root = leaf_hash;
   for (const Sha256& sibling : path) {
     if (walk.sn == 0) {
-      return refused("the proof of " + entry + " is longer than a log of " +
-                     std::to_string(head.size) + " entries gives");
+      return no_proof("the proof of " + entry + " is longer than a log of " +
+                      std::to_string(head.size) + " entries gives");
     }
     if (walk.sibling_is_left()) {
       root = node_hash_from(sibling, root);
@@ -160,12 +160,12 @@ Result<void, Fault> check_inclusion(const Sha256& leaf_hash, std::uint64_t index
     walk.up();
   }
   if (walk.sn != 0) {
-    return refused("the proof of " + entry + " is shorter than a log of " +
-                   std::to_string(head.size) + " entries gives");
+    return no_proof("the proof of " + entry + " is shorter than a log of " +
+                    std::to_string(head.size) + " entries gives");
   }
   if (root != head.root) {
-    return refused(entry + " is not in the log of that root: the proof leads to " +
-                   hex_from_digest(root) + ", expected " + hex_from_digest(head.root));
+    return no_proof(entry + " is not in the log of that root: the proof leads to " +
+                    hex_from_digest(root) + ", expected " + hex_from_digest(head.root));
   }
   return {};
 }
@@ -174,15 +174,16 @@ Result<void, Fault> check_consistency(const TreeHead& older, const TreeHead& new
                                       const HashPath& path) {
   const std::string logs = "an older log of " + sizes_text(older.size, newer.size);
   if (older.size > newer.size) {
-    return refused(logs + ": the older one can't be the longer one");
+    return no_proof(logs + ": the older one can't be the longer one");
   }
   if (older.size == newer.size || older.size == 0) {
     const Sha256 expected = older.size == 0 ? MerkleTreeBuilder().root() : newer.root;
     if (!path.empty()) {
-      return refused(logs + ": the proof has hashes, none were expected");
+      return no_proof(logs + ": the proof has hashes, none were expected");
     }
-    return older.root == expected ? Result<void, Fault>{}
-                                  : refused(logs + ": the roots differ, the logs are not the same");
+    return older.root == expected
+               ? Result<void, Fault>{}
+               : no_proof(logs + ": the roots differ, the logs are not the same");
   }
   HashPath steps;
   if (std::has_single_bit(older.size)) {
@@ -190,7 +191,7 @@ Result<void, Fault> check_consistency(const TreeHead& older, const TreeHead& new
   }
   steps.insert(steps.end(), path.begin(), path.end());
   if (path.empty()) {
-    return refused(logs + ": the proof is empty");
+    return no_proof(logs + ": the proof is empty");
   }
   Walk walk{older.size - 1, newer.size - 1};
   while ((walk.fn & 1U) != 0) {
@@ -200,7 +201,7 @@ Result<void, Fault> check_consistency(const TreeHead& older, const TreeHead& new
   Sha256 new_root = steps.front();
   for (std::size_t i = 1; i < steps.size(); ++i) {
     if (walk.sn == 0) {
-      return refused(logs + ": the proof is too long");
+      return no_proof(logs + ": the proof is too long");
     }
     if (walk.sibling_is_left()) {
       old_root = node_hash_from(steps[i], old_root);
@@ -212,10 +213,10 @@ Result<void, Fault> check_consistency(const TreeHead& older, const TreeHead& new
     walk.up();
   }
   if (walk.sn != 0) {
-    return refused(logs + ": the proof is too short");
+    return no_proof(logs + ": the proof is too short");
   }
   if (old_root != older.root || new_root != newer.root) {
-    return refused(logs + ": the older log is not the beginning of the newer one");
+    return no_proof(logs + ": the older log is not the beginning of the newer one");
   }
   return {};
 }

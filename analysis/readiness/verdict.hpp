@@ -27,6 +27,7 @@ enum class GateState : std::uint8_t { met = 1, not_met = 2, unknown = 3 };
 
 // Stable names: "dwell", "stack_core", "slab", "slab_emission", "slab_carbide", "slab_age",
 // "wood_subfloor", "condensation", "evidence", and "site.<gate>" for what a person observed.
+inline constexpr std::string_view kSiteGatePrefix = "site.";
 struct GateResult {
   std::string id;
   GateState state = GateState::unknown;

@@ -17,7 +17,6 @@ namespace {
 using analysis::base::Failure;
 using analysis::base::Result;
 
-constexpr std::uint64_t kFirstSerial = 1001;
 constexpr std::uint64_t kMostBoxes = core::kMaxUnit;
 constexpr std::array<std::string_view, 11> kOptions{
     "--scenario", "--port",       "--time-socket", "--nv",   "--box", "--clients",

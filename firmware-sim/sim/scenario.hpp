@@ -19,6 +19,8 @@
 
 namespace firmware::sim {
 
+inline constexpr std::uint64_t kFirstSerial = 1001;  // of boxes that were given none
+
 enum class ActionKind : std::uint8_t {
   // Of the site; value 1: on or open, 0: off or closed.
   heater,

@@ -5,6 +5,8 @@
 
 #include "tests/drawing/pages_fixture.hpp"
 
+using tests::contains;
+
 namespace {
 
 using namespace analysis::certificate;
@@ -42,10 +44,6 @@ std::string joined(const std::vector<std::string>& texts) {
     all += text + "\n";
   }
   return all;
-}
-
-bool contains(const std::string& text, const std::string& part) {
-  return text.find(part) != std::string::npos;
 }
 
 }  // namespace

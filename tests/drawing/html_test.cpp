@@ -5,6 +5,8 @@
 #include "tests/drawing/pages_fixture.hpp"
 #include "tests/drawing/pdf_tools.hpp"
 
+using tests::contains;
+
 namespace {
 
 using namespace analysis::certificate;
@@ -13,10 +15,6 @@ std::string html_of(const CertificateFacts& facts, const PageOptions& options = 
   const auto html = draw_certificate_html(facts, tests::kInventedDigest, options);
   REQUIRE(html);
   return html.value();
-}
-
-bool contains(const std::string& text, const std::string& part) {
-  return text.find(part) != std::string::npos;
 }
 
 }  // namespace

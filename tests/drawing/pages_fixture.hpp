@@ -1,6 +1,8 @@
 // Certificate facts of a site that never was. Every value, name and place is invented.
 #pragma once
 
+#include <string>
+
 #include "analysis/certificate/facts.hpp"
 
 namespace tests {
@@ -18,5 +20,9 @@ namespace tests {
 
 inline constexpr const char* kInventedDigest =
     "3f1c0a5be2d94786a1b0c9d8e7f60514233241506f7e8d9cabbac9d8e7f60123";
+
+[[nodiscard]] inline bool contains(const std::string& text, const std::string& part) {
+  return text.find(part) != std::string::npos;
+}
 
 }  // namespace tests

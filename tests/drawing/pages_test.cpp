@@ -18,16 +18,13 @@ namespace {
 using namespace analysis::certificate;
 using analysis::readiness::GateState;
 using analysis::readiness::Verdict;
+using tests::contains;
 using tests::text_of_pdf;
 
 std::string pdf_of(const CertificateFacts& facts, const PageOptions& options = {}) {
   const auto pdf = draw_certificate_pdf(facts, tests::kInventedDigest, options);
   REQUIRE(pdf);
   return pdf.value();
-}
-
-bool contains(const std::string& text, const std::string& part) {
-  return text.find(part) != std::string::npos;
 }
 
 std::string lower_case(std::string text) {

@@ -13,7 +13,6 @@ namespace {
 
 using Contradiction = std::optional<std::string>;
 
-constexpr std::size_t kMostBuckets = 240;
 constexpr std::size_t kMostInstruments = 1024;  // of one room; bounds what a replay holds
 
 std::string in_quotes(std::string_view text) { return "\"" + std::string(text) + "\""; }
@@ -154,11 +153,11 @@ Contradiction in_log(const CertificateFacts& f) {
 
 Contradiction in_chart(const ChartFacts& chart) {
   for (const ChartSeries& series : chart.series) {
-    if (series.buckets.size() > kMostBuckets ||
+    if (series.buckets.size() > kMostChartBuckets ||
         series.buckets.size() != chart.series[0].buckets.size()) {
       return "chart: series " + in_quotes(series.channel_id) + " has " +
              std::to_string(series.buckets.size()) +
-             " buckets, expected the same for all, at most " + std::to_string(kMostBuckets);
+             " buckets, expected the same for all, at most " + std::to_string(kMostChartBuckets);
     }
   }
   if (chart.bucket.count() <= 0) {

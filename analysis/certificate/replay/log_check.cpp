@@ -12,7 +12,6 @@ using base::Result;
 
 namespace {
 
-constexpr std::int64_t kMostTicks = std::int64_t{1} << 50;  // as a log extract has them
 constexpr std::size_t kNamedEnds = 3;
 
 std::string and_more(std::uint64_t count) {

@@ -14,10 +14,8 @@ namespace {
 
 constexpr std::uint64_t kMostDevices = core::kMaxUnit;
 constexpr std::uint64_t kMostLines = 16;
-constexpr std::uint64_t kFirstSerial = 1001;
 constexpr std::uint32_t kLastAddress = 65535;
 constexpr std::uint64_t kKibibyte = 1024;
-constexpr std::uint64_t kAny = std::numeric_limits<std::uint64_t>::max();
 
 constexpr std::array<std::string_view, 7> kBoxWords{"serial", "unit",   "line",    "interval",
                                                     "drift",  "memory", "power-on"};

@@ -17,8 +17,6 @@ using analysis::base::Failure;
 using analysis::base::Micros;
 using analysis::base::Result;
 
-constexpr std::uint64_t kAny = std::numeric_limits<std::uint64_t>::max();
-
 // A time or duration after the start, as it was written.
 struct TimeWord {
   Micros after_start{0};

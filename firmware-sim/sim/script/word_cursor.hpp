@@ -4,6 +4,7 @@
 #pragma once
 
 #include <cstdint>
+#include <limits>
 #include <optional>
 #include <span>
 #include <string>
@@ -14,6 +15,8 @@
 #include "analysis/base/time.hpp"
 
 namespace firmware::sim::script {
+
+inline constexpr std::uint64_t kAny = std::numeric_limits<std::uint64_t>::max();
 
 class WordCursor {
  public:

@@ -3,6 +3,7 @@
 #include "analysis/readiness/uncertainty/conformance.hpp"
 #include "logger/app/outlook/outlook_report.hpp"
 #include "logger/app/outlook/texts/section_texts.hpp"
+#include "logger/app/text/json_time.hpp"
 
 namespace logger::app {
 
@@ -20,9 +21,6 @@ using nlohmann::ordered_json;
 
 namespace {
 
-ordered_json time_json(const std::optional<UtcMicros>& at) {
-  return at ? ordered_json(analysis::base::rfc3339_from_utc(*at)) : ordered_json(nullptr);
-}
 template <class Value>
 ordered_json number(const std::optional<Value>& value) {
   return value ? ordered_json(value->value()) : ordered_json(nullptr);

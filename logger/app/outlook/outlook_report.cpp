@@ -30,8 +30,6 @@ using store::Result;
 
 namespace {
 
-constexpr std::string_view kSiteGate = "site.";
-
 analysis::base::Series recent_of(ChannelRole role, const RoomFacts& facts) {
   const auto channels = analysis::readiness::gates::channels_with(role, facts.evidence);
   return channels.empty() ? analysis::base::Series{} : channels.front()->recent;
@@ -217,8 +215,8 @@ WhenOutlook when_from(const RoomFacts& facts) {
     if (gate.state == GateState::met) {
       continue;
     }
-    if (gate.id.starts_with(kSiteGate)) {
-      when.open_by_hand.push_back(gate.id.substr(kSiteGate.size()));
+    if (gate.id.starts_with(analysis::readiness::kSiteGatePrefix)) {
+      when.open_by_hand.push_back(gate.id.substr(analysis::readiness::kSiteGatePrefix.size()));
       continue;
     }
     const bool waited_for = gate.id == "dwell" || gate.id == kCoreGate;

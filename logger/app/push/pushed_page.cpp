@@ -9,6 +9,7 @@
 #include "analysis/certificate/html/markup.hpp"
 #include "analysis/certificate/html/style.hpp"
 #include "analysis/drawing/axis.hpp"
+#include "logger/app/text/terminal_text.hpp"
 
 namespace logger::app {
 
@@ -90,11 +91,6 @@ std::string value_text(const ordered_json& channel) {
                              : "no value";
   }
   return "no value";
-}
-
-std::string spaced(std::string name) {
-  std::ranges::replace(name, '_', ' ');
-  return name;
 }
 
 std::string gates_table(const ordered_json& gates) {

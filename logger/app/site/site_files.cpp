@@ -17,24 +17,24 @@ using web::StoredFile;
 
 namespace {
 
-using Words = std::pair<std::string_view, std::string_view>;
+using TypeOfWord = std::pair<std::string_view, std::string_view>;
 
 constexpr std::string_view kUnknownType = "application/octet-stream";
-constexpr Words kCertificateTypes[] = {{"json", "application/json"},
-                                       {"pdf", "application/pdf"},
-                                       {"html", "text/html; charset=utf-8"},
-                                       {"csv", "text/csv; charset=utf-8"},
-                                       {"log", kUnknownType},
-                                       {"sha256s", "text/plain; charset=utf-8"}};
-constexpr Words kPhotoTypes[] = {{".jpg", "image/jpeg"},
-                                 {".png", "image/png"},
-                                 {".webp", "image/webp"},
-                                 {".heic", "image/heic"},
-                                 {".pdf", "application/pdf"}};
+constexpr TypeOfWord kCertificateTypes[] = {{"json", "application/json"},
+                                            {"pdf", "application/pdf"},
+                                            {"html", "text/html; charset=utf-8"},
+                                            {"csv", "text/csv; charset=utf-8"},
+                                            {"log", kUnknownType},
+                                            {"sha256s", "text/plain; charset=utf-8"}};
+constexpr TypeOfWord kPhotoTypes[] = {{".jpg", "image/jpeg"},
+                                      {".png", "image/png"},
+                                      {".webp", "image/webp"},
+                                      {".heic", "image/heic"},
+                                      {".pdf", "application/pdf"}};
 
 template <std::size_t N>
-std::string type_of(const Words (&types)[N], std::string_view word) {
-  const auto found = std::ranges::find(types, word, &Words::first);
+std::string type_of(const TypeOfWord (&types)[N], std::string_view word) {
+  const auto found = std::ranges::find(types, word, &TypeOfWord::first);
   return std::string(found == std::end(types) ? kUnknownType : found->second);
 }
 

@@ -12,8 +12,6 @@ using nlohmann::ordered_json;
 
 namespace {
 
-constexpr std::string_view kSiteGate = "site.";
-
 ordered_json picked(const ordered_json& from, std::initializer_list<const char*> keys) {
   ordered_json to = ordered_json::object();
   for (const char* key : keys) {
@@ -38,10 +36,11 @@ ordered_json shared_gate(const ordered_json& gate) {
   ordered_json shared = gate;
   const std::string id = gate.value("id", "");
   const std::string state = gate.value("state", "");
-  if (!id.starts_with(kSiteGate) || state == "unknown") {
+  if (!id.starts_with(analysis::readiness::kSiteGatePrefix) || state == "unknown") {
     return shared;
   }
-  const auto asked = analysis::readiness::site_gate_from_name(id.substr(kSiteGate.size()));
+  const auto asked = analysis::readiness::site_gate_from_name(
+      id.substr(analysis::readiness::kSiteGatePrefix.size()));
   shared["reason"] =
       "Noted as " + state +
       (state == "met" || !asked ? "." : "; asked was: " + std::string(question_of(*asked)));

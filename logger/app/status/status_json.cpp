@@ -4,16 +4,13 @@
 #include "logger/app/status/note_lines.hpp"
 #include "logger/app/status/status_headline.hpp"
 #include "logger/app/status/status_report.hpp"
+#include "logger/app/text/json_time.hpp"
 
 namespace logger::app {
 
 using nlohmann::ordered_json;
 
 namespace {
-
-ordered_json time_json(const std::optional<UtcMicros>& at) {
-  return at ? ordered_json(analysis::base::rfc3339_from_utc(*at)) : ordered_json(nullptr);
-}
 
 ordered_json number_json(const std::optional<double>& value) {
   return value ? ordered_json(*value) : ordered_json(nullptr);

@@ -15,7 +15,7 @@ using analysis::drawing::ValueExtent;
 
 namespace {
 
-constexpr std::size_t kLabelWidth = 7;  // of the values at the left
+constexpr std::size_t kValueWidth = 7;  // of the values at the left
 constexpr const char* kBandMark = "░";
 constexpr const char* kLimitMark = "─";
 
@@ -160,17 +160,17 @@ std::string text_from_chart(const TerminalChart& chart) {
   const LabelAxis axis = axis_from(seen, chart.least_label_step);
   Grid grid(axis.extent);
   draw(grid, chart);
-  std::string text = "  " + right_aligned(chart.unit, kLabelWidth) + '\n';
+  std::string text = "  " + right_aligned(chart.unit, kValueWidth) + '\n';
   for (std::size_t row = 0; row < kChartRows; ++row) {
     const bool labelled = row % kLabelledRow == 0;
     text += "  " +
-            (labelled ? right_aligned(fixed(grid.value_of(row), axis.decimals), kLabelWidth) + "┤"
-                      : std::string(kLabelWidth, ' ') + "│") +
+            (labelled ? right_aligned(fixed(grid.value_of(row), axis.decimals), kValueWidth) + "┤"
+                      : std::string(kValueWidth, ' ') + "│") +
             grid.row_text(row) + '\n';
   }
   const std::string from = minute_text_from_utc(chart.span.from);
   const std::string to = minute_text_from_utc(chart.span.to);
-  const std::string margin(2 + kLabelWidth, ' ');
+  const std::string margin(2 + kValueWidth, ' ');
   text += margin + "└";
   for (std::size_t i = 0; i < kChartColumns; ++i) {
     text += "─";

@@ -38,6 +38,11 @@ std::string wrapped(const std::string& text, std::size_t indent) {
   return result;
 }
 
+std::string spaced(std::string name) {
+  std::replace(name.begin(), name.end(), '_', ' ');
+  return name;
+}
+
 std::string fixed(double value, int digits) {
   std::array<char, 64> buffer{};
   std::snprintf(buffer.data(), buffer.size(), "%.*f", digits, value);

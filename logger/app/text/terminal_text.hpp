@@ -17,6 +17,8 @@ inline constexpr std::size_t kTerminalWidth = 80;
 // Wraps at spaces; every line but the first begins with `indent` spaces. The first is taken to
 // begin at that column already.
 [[nodiscard]] std::string wrapped(const std::string& text, std::size_t indent);
+// Names of programs as words: "old_glue_removed" without its underscores.
+[[nodiscard]] std::string spaced(std::string name);
 [[nodiscard]] std::string fixed(double value, int digits);
 
 // "NOT READY" and the like.

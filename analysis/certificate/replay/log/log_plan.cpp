@@ -20,7 +20,6 @@ using evidence::LoggedGap;
 namespace {
 
 // Beyond what any clock shows; within it no sum of the dating leaves 64 bits.
-constexpr std::int64_t kMostTicks = std::int64_t{1} << 50;
 constexpr std::int64_t kMostMicros = 253'402'300'799'999'999;  // the end of the year 9999
 constexpr double kMostSteps = 4e18;                            // microseconds
 

@@ -17,6 +17,8 @@
 
 namespace analysis::certificate {
 
+inline constexpr std::int64_t kMostTicks = std::int64_t{1} << 50;  // as a log extract has them
+
 using BootOfBox = std::pair<std::string, std::uint32_t>;
 
 // Where something stands: its line of the extract and its first entry, for messages.

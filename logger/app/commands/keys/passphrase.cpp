@@ -65,15 +65,15 @@ class QuietTerminal {
 };
 
 // What is asked for, and the option that names a file with it.
-struct Words {
+struct SecretWords {
   const char* secret;
   const char* secrets;
   const char* option;
 };
-constexpr Words kPassphrase{"passphrase", "passphrases", "--passphrase-file"};
-constexpr Words kPassword{"password", "passwords", "--password-file"};
+constexpr SecretWords kPassphrase{"passphrase", "passphrases", "--passphrase-file"};
+constexpr SecretWords kPassword{"password", "passwords", "--password-file"};
 
-Result<std::string> ask(const std::string& prompt, const Words& words) {
+Result<std::string> ask(const std::string& prompt, const SecretWords& words) {
   QuietTerminal terminal;
   if (!terminal.is_quiet() || !terminal.say(prompt)) {
     return failure(ErrorCode::invalid_input,
@@ -90,7 +90,7 @@ Result<std::string> ask(const std::string& prompt, const Words& words) {
   return line;
 }
 
-Result<std::string> ask_twice(const std::string& prompt, const Words& words) {
+Result<std::string> ask_twice(const std::string& prompt, const SecretWords& words) {
   auto first = ask(prompt, words);
   if (!first) {
     return first;
@@ -109,7 +109,7 @@ Result<std::string> ask_twice(const std::string& prompt, const Words& words) {
   return first;
 }
 
-Result<std::string> secret_in(const std::filesystem::path& file, const Words& words) {
+Result<std::string> secret_in(const std::filesystem::path& file, const SecretWords& words) {
   auto text = read_secret_file(file);
   if (!text) {
     return text;
@@ -127,9 +127,9 @@ Result<std::string> secret_in(const std::filesystem::path& file, const Words& wo
   return text;
 }
 
-PassphraseSource source_from(const std::filesystem::path& file, const Words& words,
+PassphraseSource source_from(const std::filesystem::path& file, const SecretWords& words,
                              Result<std::string> (*from_terminal)(const std::string&,
-                                                                  const Words&)) {
+                                                                  const SecretWords&)) {
   return [file, &words, from_terminal](const std::string& prompt) {
     return file.empty() ? from_terminal(prompt, words) : secret_in(file, words);
   };

@@ -247,10 +247,6 @@ ChannelScale default_scale(ChannelRole role) {
 // Of the room air, which never rests; our assumption.
 constexpr Micros kFrozenAfter = analysis::base::micros_from_hours(3);
 
-bool is_room_air(ChannelRole role) {
-  return role == ChannelRole::room_air_temperature || role == ChannelRole::room_air_rh;
-}
-
 std::optional<analysis::readiness::SensorSpecification> specification_from(const ObjectView& view,
                                                                            ChannelRole role) {
   if (!view.present()) {

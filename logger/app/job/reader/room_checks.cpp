@@ -64,10 +64,6 @@ void check_slab_build(const JobRoom& room, const ObjectView& view, const std::st
   }
 }
 
-bool is_room_air(ChannelRole role) {
-  return role == ChannelRole::room_air_temperature || role == ChannelRole::room_air_rh;
-}
-
 // False when a channel's role or room could not be read: what a room has is not known then.
 bool channels_are_readable(const ObjectView& root) {
   for (const JsonNode& box : root.items("boxes")) {

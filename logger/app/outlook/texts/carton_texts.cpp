@@ -22,11 +22,6 @@ namespace {
 constexpr const char* kIfBrought = "only if the room goes on being brought into the band";
 constexpr const char* kIfItStays = "only if the room stays as it is";
 
-std::string spaced(std::string name) {
-  std::replace(name.begin(), name.end(), '_', ' ');
-  return name;
-}
-
 std::string reason_text(NoTime reason) {
   switch (reason) {
     case NoTime::no_data:
