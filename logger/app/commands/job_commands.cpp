@@ -10,6 +10,7 @@
 #include "logger/app/commands/job_folder.hpp"
 #include "logger/app/commands/keys/key_files.hpp"
 #include "logger/app/job/job_file.hpp"
+#include "logger/app/push/delivery_faults.hpp"
 
 namespace logger::app {
 
@@ -102,9 +103,16 @@ int check_job(const path& job_dir, const Console& console) {
   if (!authority) {
     return report(console, authority.error());
   }
-  const auto store = store::open_sqlite_store(folder.store_file().string(), {.read_only = true});
-  if (!store) {
-    return report(console, store.error());
+  auto opened = open_job(job_dir, false);
+  if (!opened) {
+    return report(console, opened.error());
+  }
+  std::string faults;
+  for (const std::string& fault : delivery_faults(opened.value())) {
+    faults += fault + "\n";
+  }
+  if (!faults.empty()) {
+    return refuse(console, faults);
   }
   std::size_t channels = 0;
   for (const JobBox& box : reading.job->boxes) {

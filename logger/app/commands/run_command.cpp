@@ -15,6 +15,7 @@
 #include "logger/app/daemon/service/daemon_log.hpp"
 #include "logger/app/daemon/service/service_manager.hpp"
 #include "logger/app/daemon/simulated_clock.hpp"
+#include "logger/app/push/delivery_faults.hpp"
 
 namespace logger::app {
 
@@ -61,6 +62,9 @@ PageService::Say say_in(boost::asio::io_context& loop, const DaemonPorts& ports)
 // Runs until the daemon has finished.
 Result<void> run_loop(boost::asio::io_context& loop, DaemonPorts ports, SimulatedClock* simulated,
                       JobConnections connections) {
+  for (const std::string& fault : delivery_faults(connections.reading)) {
+    ports.log.write(LogLevel::warning, ports.clock.utc_now(), fault);
+  }
   std::optional<PageService> page;
   if (connections.reading.job.page) {
     page.emplace(connections.reading, say_in(loop, ports));

@@ -1,5 +1,6 @@
 #include "logger/app/push/delivery_faults.hpp"
 
+#include "logger/app/alerts/local_clock.hpp"
 #include "logger/app/alerts/recipients.hpp"
 #include "logger/app/push/push_places.hpp"
 
@@ -7,6 +8,9 @@ namespace logger::app {
 
 std::vector<std::string> delivery_faults(const OpenedJob& opened) {
   std::vector<std::string> faults;
+  if (const auto clock = local_clock_from(opened.job.alerts.time_zone); !clock) {
+    faults.push_back(clock.error().context);
+  }
   for (const JobRecipient& recipient : recipients_of(opened.job.alerts)) {
     const auto channel = channel_for(recipient, opened.job.alerts, opened.folder.root.string());
     if (!channel) {

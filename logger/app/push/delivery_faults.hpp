@@ -8,8 +8,8 @@
 
 namespace logger::app {
 
-// Why something could not go: one line each, for `check` and for the start of `run`. Asks no
-// server.
+// Why something could not go, or not at the right time: one line each, for `check` and for the
+// start of `run`. Asks no server.
 [[nodiscard]] std::vector<std::string> delivery_faults(const OpenedJob& opened);
 
 }  // namespace logger::app
