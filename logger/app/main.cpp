@@ -9,8 +9,10 @@
 #include "logger/app/commands/commands.hpp"
 #include "logger/app/commands/exit_status.hpp"
 #include "logger/app/commands/job_folder.hpp"
+#include "logger/notify/channels/channels.hpp"
 #include "logger/verify/token_check.hpp"
 #include "logger/verify/verify_options.hpp"
+#include "logger/web/http/web_server.hpp"
 
 namespace {
 
@@ -356,7 +358,10 @@ int main(int argc, char** argv) {
   CLI::App app("Tells whether a room is ready for its floor, and proves what the site was like.",
                "dwellog");
   app.set_version_flag("--version", [] {
-    return software_text() + ", " + logger::verify::time_stamp_support_text();
+    return software_text() + ", " + logger::verify::time_stamp_support_text() + ", " +
+           (logger::notify::delivery_left_out().empty() ? "mail, webhook, MQTT and upload"
+                                                        : "messages to a program alone") +
+           ", " + std::string(logger::web::page_support_text());
   });
   app.require_subcommand(1);
   app.footer(

@@ -34,7 +34,7 @@ struct Given {
   std::string older = older_text();
 };
 
-example::Verification verify(const Given& given) {
+example::Verification verified(const Given& given) {
   certificate::VerifyInput input;
   input.certificate = given.older;
   input.outside_key = example::key().public_key();
@@ -45,7 +45,7 @@ example::Verification verify(const Given& given) {
 }
 
 std::string lines_of(const Given& given, LineKind kind) {
-  return example::lines_of(verify(given), kind);
+  return example::lines_of(verified(given), kind);
 }
 
 bool holds(const std::string& text, const std::string& part) {
@@ -58,7 +58,7 @@ const std::string kSuperseded = "SUPERSEDED: certificate room-1-2";
 
 TEST_CASE("ANewerCertificateOfTheSameKeySupersedesAndTheOlderStaysProved") {
   const Given given{{newer_text(example::key(), "room-1-1", sha256_of(older_text()))}};
-  CHECK(verify(given).status == certificate::VerificationStatus::proved);
+  CHECK(verified(given).status == certificate::VerificationStatus::proved);
   const std::string proved = lines_of(given, LineKind::proved);
   CHECK(holds(proved, kSuperseded));
   CHECK(holds(proved, "the client was wrong"));
@@ -94,7 +94,7 @@ TEST_CASE("AStrangersKeySupersedesNothingAndAKeyThatWasHandedToDoes") {
 TEST_CASE("AnAlteredOrEarlierNewerCertificateFails") {
   std::string altered = newer_text(example::key(), "room-1-1", sha256_of(older_text()));
   altered.replace(altered.find("the client was wrong"), 10, "the Client");
-  CHECK(verify({{altered}}).status == certificate::VerificationStatus::not_proved);
+  CHECK(verified({{altered}}).status == certificate::VerificationStatus::not_proved);
   CHECK(holds(lines_of({{altered}}, LineKind::failed), "not an intact one"));
   auto facts = example::issue(example::declared(4), example::readings(4)).facts;
   facts.number = "room-1-1";

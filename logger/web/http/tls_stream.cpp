@@ -8,6 +8,7 @@
 #include <boost/asio/write.hpp>
 
 #include "logger/web/http/byte_stream.hpp"
+#include "logger/web/http/web_server.hpp"
 
 namespace logger::web {
 
@@ -82,5 +83,7 @@ store::Result<std::unique_ptr<StreamMaker>> tls_streams(const TlsIdentity& ident
   SSL_CTX_set_options(context.native_handle(), SSL_OP_NO_RENEGOTIATION);
   return std::unique_ptr<StreamMaker>(std::make_unique<TlsStreams>(std::move(context)));
 }
+
+std::string_view page_support_text() { return "the page over TLS too"; }
 
 }  // namespace logger::web

@@ -10,6 +10,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <string_view>
 
 #include "logger/store/error.hpp"
 #include "logger/web/http/http_message.hpp"
@@ -73,5 +74,8 @@ class WebServer final : public ServerLoop {
   struct State;
   std::unique_ptr<State> state_;
 };
+
+// "the page over TLS too", or "the page without TLS", as this program is built.
+[[nodiscard]] std::string_view page_support_text();
 
 }  // namespace logger::web
