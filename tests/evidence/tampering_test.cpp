@@ -47,7 +47,7 @@ std::string failures_of_resigned(const std::function<void(CertificateFacts&)>& c
   REQUIRE(bytes);
   const Verification v = example::verify(bytes.value(), &readings_text);
   CHECK(v.status == VerificationStatus::not_proved);
-  return lines_of(v, LineKind::failed);
+  return example::lines_of(v, LineKind::failed);
 }
 
 // Every number, text, flag and null inside `value`, by its JSON pointer.
