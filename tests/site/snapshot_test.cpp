@@ -72,7 +72,9 @@ TEST_CASE("What is shared names neither people nor the place, whatever was noted
     acknowledged.at = acknowledged.noted_at = kBegin + micros_from_hours(3);
     acknowledged.kind = "acknowledgement";
     acknowledged.by = "Xperson";
-    acknowledged.content_json = R"({"alert_key": "probe_silent/one", "remark": "Xremark"})";
+    acknowledged.content_json =
+        R"({"alert_key": "probe_silent/one", "remark": "Xremark", "fired_at_utc": ")" +
+        analysis::base::rfc3339_from_utc(kBegin + micros_from_hours(1)) + "\"}";
     REQUIRE(opened.store->append_note(acknowledged));
     logger::store::Event down{0, kBegin, "link_down", "one",
                               R"({"reason": "Xreason", "keeps_records": true})"};

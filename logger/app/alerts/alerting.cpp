@@ -104,6 +104,10 @@ void Alerting::step_rules(const Round& round) {
   for (const RoomTracker& room : round.rooms) {
     const auto evidence = room.evidence(round.now);
     const auto& requirements = room.replay().setup().requirements;
+    // Of imported rows no record was fed; what was fed already changes nothing here.
+    if (const auto air = newest_air_of(room, evidence)) {
+      keep(step_air_alerts(alerts_, settings, *air));
+    }
     const auto assessment = analysis::readiness::assess_room(requirements, evidence);
     keep(step_room_alerts(alerts_, settings,
                           {room.room_id(), &assessment, &evidence, &requirements}, round.now));

@@ -12,21 +12,56 @@ using analysis::alerts::LoggerObservation;
 using analysis::base::ChannelRole;
 using analysis::base::ChannelStatus;
 
-AirReading air_reading_from(const RoomTracker& room, const analysis::readiness::ReplayStep& step) {
+namespace {
+
+// All but the values.
+AirReading air_reading_at(const RoomTracker& room, UtcMicros at) {
   const auto& replay = room.replay();
   const auto& policy = replay.policy();
   AirReading reading;
   reading.room_id = room.room_id();
-  reading.at = step.air->at;
+  reading.at = at;
   reading.band = policy.band;
   reading.longest_interval = policy.longest_interval;
-  reading.temperature = step.air->temperature;
-  reading.rh = step.air->rh;
-  reading.dwell_was_reset = !step.resets.empty();
   reading.dwell_counting = replay.dwell().counting;
   reading.dwell_done_hours = replay.dwell().in_band_seconds / 3600.0;
   reading.dwell_left_hours =
       std::max(analysis::base::hours_from(policy.required) - reading.dwell_done_hours, 0.0);
+  return reading;
+}
+
+}  // namespace
+
+AirReading air_reading_from(const RoomTracker& room, const analysis::readiness::ReplayStep& step) {
+  AirReading reading = air_reading_at(room, step.air->at);
+  reading.temperature = step.air->temperature;
+  reading.rh = step.air->rh;
+  reading.dwell_was_reset = !step.resets.empty();
+  return reading;
+}
+
+std::optional<AirReading> newest_air_of(const RoomTracker& room,
+                                        const analysis::readiness::RoomEvidence& evidence) {
+  std::optional<UtcMicros> at;
+  for (const auto& channel : evidence.channels) {
+    if (is_room_air(channel.role) && channel.last_seen_at) {
+      at = std::max(at.value_or(*channel.last_seen_at), *channel.last_seen_at);
+    }
+  }
+  if (!at) {
+    return std::nullopt;
+  }
+  AirReading reading = air_reading_at(room, *at);
+  for (const auto& channel : evidence.channels) {
+    if (!channel.last_good || channel.last_good->at != *at) {
+      continue;
+    }
+    if (channel.role == ChannelRole::room_air_temperature) {
+      reading.temperature = analysis::base::Celsius{channel.last_good->value};
+    } else if (channel.role == ChannelRole::room_air_rh) {
+      reading.rh = analysis::base::RelativeHumidity{channel.last_good->value};
+    }
+  }
   return reading;
 }
 

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <filesystem>
+#include <optional>
 #include <vector>
 
 #include "analysis/alerts/observations.hpp"
@@ -13,6 +14,10 @@ namespace logger::app {
 // REQUIRES: step.air.
 [[nodiscard]] analysis::alerts::AirReading air_reading_from(
     const RoomTracker& room, const analysis::readiness::ReplayStep& step);
+
+// The newest one there is, however it came; nullopt where there is none.
+[[nodiscard]] std::optional<analysis::alerts::AirReading> newest_air_of(
+    const RoomTracker& room, const analysis::readiness::RoomEvidence& evidence);
 
 [[nodiscard]] analysis::alerts::ChannelObservation channel_observation_from(
     const analysis::readiness::ChannelEvidence& channel,

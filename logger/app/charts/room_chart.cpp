@@ -82,9 +82,16 @@ Result<std::optional<UtcMicros>> first_record_at(store::ReadingStore& store,
   return first;
 }
 
+// To the end of this minute, so that a chart asked for again within it is the same one.
+UtcMicros end_of_minute(UtcMicros now) {
+  constexpr std::int64_t kMinute = 60'000'000;
+  return UtcMicros{(now.value + kMinute - 1) / kMinute * kMinute};
+}
+
 Result<TimeRange> span_from(OpenedJob& opened, const RoomSetup& setup, int hours) {
+  const UtcMicros end = end_of_minute(opened.now);
   if (hours > 0) {
-    return TimeRange{opened.now - analysis::base::micros_from_hours(hours), opened.now};
+    return TimeRange{end - analysis::base::micros_from_hours(hours), end};
   }
   auto from = setup.delivered_at;
   if (!from || *from >= opened.now) {
@@ -94,7 +101,7 @@ Result<TimeRange> span_from(OpenedJob& opened, const RoomSetup& setup, int hours
     }
     from = first.value();
   }
-  return TimeRange{from.value_or(opened.now), opened.now};
+  return TimeRange{from.value_or(end), end};
 }
 
 // What readings lie apart, so that an empty bucket is a gap.
