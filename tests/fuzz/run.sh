@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# Fuzzes each target (default 10,000,000 executions, page_requests a fiftieth), minimises what was
+# Fuzzes each target (default 10,000,000 executions, page_requests and job_text a fiftieth), minimises what was
 # reached and measures which lines of the parsers it covers. --keep puts the minimised corpus in the
 # place of the kept one.
 # Exit status: 0 done; 1 a finding, a line coverage below 90 % of a parser, or wrong usage; 4 no build.
@@ -17,11 +17,12 @@ done
 . .ci/packages.sh
 install_missing $core_packages $test_packages clang llvm-14 libclang-rt-14-dev
 
-targets="device_requests master_replies register_values page_requests"
+targets="device_requests master_replies register_values page_requests job_text"
 parsers="firmware-sim/core/modbus_frame.cpp firmware-sim/core/record_codec.cpp
   firmware-sim/core/probe_box.cpp logger/ingest/box_records.cpp
   logger/ingest/registers/register_map.cpp logger/web/handler/request/target.cpp
-  logger/web/handler/request/credentials.cpp"
+  logger/web/handler/request/credentials.cpp logger/app/job/reader/json_tree.cpp
+  logger/app/job/reader/key_check.cpp"
 longest_input=300  # bytes: any frame, or many records
 
 # build FOLDER PREFIX CMAKE-ARGUMENT...: the program PREFIX_target of each target.
@@ -49,8 +50,8 @@ fuzz() {
   log=build/fuzz/$1.log
   mkdir -p "$found" build/fuzz/findings
   runs=$executions
-  # Each of these is a whole request, with files of its own behind it.
-  [ "$1" = page_requests ] && runs=$((executions / 50))
+  # Each of these is a whole request with files of its own behind it, or a whole job.
+  case "$1" in page_requests | job_text) runs=$((executions / 50)) ;; esac
   if ! "build/fuzz/tests/fuzz/fuzz_$1" -runs="$runs" -max_len=$longest_input \
       -artifact_prefix="build/fuzz/findings/$1-" -print_final_stats=1 \
       "$found" "tests/fuzz/corpus/$1" >"$log" 2>&1; then
