@@ -12,17 +12,11 @@
 #include <string>
 #include <string_view>
 
+#include "analysis/base/free_with.hpp"
+
 namespace analysis::timestamp {
 
-template <auto Free>
-struct FreeWith {
-  template <class T>
-  void operator()(T* handle) const {
-    Free(handle);
-  }
-};
-template <class T, auto Free>
-using Handle = std::unique_ptr<T, FreeWith<Free>>;
+using base::Handle;
 
 using BioHandle = Handle<BIO, BIO_free_all>;
 using BigNumber = Handle<BIGNUM, BN_free>;
