@@ -4,6 +4,8 @@
 #include <cstdio>
 #include <cstdlib>
 
+#include "analysis/readiness/reason_texts.hpp"
+
 namespace analysis::alerts {
 namespace {
 
@@ -26,7 +28,8 @@ std::string climate_text(const AirReading& room) {
 }
 
 std::string hours_text(double done, double left) {
-  return number(done) + " h in band done, " + number(left) + " h to go";
+  return readiness::text_from_hours_done(done) + " in band done, " +
+         readiness::text_from_hours_left(left) + " to go";
 }
 
 std::string hours_text(const RoomObservation& room) {

@@ -15,6 +15,9 @@ constexpr double kNarrowest = 1.6;  // of a gap or an excursion, so that short o
 constexpr double kMeanWidth = 1.3;
 constexpr double kSmall = 0.92;  // of the text size, for labels
 constexpr int kMostValueSteps = 5;
+constexpr double kSignWidth = 16.0;  // of the key
+constexpr double kSignGap = 4.0;
+constexpr double kEntryGap = 13.0;
 
 const Pen kGrid{kRule, 0.5, Dash::solid};
 const Pen kFrame{kContext, 0.7, Dash::solid};
@@ -302,6 +305,35 @@ class Panel {
   std::vector<Stretch> above_;  // of the row above the plot, taken by labels
 };
 
+TextStyle key_text(const ChartStyle& style) {
+  return {style.text_size * kSmall, Face::regular, Align::left, kQuiet};
+}
+
+// Where each sign of the key stands, from the key's top left.
+struct KeyLayout {
+  std::vector<Point> places;
+  double row = 0.0;     // height of one
+  double height = 0.0;  // of all
+};
+
+KeyLayout key_layout(const Canvas& canvas, double width, const ChartStyle& style,
+                     const ChartWords& words) {
+  const TextStyle text = key_text(style);
+  KeyLayout layout;
+  layout.row = canvas.measure("0", text, kNoWrap).height;
+  Point at{0.0, 0.0};
+  for (const ChartSign& sign : chart_signs(words)) {
+    const double entry = kSignWidth + kSignGap + canvas.measure(sign.meaning, text, kNoWrap).width;
+    if (width > 0.0 && at.x > 0.0 && at.x + entry > width) {
+      at = {0.0, at.y + layout.row};
+    }
+    layout.places.push_back(at);
+    at.x += entry + kEntryGap;
+  }
+  layout.height = at.y + layout.row;
+  return layout;
+}
+
 auto drawn_across(const Pen& pen) {
   return [pen](Canvas& canvas, const Rect& sign) {
     const double y = sign.y + sign.height / 2.0;
@@ -319,12 +351,12 @@ base::Result<std::string, DrawError> finished(base::Result<Canvas, DrawError> ma
   const ChartStyle style{.text_size = 9.0};
   constexpr double kMargin = 8.0;
   canvas.fill_rect({0.0, 0.0, size.width, size.height}, kPaper);
-  const double key_room = style.text_size * 2.0;
-  draw_time_chart(
-      canvas, chart,
-      {kMargin, kMargin, size.width - 2.0 * kMargin, size.height - 2.0 * kMargin - key_room}, style,
-      words);
-  draw_chart_key(canvas, {kMargin, size.height - kMargin - key_room + 4.0}, style, words);
+  const double width = size.width - 2.0 * kMargin;
+  const double key_height = chart_key_height(canvas, width, style, words);
+  const double key_room = std::max(style.text_size * 2.0, key_height + 4.0);
+  draw_time_chart(canvas, chart, {kMargin, kMargin, width, size.height - 2.0 * kMargin - key_room},
+                  style, words);
+  draw_chart_key(canvas, {kMargin, size.height - kMargin - key_room + 4.0}, width, style, words);
   return canvas.finish();
 }
 
@@ -380,18 +412,23 @@ std::vector<ChartSign> chart_signs(const ChartWords& words) {
            }}};
 }
 
-double draw_chart_key(Canvas& canvas, Point top_left, const ChartStyle& style,
+double draw_chart_key(Canvas& canvas, Point top_left, double width, const ChartStyle& style,
                       const ChartWords& words) {
-  const TextStyle text{style.text_size * kSmall, Face::regular, Align::left, kQuiet};
-  const double height = canvas.measure("0", text, kNoWrap).height;
-  double x = top_left.x;
+  const TextStyle text = key_text(style);
+  const KeyLayout layout = key_layout(canvas, width, style, words);
+  std::size_t number = 0;
   for (const ChartSign& sign : chart_signs(words)) {
-    const Rect area{x, top_left.y + height * 0.12, 16.0, height * 0.76};
-    sign.draw(canvas, area);
-    x += area.width + 4.0;
-    x += canvas.text({x, top_left.y}, sign.meaning, text, kNoWrap).width + 13.0;
+    const Point at{top_left.x + layout.places[number].x, top_left.y + layout.places[number].y};
+    sign.draw(canvas, {at.x, at.y + layout.row * 0.12, kSignWidth, layout.row * 0.76});
+    canvas.text({at.x + kSignWidth + kSignGap, at.y}, sign.meaning, text, kNoWrap);
+    ++number;
   }
-  return height;
+  return layout.height;
+}
+
+double chart_key_height(const Canvas& canvas, double width, const ChartStyle& style,
+                        const ChartWords& words) {
+  return key_layout(canvas, width, style, words).height;
 }
 
 base::Result<std::string, DrawError> draw_time_chart_svg(const TimeChart& chart, Size size,

@@ -52,9 +52,12 @@ struct ChartSign {
 // Of what every chart holds.
 [[nodiscard]] std::vector<ChartSign> chart_signs(const ChartWords& words);
 
-// One row that explains the signs. Returns its height.
-double draw_chart_key(Canvas& canvas, Point top_left, const ChartStyle& style,
+// Explains the signs, in rows that are no wider than `width` (kNoWrap: one row). Returns the height
+// of the rows.
+double draw_chart_key(Canvas& canvas, Point top_left, double width, const ChartStyle& style,
                       const ChartWords& words);
+[[nodiscard]] double chart_key_height(const Canvas& canvas, double width, const ChartStyle& style,
+                                      const ChartWords& words);
 
 // One chart with its key. In an SVG the text is outlines, and ids are unique within the file only:
 // show it as an image rather than pasting two into one document.

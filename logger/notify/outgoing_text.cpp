@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cctype>
+#include <cmath>
 #include <cstdio>
 #include <nlohmann/json.hpp>
 
@@ -13,6 +14,8 @@ namespace {
 using nlohmann::json;
 using store::Delivery;
 
+constexpr const char* kHeld = "held";
+constexpr std::chrono::hours kWorthSaying{1};  // of waiting; our assumption
 constexpr std::size_t kLineLength = 78;
 constexpr std::size_t kSubjectLength = 70;  // more than a phone shows
 
@@ -166,10 +169,24 @@ std::string text_of_alert(const Delivery& delivery, const json& payload) {
          analysis::base::minute_text_from_utc(delivery.at) + ", alert " + delivery.alert_key;
 }
 
-std::string hours(const json& room, const char* key) {
+std::string waiting_of(const Delivery& delivery, std::optional<UtcMicros> now) {
+  return now && *now - delivery.due_at > kWorthSaying
+             ? " (waited since " + analysis::base::minute_text_from_utc(delivery.due_at) + ")"
+             : "";
+}
+
+enum class Rounding { down, up };
+
+// Hours done and hours left add up as shown; a tenth is not taken as begun by an error of floating
+// point.
+std::string shown_hours(const json& room, const char* key, Rounding rounding) {
+  constexpr double kSlack = 1e-6;  // tenths
+  const double value = room.contains(key) && room[key].is_number() ? room[key].get<double>() : 0.0;
+  const double tenths = rounding == Rounding::down
+                            ? std::floor(value * 10.0 + kSlack)
+                            : std::max(std::ceil(value * 10.0 - kSlack), 0.0);
   char text[32];
-  std::snprintf(text, sizeof text, "%.1f h",
-                room.contains(key) && room[key].is_number() ? room[key].get<double>() : 0.0);
+  std::snprintf(text, sizeof text, "%.1f h", tenths / 10.0 + 0.0);
   return text;
 }
 
@@ -177,8 +194,8 @@ std::string text_of_digest(const json& payload) {
   std::string text = is_simulated(payload) ? "SIMULATED SITE\n" : "";
   for (const json& room : payload.value("rooms", json::array())) {
     text += text_or(room, "name") + ": " + upper(text_or(room, "verdict")) + ", " +
-            hours(room, "dwell_done_hours") + " in band done, " + hours(room, "dwell_left_hours") +
-            " to go\n";
+            shown_hours(room, "dwell_done_hours", Rounding::down) + " in band done, " +
+            shown_hours(room, "dwell_left_hours", Rounding::up) + " to go\n";
   }
   const json alerts = payload.value("alerts", json::array());
   text += alerts.empty() ? "No alert fires.\n" : "Alerts that fire:\n";
@@ -200,11 +217,11 @@ std::string subject_of_digest(const json& payload) {
 
 }  // namespace
 
-Outgoing outgoing_from(const std::vector<Delivery>& deliveries) {
+Outgoing outgoing_from(const std::vector<Delivery>& deliveries, std::optional<UtcMicros> now) {
   const Delivery& first = deliveries.front();
   Outgoing message;
   message.kind = first.kind == "fired" || first.kind == "cleared" ? "transition" : first.kind;
-  message.at = first.at;
+  message.at = first.kind == "reminder" || first.kind == "escalation" ? first.due_at : first.at;
   json payloads = json::array();
   std::string text;
   for (const Delivery& delivery : deliveries) {
@@ -212,7 +229,8 @@ Outgoing outgoing_from(const std::vector<Delivery>& deliveries) {
     const bool digest = delivery.kind == "digest";
     message.id += (message.id.empty() ? "" : "+") + std::to_string(delivery.id);
     text += (text.empty() ? "" : "\n\n") +
-            (digest ? text_of_digest(payload) : text_of_alert(delivery, payload));
+            (digest ? text_of_digest(payload) : text_of_alert(delivery, payload)) +
+            waiting_of(delivery, now);
     if (message.subject.empty()) {
       message.subject = digest ? subject_of_digest(payload) : subject_of(delivery, payload);
     }
@@ -222,10 +240,11 @@ Outgoing outgoing_from(const std::vector<Delivery>& deliveries) {
   message.id += "." + std::to_string(first.due_at.value) + "." + first.recipient;
   message.json = first.payload_json;
   if (deliveries.size() > 1) {
+    message.kind = kHeld;
     const std::string more = " (+" + std::to_string(deliveries.size() - 1) + " more)";
     message.subject = shortened(message.subject, kSubjectLength - more.size()) + more;
     message.json = store::json_line({{"format", "dwellog-digest/1"},
-                                     {"kind", "held"},
+                                     {"kind", kHeld},
                                      {"job", text_or(payloads[0], "job")},
                                      {"simulated", is_simulated(payloads[0])},
                                      {"messages", payloads}});

@@ -129,6 +129,21 @@ TEST_CASE("A digest says every room and what fires") {
   CHECK(message.json == delivery.payload_json);
 }
 
+TEST_CASE("Hours done and hours left add up as shown, and none is said that is not done") {
+  Delivery delivery;
+  delivery.kind = "digest";
+  delivery.at = delivery.due_at = kAt;
+  delivery.payload_json = json_from_digest({"Mill Lane 4",
+                                            false,
+                                            kAt,
+                                            {{"hall", "Hall", "not ready", 0.06, 47.94},
+                                             {"attic", "Attic", "not ready", 0.1 + 0.2, 47.7}},
+                                            {}});
+  const std::string text = outgoing_from({delivery}).text;
+  CHECK(text.find("Hall: NOT READY, 0.0 h in band done, 48.0 h to go") != std::string::npos);
+  CHECK(text.find("Attic: NOT READY, 0.3 h in band done, 47.7 h to go") != std::string::npos);
+}
+
 TEST_CASE("A payload that can't be read still goes out") {
   Delivery delivery = delivery_of("fired");
   delivery.payload_json = "not json";

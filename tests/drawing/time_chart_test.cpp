@@ -67,6 +67,31 @@ TEST_CASE("EachPartOfTheChartChangesThePicture") {
   }));
 }
 
+TEST_CASE("TheKeyTakesAnotherRowRatherThanBeCutOff") {
+  const ChartStyle style{8.0, true};
+  const ChartWords words;
+  const auto key_in = [&](double width) {
+    Canvas canvas = Canvas::markup({1000.0, 60.0}).value();
+    const double height = draw_chart_key(canvas, {0.0, 0.0}, width, style, words);
+    CHECK(height == chart_key_height(canvas, width, style, words));
+    return std::pair(height, canvas.finish().value());
+  };
+  const auto [one_row, unwrapped] = key_in(kNoWrap);
+  const auto [wide, in_wide] = key_in(900.0);
+  const auto [narrow, in_narrow] = key_in(356.0);
+  CHECK(wide == one_row);
+  CHECK(in_wide == unwrapped);
+  CHECK(narrow == Approx(2.0 * one_row));
+  std::size_t texts = 0;
+  for (std::size_t at = in_narrow.find("textLength=\""); at != std::string::npos;
+       at = in_narrow.find("textLength=\"", at + 1)) {
+    const std::size_t x = in_narrow.rfind(" x=\"", at);
+    CHECK(std::stod(in_narrow.substr(x + 4)) + std::stod(in_narrow.substr(at + 12)) <= 356.0);
+    ++texts;
+  }
+  CHECK(texts == chart_signs(words).size());
+}
+
 TEST_CASE("AChartWithoutDataSaysSo") {
   TimeChart chart = sample_chart();
   for (auto& bucket : chart.lines[0].buckets) {

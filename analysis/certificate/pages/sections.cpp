@@ -97,7 +97,7 @@ Section charts_section(const Setting& setting) {
   const drawing::ChartStyle style{7.0 * setting.scale, true};
   body.push_back(Block{11.0 * setting.scale,
                        [style, words = setting.texts.chart_words](Canvas& canvas, Point at) {
-                         drawing::draw_chart_key(canvas, at, style, words);
+                         drawing::draw_chart_key(canvas, at, drawing::kNoWrap, style, words);
                        }});
   body.push_back(
       drawing::paragraph(setting.canvas, charts_note(setting), quiet(setting), setting.width, 0.0));

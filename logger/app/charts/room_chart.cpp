@@ -222,11 +222,22 @@ class Curves {
   std::map<std::string, BucketMeans> means_;
 };
 
+std::string names_of_kinds() {
+  std::string names;
+  for (const ChartKind& kind : kKinds) {
+    names.append(names.empty() ? "" : ", ").append(kind.name);
+  }
+  return names;
+}
+
 Result<Drawn> drawn_from(OpenedJob& opened, const RoomChartQuery& query) {
   const auto kind = std::ranges::find(kKinds, query.chart, &ChartKind::name);
   const JobRoom* room = find_room(opened.job, query.room_id);
   if (kind == kKinds.end() || room == nullptr) {
-    return failure(ErrorCode::not_found, room == nullptr ? "no such room" : "no such chart");
+    return failure(ErrorCode::not_found,
+                   room == nullptr
+                       ? "no such room"
+                       : "chart " + query.chart + ": expected one of " + names_of_kinds());
   }
   if (query.hours < 0 || query.hours > kMostChartHours) {
     return failure(ErrorCode::invalid_input, "hours " + std::to_string(query.hours) +
@@ -242,7 +253,7 @@ Result<Drawn> drawn_from(OpenedJob& opened, const RoomChartQuery& query) {
         return channel.scale.role == kind->role;
       })) {
     return failure(ErrorCode::not_found,
-                   "room " + room->id + " has no channel for the chart " + query.chart);
+                   "chart " + query.chart + ": room " + room->id + " has no channel for it");
   }
   const auto span = span_from(opened, drawn.setup, query.hours);
   if (!span) {
@@ -280,7 +291,7 @@ Result<std::string> room_chart_from(OpenedJob& opened, const RoomChartQuery& que
     return Failure{chart.error()};
   }
   constexpr double kMargin = 2.0;
-  constexpr double kKeyHeight = 14.0;
+  constexpr double kKeyGap = 5.0;
   constexpr double kPixelsPerPoint = 2.0;
   const Size size = form == ChartForm::markup ? Size{360.0, 214.0} : Size{640.0, 250.0};
   auto made = form == ChartForm::markup ? Canvas::markup(size)
@@ -292,11 +303,11 @@ Result<std::string> room_chart_from(OpenedJob& opened, const RoomChartQuery& que
   Canvas canvas = std::move(made).value();
   const ChartStyle style{form == ChartForm::markup ? 8.0 : 9.0, true};
   const ChartWords words;
-  draw_time_chart(
-      canvas, chart.value(),
-      {kMargin, kMargin, size.width - 2.0 * kMargin, size.height - 2.0 * kMargin - kKeyHeight},
-      style, words);
-  draw_chart_key(canvas, {kMargin, size.height - kKeyHeight}, style, words);
+  const double width = size.width - 2.0 * kMargin;
+  const double key_top = size.height - kMargin - chart_key_height(canvas, width, style, words);
+  draw_time_chart(canvas, chart.value(), {kMargin, kMargin, width, key_top - kMargin - kKeyGap},
+                  style, words);
+  draw_chart_key(canvas, {kMargin, key_top}, width, style, words);
   auto bytes = canvas.finish();
   return bytes ? Result<std::string>(std::move(bytes).value())
                : failure(ErrorCode::unavailable, std::string(text_of(bytes.error())));

@@ -168,7 +168,7 @@ analysis::base::Result<std::string, DrawError> drawn(const Picture& picture, boo
     draw_time_chart(canvas, panel, area, style, picture.words);
     y += kPanelHeight;
   }
-  draw_chart_key(canvas, {kMargin, y}, style, picture.words);
+  draw_chart_key(canvas, {kMargin, y}, analysis::drawing::kNoWrap, style, picture.words);
   return canvas.finish();
 }
 

@@ -9,6 +9,7 @@
 #include "analysis/certificate/html/markup.hpp"
 #include "analysis/certificate/html/style.hpp"
 #include "analysis/drawing/axis.hpp"
+#include "analysis/readiness/reason_texts.hpp"
 #include "logger/app/text/terminal_text.hpp"
 
 namespace logger::app {
@@ -63,9 +64,12 @@ std::string upper(std::string text) {
   return text;
 }
 
+// As the gate's own sentence rounds them.
 std::string hours_text(const ordered_json& room, const char* key) {
   const auto found = room.find(key);
-  return found != room.end() && found->is_number() ? number_text(found->get<double>(), 1) : "?";
+  return found != room.end() && found->is_number()
+             ? analysis::readiness::text_from_hours_done(found->get<double>())
+             : "? h";
 }
 
 std::string row(std::initializer_list<std::string> cells) {
@@ -119,8 +123,8 @@ std::string room_section(const ordered_json& room, const RoomCharts& charts) {
       element("h2", shown(name.empty() ? id : name)) +
       element("p", {{"class", "verdict-text"}}, shown(upper(text_of(room, "verdict")))) +
       element("p", shown(text_of(room, "headline"))) +
-      element("p", shown("Hours in band: " + hours_text(room, "dwell_done_hours") + " h of " +
-                         hours_text(room, "dwell_required_hours") + " h."));
+      element("p", shown("Hours in band: " + hours_text(room, "dwell_done_hours") + " of " +
+                         hours_text(room, "dwell_required_hours") + "."));
   if (const auto forecast = room.find("forecast"); forecast != room.end()) {
     const std::string at = text_of(*forecast, "ready_expected_at_utc");
     inner += element("p", shown((at.empty() ? "" : "Expected " + minute_of(at) + ". ") +
