@@ -129,6 +129,9 @@ std::string json_from_alert(const AlertMessage& message, const AlertContext& con
   if (!context.verdict.empty()) {
     object["verdict"] = context.verdict;
   }
+  if (context.fired_at) {
+    object["fired_at_utc"] = analysis::base::rfc3339_from_utc(*context.fired_at);
+  }
   if (context.number > 0) {
     object["number"] = context.number;
   }

@@ -1,6 +1,7 @@
 // Alerts as JSON: the message for the outside world, and the state as it lies in the store. Pure.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <string_view>
 
@@ -17,12 +18,14 @@ struct AlertContext {
   std::string verdict;              // of that room now: "ready", "not ready", "cannot tell"
   std::string kind = "transition";  // or "reminder", "escalation"
   int number = 0;                   // of a reminder, from 1
+  // Of reminder and escalation, whose message is dated with their own time.
+  std::optional<analysis::alerts::UtcMicros> fired_at = std::nullopt;
 };
 
 // One line, keys sorted: "at_utc" (RFC 3339), "format" ("dwellog-alert/1"), "job", "kind", "rule",
 // "simulated" (true for a simulated site, whose text then begins with SIMULATED SITE), "subject",
 // "text", "transition" ("fired", "cleared"), "values" (an object; units in its key names); where
-// there is one "number", "room", "verdict".
+// there is one "fired_at_utc", "number", "room", "verdict".
 [[nodiscard]] std::string json_from_alert(const analysis::alerts::AlertMessage& message,
                                           const AlertContext& context);
 

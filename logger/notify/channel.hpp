@@ -27,7 +27,8 @@ struct Outgoing {
   // The same at every attempt and never used for another message, so that a recipient can tell a
   // repeat: Message-ID, idempotency key, MQTT property.
   std::string id;
-  std::string kind;  // "transition", "reminder", "escalation", "digest", "test"
+  std::string kind;  // "transition", "reminder", "escalation", "digest", "test",
+                     // "held" (several that quiet hours kept back)
   UtcMicros at;
   std::string subject;  // one line
   std::string text;     // for people, lines of at most 78 characters

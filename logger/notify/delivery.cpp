@@ -263,4 +263,9 @@ UtcMicros next_attempt_at(int attempts, UtcMicros now) {
   return now + std::min(kFirst * (1 << doublings), kLongest);
 }
 
+UtcMicros next_attempt_after_refusal(int attempts, UtcMicros now) {
+  constexpr int kAttemptsBeforeADay = 12;
+  return now + std::chrono::hours(attempts < kAttemptsBeforeADay ? 1 : 24);
+}
+
 }  // namespace logger::notify

@@ -30,4 +30,8 @@ Result<void> deliver_by_command(const std::vector<std::string>& argv, std::strin
 // doubled with every attempt up to 1 h, for ever. Common practice, no source.
 [[nodiscard]] UtcMicros next_attempt_at(int attempts, UtcMicros now);
 
+// The same where the other side refused it as it is: 1 h, and once a day after twelve attempts, for
+// the case that somebody sets it right. Our assumption.
+[[nodiscard]] UtcMicros next_attempt_after_refusal(int attempts, UtcMicros now);
+
 }  // namespace logger::notify

@@ -1,6 +1,7 @@
 // What a person or a program gets: one message out of what the store holds of it. Pure.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -13,7 +14,10 @@ namespace logger::notify {
 // room and its verdict; texts have lines of at most 78 characters; the JSON is the payload of the
 // one, or an object "dwellog-digest/1" with their payloads in "messages". REQUIRES: at least one,
 // all to one recipient; payloads as json_from_alert or json_from_digest made them.
-[[nodiscard]] Outgoing outgoing_from(const std::vector<store::Delivery>& deliveries);
+// Reminder and escalation bear the time they were to be told, all else that of what they tell. With
+// `now`, the text for people says since when it waited where that is more than an hour.
+[[nodiscard]] Outgoing outgoing_from(const std::vector<store::Delivery>& deliveries,
+                                     std::optional<UtcMicros> now = std::nullopt);
 
 // The state of a job at one moment, for a digest.
 struct DigestRoom {

@@ -208,6 +208,8 @@ Result<void> CurlTransfer::perform() {
   return {};
 }
 
+bool CurlTransfer::answer_too_long() const { return exchange_->too_long; }
+
 long CurlTransfer::status() const {
   long status = 0;
   curl_easy_getinfo(handle_.get(), CURLINFO_RESPONSE_CODE, &status);

@@ -51,6 +51,8 @@ class CurlTransfer {
   // Runs it once. Errors: timeout, unavailable, invalid_input (a URL of another kind).
   [[nodiscard]] store::Result<void> perform();
 
+  // perform failed since the answer has more bytes than the limit; its status stands.
+  [[nodiscard]] bool answer_too_long() const;
   [[nodiscard]] CURL* handle() const { return handle_.get(); }
   [[nodiscard]] CURLcode code() const { return code_; }  // of perform
   [[nodiscard]] long status() const;                     // of HTTP or SMTP; 0 = none came

@@ -20,6 +20,13 @@ namespace logger::notify {
                             (status >= 300 && status < 400 ? "; it is not followed" : ""));
 }
 
+// The same of a request that was performed with that outcome. The status stands at the front of an
+// answer, so one that is too long to be read was given all the same.
+[[nodiscard]] inline store::Result<void> taken_by_outcome(const transfer::CurlTransfer& transfer,
+                                                          const store::Result<void>& done) {
+  return done || transfer.answer_too_long() ? taken_by_status(transfer) : done;
+}
+
 // `secured` to anywhere; `plain` to this machine alone.
 struct UrlCheck {
   transfer::UrlParts parts;

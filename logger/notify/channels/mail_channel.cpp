@@ -101,6 +101,42 @@ bool is_refused(const CurlTransfer& transfer) {
   return of_message && status >= 500 && status < 600 && status != 530 && status != 535;
 }
 
+// Keeps the last line of the server that says no.
+int note_refusal(CURL* /*handle*/, curl_infotype type, char* data, std::size_t size, void* user) {
+  const std::string_view line(data, size);
+  if (type == CURLINFO_HEADER_IN && (line.starts_with('4') || line.starts_with('5'))) {
+    *static_cast<std::string*>(user) = line;
+  }
+  return 0;
+}
+
+// Of a stranger, so one line of printable ASCII and no more than fits a message.
+std::string cleaned_words(std::string words) {
+  constexpr std::size_t kMostBytes = 200;
+  words.resize(std::min(words.size(), kMostBytes));
+  words.erase(words.find_last_not_of("\r\n ") + 1);
+  std::ranges::replace_if(
+      words, [](char c) { return c < 0x20 || c >= 0x7f; }, '?');
+  return words;
+}
+
+// The failure of a transfer that the server ended with a status. What it says about a login is left
+// out, since it may repeat what it was given.
+store::Failure refusal_of(const CurlTransfer& mail, const store::Error& error,
+                          const std::string& to, const std::string& words) {
+  const std::string status = std::to_string(mail.status());
+  const ErrorCode code = is_refused(mail) ? ErrorCode::invalid_input : error.code;
+  const bool of_recipient = error.context.find("RCPT failed") != std::string::npos;
+  const bool of_message = mail.code() == CURLE_WEIRD_SERVER_REPLY;
+  if ((!of_recipient && !of_message) || !words.starts_with(status) || status == "530" ||
+      status == "535") {
+    return failure(code, error.context + " (SMTP status " + status + ")");
+  }
+  const std::string what = of_recipient ? to : "the message";
+  return failure(code, mail.shown() + (mail.status() < 500 ? " does not take " : " refuses ") +
+                           what + (mail.status() < 500 ? " now: " : ": ") + cleaned_words(words));
+}
+
 }  // namespace
 
 Result<void> check_mail(const MailSettings& settings) {
@@ -142,10 +178,14 @@ Result<void> MailChannel::deliver(const Outgoing& message, const std::stop_token
   mail.set(CURLOPT_MAIL_FROM, ("<" + settings_.from + ">").c_str());
   mail.set(CURLOPT_MAIL_RCPT, recipients.get());
   mail.set(CURLOPT_MIMEPOST, body.get());
+  std::string words;
+  mail.set(CURLOPT_VERBOSE, 1L);
+  mail.set(CURLOPT_DEBUGFUNCTION, &note_refusal);
+  mail.set(CURLOPT_DEBUGDATA, &words);
   const auto done = mail.perform();
+  mail.set(CURLOPT_VERBOSE, 0L);
   if (!done && mail.code() != CURLE_OK && mail.status() >= 400) {
-    return failure(is_refused(mail) ? ErrorCode::invalid_input : done.error().code,
-                   done.error().context + " (SMTP status " + std::to_string(mail.status()) + ")");
+    return refusal_of(mail, done.error(), settings_.to, words);
   }
   return done;
 }

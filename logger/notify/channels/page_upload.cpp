@@ -96,8 +96,7 @@ Result<void> upload_by_put(const UploadSettings& settings, CurlTransfer& transfe
   }
   transfer.send_body(page.bytes);
   transfer.set(CURLOPT_CUSTOMREQUEST, "PUT");
-  const auto done = transfer.perform();
-  return done ? taken_by_status(transfer) : done;
+  return taken_by_outcome(transfer, transfer.perform());
 }
 
 }  // namespace

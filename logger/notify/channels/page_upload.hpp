@@ -16,7 +16,7 @@ struct UploadSettings {
   std::string key_file;         // SFTP: secret key in PEM or OpenSSH form; empty = by password
   std::string host_key_sha256;  // SFTP: of the server's key, base64; needed
   std::string certificates_file;
-  transfer::TransferLimits limits{120s, 15s};
+  transfer::TransferLimits limits{60s, 15s};
 };
 
 struct UploadedPage {

@@ -60,8 +60,7 @@ Result<void> WebhookChannel::deliver(const Outgoing& message, const std::stop_to
                        keyed_hash_hex(settings_.secret, at + "." + message.json));
   }
   request.send_body(message.json);
-  const auto done = request.perform();
-  return done ? taken_by_status(request) : done;
+  return taken_by_outcome(request, request.perform());
 }
 
 }  // namespace logger::notify
