@@ -144,8 +144,7 @@ void add_users_command(CLI::App& app, CommandLine& line) {
                   "viewer sees all; crew also notes and acknowledges; owner also makes links and "
                   "reads the audit")
       ->check(CLI::IsMember({"viewer", "crew", "owner"}));
-  sub->add_option("--hours", line.users.hours, "link: how long it opens the page")
-      ->check(CLI::Range(0.0, 8784.0));
+  sub->add_option("--hours", line.users.hours, "link: how long it opens the page, 0.25 to 8784 h");
   sub->add_option("--label", line.users.label, "link: for whom, in words");
   sub->add_option("--password-file", line.users.password_file,
                   "file with the new password; default: ask on the terminal");

@@ -28,6 +28,14 @@ std::string replaced(std::string text, const std::string& from, const std::strin
   return text.replace(place, from.size(), to);
 }
 
+// Why nobody gets in now.
+std::string fault(const Bench& bench) {
+  AccessFiles files(bench.folder());
+  const bool readable = files.current() != nullptr;
+  CHECK(readable == files.fault().empty());
+  return files.fault();
+}
+
 }  // namespace
 
 TEST_CASE("Both files read back what was written; nothing shorter is accepted") {
@@ -107,22 +115,33 @@ TEST_CASE("A damaged or readable file keeps everybody out, one line says why") {
   }
   SECTION("damaged at the start") {
     const char* name = GENERATE("users.json", "sessions.json");
+    const std::string before = text_of(bench.file(name));
     write(bench.file(name), "{}");
-    const auto opened = bench.open();
-    REQUIRE_FALSE(opened);
-    CHECK(opened.error().code == ErrorCode::corrupt);
-    CHECK(opened.error().context.find(name) != std::string::npos);
+    bench.reopen();
+    const auto refused = bench.log_in("Ann", kStart);
+    CHECK_FALSE(refused.identified);
+    CHECK(refused.files_unread);
+    CHECK(bench.access().open_link("no link", "192.0.2.1", kStart).files_unread);
+    CHECK_FALSE(bench.by_cookie(cookie, kStart));
+    bench.access().end_session(cookie);
+    CHECK(text_of(bench.file(name)) == "{}");  // somebody may mend it
+    CHECK(fault(bench).find(name) != std::string::npos);
+    write(bench.file(name), before);
+    CHECK(bench.by_cookie(cookie, kStart));  // as if nothing had been
+    CHECK(bench.log_in("Ann", kStart).identified);
+    CHECK(fault(bench).empty());
   }
   SECTION("readable by others") {
     write(bench.file("users.json"), sound, 0644);
-    const auto opened = bench.open();
-    REQUIRE_FALSE(opened);
-    CHECK(opened.error().code == ErrorCode::invalid_input);
-    CHECK(opened.error().context.find("chmod 600") != std::string::npos);
+    CHECK(bench.log_in("Ann", kStart).files_unread);
+    CHECK(fault(bench).find("chmod 600") != std::string::npos);
   }
   SECTION("a folder that others may list") {
     REQUIRE(::chmod(bench.folder().c_str(), 0755) == 0);
-    CHECK(bench.open().error().context.find("chmod 700") != std::string::npos);
+    CHECK(fault(bench).find("chmod 700") != std::string::npos);
+    REQUIRE(std::filesystem::remove(bench.file("users.json")));
+    REQUIRE(std::filesystem::remove(bench.file("sessions.json")));
+    CHECK(fault(bench).find("chmod 700") != std::string::npos);  // also of one without files
     CHECK_FALSE(change_book(bench.folder(), [](AccessBook&) { return Result<void>{}; }));
   }
 }

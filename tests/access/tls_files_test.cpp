@@ -57,7 +57,7 @@ TEST_CASE("A self-made certificate says what browsers ask for") {
   const JobFolder folder{scratch.path()};
   const auto files =
       required(tls_files_for(folder, page_for({"site.example", "2001:db8::7", "192.0.2.1"}), kNow));
-  CHECK(files.was_made);
+  CHECK(files.was_made());
   CHECK(files.key == folder.access() / "page.key");
   const std::string text = openssl_says(files.certificate, "-text");
   for (const char* part :
@@ -79,27 +79,63 @@ TEST_CASE("A self-made certificate stays until a month before its end, or other 
   const JobFolder folder{scratch.path()};
   const auto first = required(tls_files_for(folder, page_for({"a.example"}), kNow));
   const auto same = required(tls_files_for(folder, page_for({"a.example"}), after_days(366)));
-  CHECK_FALSE(same.was_made);
+  CHECK_FALSE(same.was_made());
   CHECK(same.fingerprint == first.fingerprint);
   SECTION("a month is left no more") {
     const auto renewed = required(tls_files_for(folder, page_for({"a.example"}), after_days(367)));
-    CHECK(renewed.was_made);
+    CHECK(renewed.was_made());
+    CHECK(renewed.made_because == "the old one had less than 30 days left");
     CHECK(renewed.expires_at == after_days(367 + 396));
   }
   SECTION("other names") {
-    CHECK(required(tls_files_for(folder, page_for({"b.example"}), kNow)).was_made);
+    CHECK(required(tls_files_for(folder, page_for({"b.example"}), kNow)).made_because ==
+          "the names or the address changed");
   }
   SECTION("a clock that is not set yet changes nothing") {
-    CHECK_FALSE(required(tls_files_for(folder, page_for({"a.example"}), UtcMicros{0})).was_made);
+    CHECK_FALSE(required(tls_files_for(folder, page_for({"a.example"}), UtcMicros{0})).was_made());
   }
-  SECTION("stopped between key and certificate, or damaged") {
+  SECTION("stopped between key and certificate") {
     const fs::path kept = scratch.path() / "kept.key";
     fs::copy_file(first.key, kept);
-    REQUIRE(required(tls_files_for(folder, page_for({"b.example"}), kNow)).was_made);
+    REQUIRE(required(tls_files_for(folder, page_for({"b.example"}), kNow)).was_made());
     fs::copy_file(kept, first.key, fs::copy_options::overwrite_existing);
-    CHECK(required(tls_files_for(folder, page_for({"b.example"}), kNow)).was_made);
-    std::ofstream(first.certificate, std::ios::trunc) << "no certificate";
-    CHECK(required(tls_files_for(folder, page_for({"b.example"}), kNow)).was_made);
+    CHECK(required(tls_files_for(folder, page_for({"b.example"}), kNow)).was_made());
+  }
+}
+
+TEST_CASE("A self-made pair that is damaged or was open to others is never replaced unasked") {
+  const ScratchFolder scratch;
+  const JobFolder folder{scratch.path()};
+  const JobPage page = page_for({});
+  CHECK(check_tls_files(folder, page));  // none yet: one will be made
+  CHECK_FALSE(fs::exists(folder.access()));
+  const auto made = required(tls_files_for(folder, page, kNow));
+  CHECK(check_tls_files(folder, page));
+  const auto refusal = [&] {
+    const auto refused = tls_files_for(folder, page, kNow);
+    REQUIRE_FALSE(refused);
+    CHECK(refused.error().code == ErrorCode::invalid_input);
+    CHECK(check_tls_files(folder, page).error().context == refused.error().context);
+    return refused.error().context;
+  };
+  SECTION("others may read the key") {
+    REQUIRE(::chmod(made.key.c_str(), 0640) == 0);
+    CHECK(holds(refusal(), "chmod 600 " + made.key.string()));
+    REQUIRE(::chmod(made.key.c_str(), 0600) == 0);
+    CHECK(required(tls_files_for(folder, page, kNow)).fingerprint == made.fingerprint);
+  }
+  SECTION("others may list the folder") {
+    REQUIRE(::chmod(folder.access().c_str(), 0755) == 0);
+    CHECK(holds(refusal(), "chmod 700 " + folder.access().string()));
+  }
+  SECTION("damaged") {
+    const fs::path file = GENERATE_REF(made.certificate, made.key);
+    std::ofstream(file, std::ios::trunc) << "nothing of the kind";
+    CHECK(refusal().starts_with(file.string() + ": expected a "));
+    CHECK(holds(refusal(), "; remove it to have a new pair made"));
+    REQUIRE(fs::remove(file));
+    CHECK(required(tls_files_for(folder, page, kNow)).made_because ==
+          "there was none, or its key was missing");
   }
 }
 
@@ -120,11 +156,13 @@ TEST_CASE("Files that job.json names are checked, and never replaced") {
   SECTION("they don't fit") {
     fs::copy_file(made.key, scratch.path() / "kept.key");
     const auto other = required(tls_files_for(folder, page_for({"b.example"}), kNow));
-    REQUIRE(other.was_made);
+    REQUIRE(other.was_made());
     page.tls_key = "kept.key";
     const auto refused = tls_files_for(folder, page, kNow);
     REQUIRE_FALSE(refused);
     CHECK(holds(refused.error().context, "is not the key of the certificate"));
+    CHECK(refused.error().context.starts_with("page.tls_certificate, page.tls_key: "));
+    CHECK_FALSE(check_tls_files(folder, page));
   }
   SECTION("no certificate") {
     std::ofstream(made.certificate, std::ios::trunc) << "no certificate";

@@ -2,12 +2,15 @@
 #include <sys/stat.h>
 
 #include <catch2/catch.hpp>
+#include <cmath>
 #include <fstream>
 #include <sstream>
 
+#include "logger/app/access/page_faults.hpp"
 #include "logger/app/backup/backup_parts.hpp"
 #include "logger/app/commands/commands.hpp"
 #include "logger/app/commands/exit_status.hpp"
+#include "logger/app/commands/inspect/page_state.hpp"
 #include "logger/app/commands/job_folder.hpp"
 #include "logger/web/access/access.hpp"
 #include "tests/app/scratch_folder.hpp"
@@ -50,9 +53,26 @@ class UsersJob {
     return say({.action = "add", .subject = name, .role = role, .password_file = password_file()});
   }
   [[nodiscard]] std::unique_ptr<web::Access> access() const {
-    auto opened = web::Access::open(JobFolder{dir()}.access());
+    return web::Access::open(JobFolder{dir()}.access());
+  }
+  // A page at a port that nobody asks for; the daemon's own tests take it.
+  void serve_page() const {
+    const path file = JobFolder{dir()}.job_file();
+    std::string text = read_file(file).value();
+    text.insert(text.find('{') + 1, "\n  \"page\": {\"port\": 18460},");
+    std::ofstream(file, std::ios::trunc) << text;
+  }
+  [[nodiscard]] Said check() const {
+    std::ostringstream out, err;
+    const int status = check_job(dir(), {out, err});
+    return {status, out.str(), err.str()};
+  }
+  [[nodiscard]] InspectLine judged() const {
+    const auto opened = open_job(dir(), false);
     REQUIRE(opened);
-    return std::move(opened).value();
+    PageState state{.address = "127.0.0.1", .port = 18460, .has_users = true, .faults = {}};
+    state.faults = page_faults(opened.value());
+    return judge_page(state, dir().string());
   }
   // Kind "access" alone: "subject detail".
   [[nodiscard]] std::string audit() const {
@@ -131,6 +151,11 @@ TEST_CASE("Tokens and links are shown once and work until they are removed") {
   const std::string secret = shown.substr(shown.find("/s/") + 3, 43);
   CHECK(access->open_link(secret, "192.0.2.1", now).identified);
   CHECK(holds(job.say({.action = "links"}).out, "client"));
+  CHECK(holds(job.say({.action = "links"}).out, "s1    until "));
+  const auto made_long_ago = analysis::base::UtcMicros{1'600'000'000'000'000};
+  REQUIRE(access->make_link("old", made_long_ago + analysis::base::micros_from_hours(1), {},
+                            made_long_ago));
+  CHECK(holds(job.say({.action = "links"}).out, "s2    ended "));
   CHECK(job.say({.action = "remove-link", .subject = "s1"}).status == kExitDone);
   CHECK(holds(job.say({.action = "links"}).out, "withdrawn"));
   CHECK_FALSE(access->open_link(secret, "192.0.2.1", now).identified);
@@ -147,11 +172,19 @@ TEST_CASE("What is not in order is refused in one line, and nothing changes") {
     CHECK(said.err == "dwellog: " + line + "\n");
   };
   refused({.action = "add", .subject = "Bob"}, "users add needs --role");
-  refused({.action = "remove"}, "users remove needs NAME or ID");
+  refused({.action = "remove"}, "users remove needs NAME");
+  refused({.action = "add", .role = "crew"}, "users add needs NAME");
+  refused({.action = "remove-link"}, "users remove-link needs ID");
   refused({.action = "list", .subject = "Ann"}, "users list takes no NAME or ID");
   refused({.action = "role", .subject = "Ann", .role = "crew", .label = "x"},
           "users role takes no --label");
   refused({.action = "link"}, "users link needs --hours");
+  refused({.action = "link", .hours = 0.0}, "--hours 0: expected 0.25 to 8784 h");
+  refused({.action = "link", .hours = 0.24}, "--hours 0.24: expected 0.25 to 8784 h");
+  refused({.action = "link", .hours = -1.0}, "--hours -1: expected 0.25 to 8784 h");
+  refused({.action = "link", .hours = std::nan("")}, "--hours nan: expected 0.25 to 8784 h");
+  CHECK(job.say({.action = "add", .subject = std::string(65, 'x'), .role = "crew"})
+            .err.find("NAME: expected 1 to 64 bytes") != std::string::npos);
   refused({.action = "remove", .subject = "Bob"}, "no user `Bob`");
   refused({.action = "remove-token", .subject = "t7"}, "no token `t7`");
   UsersOptions again{.action = "add", .subject = "ANN", .role = "crew"};
@@ -166,6 +199,39 @@ TEST_CASE("What is not in order is refused in one line, and nothing changes") {
   job.write_password(kPassword, 0644);
   CHECK(job.say(again).status == kExitInput);
   CHECK(job.say({}).out == "u1    owner   user   Ann\n");
+}
+
+TEST_CASE("Users that can't be read are told by check, by inspect and once by the daemon's log") {
+  const UsersJob job;
+  REQUIRE(job.add("Ann", "owner").status == kExitDone);
+  job.serve_page();
+  const path file = JobFolder{job.dir()}.access() / "users.json";
+  std::vector<std::string> said;
+  AccessWatch watch(JobFolder{job.dir()}, [&](const std::string& line, bool is_fault) {
+    said.push_back((is_fault ? "! " : "") + line);
+  });
+  watch.look();
+  CHECK(said.empty());
+  CHECK(job.judged().judgement == Judgement::good);
+  CHECK(job.check().status == kExitDone);
+
+  REQUIRE(::chmod(file.c_str(), 0644) == 0);
+  watch.look();
+  watch.look();
+  REQUIRE(said.size() == 1);
+  CHECK(said[0].starts_with("! page: nobody gets in until this is mended: " + file.string()));
+  CHECK(holds(said[0], "chmod 600"));
+  CHECK(job.judged().judgement == Judgement::wrong);
+  CHECK(holds(job.judged().text, "chmod 600"));
+  CHECK(job.check().status == kExitInput);
+  CHECK(holds(job.check().err, "chmod 600"));
+
+  REQUIRE(::chmod(file.c_str(), 0600) == 0);
+  watch.look();
+  watch.look();
+  REQUIRE(said.size() == 2);
+  CHECK(said[1] == "page: the logger can read its users again");
+  CHECK(job.check().status == kExitDone);
 }
 
 TEST_CASE("A backup holds who may come in only together with the secret key, and no sessions") {

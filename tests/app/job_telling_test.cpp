@@ -146,6 +146,25 @@ TEST_CASE("Escalation and digest name recipients of the job") {
         std::string::npos);
 }
 
+TEST_CASE("Who tells nobody is warned") {
+  const auto warnings = [](const std::string& alerts) {
+    const JobReading reading = job_from_text(job_with("\"alerts\": {" + alerts + "}"), "job.json");
+    CHECK(reading.errors.empty());
+    std::string keys;
+    for (const JobFinding& finding : reading.warnings) {
+      keys += finding.key.starts_with("alerts.") ? finding.key + " " : "";
+    }
+    return keys;
+  };
+  const std::string escalation = R"("escalation": {"after_hours": 2, "to": "command"})";
+  CHECK(warnings(R"("command": ["x"], )" + escalation) == "alerts.escalation.to ");
+  CHECK(
+      warnings(R"("command": ["x"], "recipients": [{"id": "a", "command": ["y"]}], )" + escalation)
+          .empty());
+  CHECK(warnings(R"("command": ["x"], "digest": {"at": "07:00"})") == "alerts.digest.to ");
+  CHECK(warnings(R"("command": ["x"], "digest": {"at": "07:00", "to": ["command"]})").empty());
+}
+
 TEST_CASE("What goes over a network is encrypted") {
   const auto mail = [](const std::string& url, const std::string& more) {
     return refusal(R"("alerts": {"mail_server": {"url": ")" + url + R"(", "from": "a@b")" + more +
@@ -170,8 +189,14 @@ TEST_CASE("The page is served to this machine alone unless it is over TLS") {
   CHECK(job.page->port == 8460);
   CHECK(refusal(R"("page": {"address": "0.0.0.0"})").find("can be reached by other machines") !=
         std::string::npos);
-  CHECK(refusal(R"("page": {"address": "127.0.0.1.example"})")
-            .find("can be reached by other machines") != std::string::npos);
+  for (const char* address :
+       {"127.0.0.1.example", "frob", "localhost", "fe80::1%eth0", "", "127.1"}) {
+    CHECK(refusal(R"("page": {"address": ")" + std::string(address) + "\"}") ==
+          "page.address: \"" + std::string(address) +
+              "\" is no address; expected IPv4 or IPv6 in figures, such as 127.0.0.1 (also for "
+              "localhost) or 0.0.0.0");
+  }
+  CHECK(refusal(R"("page": {"address": "::1"})").empty());
   CHECK(refusal(R"("page": {"address": "0.0.0.0", "tls_certificate": "self-made",
                           "tls_names": ["site.local"]})")
             .empty());
@@ -181,6 +206,26 @@ TEST_CASE("The page is served to this machine alone unless it is over TLS") {
             .starts_with("page.tls_key: is made together"));
   CHECK(refusal(R"("page": {"tls_certificate": "/etc/x.crt", "tls_key": "page.key"})")
             .find("not in the job folder") != std::string::npos);
+}
+
+TEST_CASE("Names of a certificate are host names or addresses") {
+  const auto refused = [](const std::string& name) {
+    return refusal(R"("page": {"tls_names": [")" + name + "\"]}");
+  };
+  for (const char* name : {"site", "a.example", "xn--bcher-kva.example", "192.0.2.1", "2001:db8::7",
+                           "3d.example", "A-1.b"}) {
+    INFO(name);
+    CHECK(refused(name).empty());
+  }
+  for (const std::string name : {"b\u00fccher.example", "*.example", "a b", "a..b", ".a", "a.",
+                                 "-a", "a-", "300.1.1.1", "http://a", "a,DNS:b"}) {
+    INFO(name);
+    CHECK(refused(name).starts_with("page.tls_names: "));
+    CHECK(refused(name).find("is no name; expected a host name") != std::string::npos);
+  }
+  CHECK_FALSE(is_host_name(std::string(64, 'a')));
+  CHECK(is_host_name(std::string(63, 'a')));
+  CHECK_FALSE(is_host_name(""));
 }
 
 TEST_CASE("A status page is pushed over https or sftp, or to the MQTT server") {

@@ -270,6 +270,31 @@ def check_running(job, port):
         check("the daemon stops", daemon.stop() == 0, daemon.lines)
 
 
+def check_unreadable_users(job, port):
+    """Collecting goes on; nobody gets in until the file is mended."""
+    users = job / "access" / "users.json"
+    token = token_of(job, "owner")
+    sound = users.read_bytes()
+    users.write_bytes(sound[:100])
+    expect("check", 1, ["users.json: damaged"], run("check", job))
+    expect("inspect", 1, ["users.json: damaged"], run("inspect", job))
+    with Daemon(DWELLOG, job) as daemon:
+        client = Client(port, {"authorization": "Bearer " + token})
+        check("a token opens nothing", client.ask("GET", "/api/v1/status").status == 401)
+        answer, _ = log_in(port, "Fitter", "any password")
+        fault = DESCRIPTION.fault_of("POST", "/login", answer)
+        check("the page says why", answer.status == 503 and b"its list of users" in answer.body and not fault,
+              (answer.status, fault))
+        answer = Client(port).ask("GET", "/s/" + "A" * 43)
+        check("a link says why", answer.status == 503 and not DESCRIPTION.fault_of("GET", "/s/{token}", answer),
+              answer.status)
+        users.write_bytes(sound)
+        check("mended", client.ask("GET", "/api/v1/status").status == 200)
+        check("the daemon stops", daemon.stop() == 0, daemon.lines)
+        told = [line for line in "".join(daemon.lines).splitlines() if "nobody gets in" in line]
+        check("the log says it once", len(told) == 1 and "users.json: damaged" in told[0], daemon.lines)
+
+
 def check_refusals(job, port):
     with socket.socket() as squatter:
         squatter.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
@@ -280,6 +305,7 @@ def check_refusals(job, port):
     tree = json.loads((job / "job.json").read_text())
     tree["page"] = {"port": port, "tls_certificate": "none.crt", "tls_key": "none.key"}
     (job / "job.json").write_text(json.dumps(tree))
+    expect("check of a missing certificate", 1, ["page.tls_certificate", "none."], run("check", job))
     code, text = run("run", job)
     check("a missing certificate", code == 1 and "none." in text and len(text.splitlines()) == 1, (code, text))
 
@@ -289,6 +315,7 @@ def main():
         port = free_port()
         job = make_job(pathlib.Path(folder), port)
         check_running(job, port)
+        check_unreadable_users(job, port)
         check_refusals(job, port)
         print("\n".join(FAILURES) or "as expected")
     return 1 if FAILURES else 0

@@ -186,9 +186,7 @@ std::string WebRig::name_of_person(Role role) { return "invented " + std::string
 
 void WebRig::add_people() {
   const std::filesystem::path folder = scratch_.path() / "access";
-  auto opened = Access::open(folder, std::make_unique<QuickHasher>());
-  must(opened.has_value(), "Access::open");
-  access = std::move(opened).value();
+  access = Access::open(folder, std::make_unique<QuickHasher>());
   QuickHasher hasher;
   for (const Role role : {Role::viewer, Role::crew, Role::owner}) {
     Person& person = people_[role];

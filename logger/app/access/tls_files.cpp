@@ -9,8 +9,10 @@
 #include <algorithm>
 #include <array>
 #include <memory>
+#include <optional>
 #include <vector>
 
+#include "analysis/base/free_with.hpp"
 #include "analysis/evidence/digest.hpp"
 #include "analysis/evidence/signing_key.hpp"
 #include "logger/app/commands/keys/passphrase.hpp"
@@ -31,15 +33,7 @@ constexpr double kHoursLeft = 30 * 24;
 constexpr double kHoursBefore = 24;  // for clocks that are behind
 constexpr std::string_view kSelfMade = "self-made";
 
-template <auto Free>
-struct FreeWith {
-  template <class T>
-  void operator()(T* handle) const {
-    Free(handle);
-  }
-};
-template <class T, auto Free>
-using Handle = std::unique_ptr<T, FreeWith<Free>>;
+using analysis::base::Handle;
 using Bio = Handle<BIO, BIO_free_all>;
 using Key = Handle<EVP_PKEY, EVP_PKEY_free>;
 using Certificate = Handle<X509, X509_free>;
@@ -63,7 +57,8 @@ Bio bio_over(const std::string& text) {
 // Never asks for a passphrase: the daemon has no terminal.
 int no_passphrase(char* /*buffer*/, int /*size*/, int /*rwflag*/, void* /*context*/) { return -1; }
 
-Result<Pair> read_pair(const path& certificate, const path& key) {
+// Whether the two belong together is not looked at. `what_to_do` ends the line of what is damaged.
+Result<Pair> read_pair(const path& certificate, const path& key, const std::string& what_to_do) {
   const auto certificate_text = read_file(certificate);
   auto key_text = read_secret_file(key);
   if (!certificate_text || !key_text) {
@@ -75,15 +70,45 @@ Result<Pair> read_pair(const path& certificate, const path& key) {
             Key{PEM_read_bio_PrivateKey(key_bio.get(), nullptr, no_passphrase, nullptr)}};
   analysis::evidence::wipe(key_text.value());
   if (!pair.certificate || !pair.key) {
-    return failure(ErrorCode::invalid_input,
-                   !pair.certificate ? certificate.string() + ": expected a certificate in PEM"
-                                     : key.string() + ": expected a key in PEM without passphrase");
-  }
-  if (X509_check_private_key(pair.certificate.get(), pair.key.get()) != 1) {
-    return failure(ErrorCode::invalid_input,
-                   key.string() + " is not the key of the certificate " + certificate.string());
+    return failure(
+        ErrorCode::invalid_input,
+        (!pair.certificate ? certificate.string() + ": expected a certificate in PEM"
+                           : key.string() + ": expected a key in PEM without passphrase") +
+            what_to_do);
   }
   return pair;
+}
+
+bool fit(const Pair& pair) {
+  return X509_check_private_key(pair.certificate.get(), pair.key.get()) == 1;
+}
+
+// Those that job.json names.
+Result<Pair> named_pair(const path& certificate, const path& key) {
+  auto pair = read_pair(certificate, key, "");
+  if (pair && !fit(pair.value())) {
+    pair = failure(ErrorCode::invalid_input,
+                   key.string() + " is not the key of the certificate " + certificate.string());
+  }
+  return pair ? std::move(pair)
+              : store::Failure{{pair.error().code,
+                                "page.tls_certificate, page.tls_key: " + pair.error().context,
+                                pair.error().os_errno}};
+}
+
+// Those made here; nullopt where one is missing. What is damaged or was open to others is a
+// person's to judge: a new certificate would look like an attack to every browser.
+Result<std::optional<Pair>> made_pair(const JobFolder& folder, const TlsFiles& files) {
+  if (const auto sound = web::check_private_folder(folder.access()); !sound) {
+    return store::Failure{sound.error()};
+  }
+  std::error_code error;
+  if (!std::filesystem::exists(files.certificate, error) ||
+      !std::filesystem::exists(files.key, error)) {
+    return std::optional<Pair>{};
+  }
+  auto pair = read_pair(files.certificate, files.key, "; remove it to have a new pair made");
+  return pair ? Result<std::optional<Pair>>{std::move(pair).value()} : store::Failure{pair.error()};
 }
 
 Result<UtcMicros> expiry_of(const X509* certificate) {
@@ -248,33 +273,54 @@ Result<TlsFiles> described(TlsFiles files, const Pair& pair) {
   return files;
 }
 
-// One that may stay: it has the names and time left. While the machine's clock is not set yet, any
-// may; one of a clock that was ahead may not.
-bool may_stay(const Pair& pair, const std::vector<std::string>& names, UtcMicros now) {
+// Why a pair can't stay; empty where it has the names and time left. While the machine's clock is
+// not set yet, any time will do; one of a clock that was ahead will not.
+std::string why_not(const std::optional<Pair>& pair, const std::vector<std::string>& names,
+                    UtcMicros now) {
   constexpr UtcMicros kClockIsSet{1'767'225'600'000'000};  // 2026-01-01, before this was written
-  const auto expiry = expiry_of(pair.certificate.get());
-  return expiry && has_names(pair.certificate.get(), names) &&
-         (now < kClockIsSet || (expiry.value() - now >= micros_from_hours(kHoursLeft) &&
-                                expiry.value() - now <= micros_from_hours(kHoursLong)));
+  if (!pair) {
+    return "there was none, or its key was missing";
+  }
+  if (!fit(*pair)) {
+    return "key and certificate did not fit";
+  }
+  if (!has_names(pair->certificate.get(), names)) {
+    return "the names or the address changed";
+  }
+  const auto expiry = expiry_of(pair->certificate.get());
+  if (!expiry || (now >= kClockIsSet && expiry.value() - now < micros_from_hours(kHoursLeft))) {
+    return "the old one had less than 30 days left";
+  }
+  return now >= kClockIsSet && expiry.value() - now > micros_from_hours(kHoursLong)
+             ? "the old one was made by a clock that was ahead"
+             : "";
+}
+
+TlsFiles paths_of(const JobFolder& folder, const JobPage& page) {
+  TlsFiles files;
+  const bool self_made = page.tls_certificate == kSelfMade;
+  files.certificate = self_made ? folder.access() / "page.crt" : folder.root / page.tls_certificate;
+  files.key = self_made ? folder.access() / "page.key" : folder.root / page.tls_key;
+  return files;
 }
 
 }  // namespace
 
 Result<TlsFiles> tls_files_for(const JobFolder& folder, const JobPage& page, UtcMicros now) {
-  TlsFiles files;
+  TlsFiles files = paths_of(folder, page);
   if (page.tls_certificate != kSelfMade) {
-    files.certificate = folder.root / page.tls_certificate;
-    files.key = folder.root / page.tls_key;
-    const auto pair = read_pair(files.certificate, files.key);
+    const auto pair = named_pair(files.certificate, files.key);
     return pair ? described(std::move(files), pair.value())
                 : Result<TlsFiles>{store::Failure{pair.error()}};
   }
-  files.certificate = folder.access() / "page.crt";
-  files.key = folder.access() / "page.key";
+  const auto there = made_pair(folder, files);
+  if (!there) {
+    return store::Failure{there.error()};
+  }
   const std::vector<std::string> names = alternative_names(page);
-  const auto there = read_pair(files.certificate, files.key);
-  if (there && may_stay(there.value(), names, now)) {
-    return described(std::move(files), there.value());
+  files.made_because = why_not(there.value(), names, now);
+  if (files.made_because.empty()) {
+    return described(std::move(files), *there.value());
   }
   const auto made = new_pair(names, now);
   if (!made) {
@@ -283,8 +329,17 @@ Result<TlsFiles> tls_files_for(const JobFolder& folder, const JobPage& page, Utc
   if (const auto written = write_pair(made.value(), files); !written) {
     return store::Failure{written.error()};
   }
-  files.was_made = true;
   return described(std::move(files), made.value());
+}
+
+Result<void> check_tls_files(const JobFolder& folder, const JobPage& page) {
+  const TlsFiles files = paths_of(folder, page);
+  if (page.tls_certificate == kSelfMade) {
+    const auto pair = made_pair(folder, files);
+    return pair ? Result<void>{} : store::Failure{pair.error()};
+  }
+  const auto pair = named_pair(files.certificate, files.key);
+  return pair ? Result<void>{} : store::Failure{pair.error()};
 }
 
 }  // namespace logger::app

@@ -161,13 +161,13 @@ int inspect(const path& job_dir, const Console& console);
 
 struct UsersOptions {
   path job_dir{};
-  std::string action = "list";  // list, add, password, role, remove, token, remove-token, link,
-                                // links, remove-link
-  std::string subject{};        // name of the user or program; id of the token or link
-  std::string role{};           // add, role, token
-  double hours = 0.0;           // link
-  std::string label{};          // link
-  path password_file{};         // empty = ask on the terminal; add, password
+  std::string action = "list";    // list, add, password, role, remove, token, remove-token, link,
+                                  // links, remove-link
+  std::string subject{};          // name of the user or program; id of the token or link
+  std::string role{};             // add, role, token
+  std::optional<double> hours{};  // link
+  std::string label{};            // link
+  path password_file{};           // empty = ask on the terminal; add, password
 };
 int users(const UsersOptions& options, const Console& console);
 

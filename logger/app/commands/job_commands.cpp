@@ -4,6 +4,7 @@
 #include <ostream>
 
 #include "analysis/evidence/signing_key.hpp"
+#include "logger/app/access/page_faults.hpp"
 #include "logger/app/checkpoints/checkpoint_folder.hpp"
 #include "logger/app/commands/commands.hpp"
 #include "logger/app/commands/exit_status.hpp"
@@ -108,8 +109,10 @@ int check_job(const path& job_dir, const Console& console) {
     return report(console, opened.error());
   }
   std::string faults;
-  for (const std::string& fault : delivery_faults(opened.value())) {
-    faults += fault + "\n";
+  for (const auto& found : {delivery_faults(opened.value()), page_faults(opened.value())}) {
+    for (const std::string& fault : found) {
+      faults += fault + "\n";
+    }
   }
   if (!faults.empty()) {
     return refuse(console, faults);

@@ -52,10 +52,9 @@ Result<JobConnections> open_connections(const path& job_dir, bool simulated) {
 
 // What the page's threads have to say goes into the log on the loop.
 PageService::Say say_in(boost::asio::io_context& loop, const DaemonPorts& ports) {
-  return [&loop, &log = ports.log, &clock = ports.clock](const std::string& line, bool warning) {
-    boost::asio::post(loop, [&log, &clock, line, warning] {
-      log.write(warning ? LogLevel::warning : LogLevel::notice, clock.utc_now(), line);
-    });
+  return [&loop, &log = ports.log, &clock = ports.clock](const std::string& line, LogLevel level) {
+    boost::asio::post(loop,
+                      [&log, &clock, line, level] { log.write(level, clock.utc_now(), line); });
   };
 }
 

@@ -2,6 +2,7 @@
 
 #include <optional>
 
+#include "logger/app/access/page_faults.hpp"
 #include "logger/app/access/tls_files.hpp"
 #include "logger/app/daemon/real_clock.hpp"
 #include "logger/app/site/job_site.hpp"
@@ -26,6 +27,7 @@ std::string url_of(const JobPage& page, std::uint16_t port) {
 struct PageTls {
   web::TlsIdentity identity;
   std::string fingerprint;
+  std::string made_because;
 };
 
 Result<PageTls> tls_from(const JobFolder& folder, const JobPage& page) {
@@ -39,7 +41,8 @@ Result<PageTls> tls_from(const JobFolder& folder, const JobPage& page) {
     return Failure{!certificate ? certificate.error() : key.error()};
   }
   return PageTls{{std::move(certificate).value(), std::move(key).value()},
-                 files.value().fingerprint};
+                 files.value().fingerprint,
+                 files.value().made_because};
 }
 
 }  // namespace
@@ -49,12 +52,16 @@ struct PageService::Parts {
       : folder(opened.folder),
         page(*opened.job.page),
         say(std::move(how_to_say)),
-        site(opened, [this](const std::string& line) { say(line, true); }) {}
+        site(opened, [this](const std::string& line) { say(line, LogLevel::warning); }),
+        watch(folder, [this](const std::string& line, bool is_fault) {
+          say(line, is_fault ? LogLevel::error : LogLevel::notice);
+        }) {}
 
   JobFolder folder;
   JobPage page;
   Say say;
   JobSite site;
+  AccessWatch watch;  // used on the daemon's thread
   std::unique_ptr<web::Access> access;
   std::optional<web::WebServer> server;
   std::optional<web::PageHandler> handler;
@@ -67,10 +74,6 @@ PageService::~PageService() { stop(); }
 
 Result<void> PageService::start() {
   Parts& parts = *parts_;
-  auto access = web::Access::open(parts.folder.access());
-  if (!access) {
-    return Failure{access.error()};
-  }
   web::ServerSettings settings;
   settings.address = parts.page.address;
   settings.port = static_cast<std::uint16_t>(parts.page.port);
@@ -81,9 +84,13 @@ Result<void> PageService::start() {
       return Failure{tls.error()};
     }
     settings.tls = std::move(tls.value().identity);
+    if (!tls.value().made_because.empty()) {
+      parts.say("page: made a new certificate, since " + tls.value().made_because,
+                LogLevel::notice);
+    }
     fingerprint = ", certificate SHA-256 " + tls.value().fingerprint;
   }
-  parts.access = std::move(access).value();
+  parts.access = web::Access::open(parts.folder.access());
   parts.server.emplace(std::move(settings), utc_of_this_machine);
   parts.handler.emplace(web::Services{*parts.access, parts.site}, *parts.server,
                         web::HandlerSettings{.openapi_json = web::openapi_json()});
@@ -91,7 +98,8 @@ Result<void> PageService::start() {
     return started;
   }
   parts.site.start();
-  parts.say("page: " + url_of(parts.page, parts.server->port()) + fingerprint, false);
+  parts.say("page: " + url_of(parts.page, parts.server->port()) + fingerprint, LogLevel::notice);
+  parts.watch.look();
   return {};
 }
 
@@ -102,6 +110,9 @@ void PageService::stop() {
   parts_->site.stop();
 }
 
-void PageService::committed() { parts_->site.committed(); }
+void PageService::committed() {
+  parts_->site.committed();
+  parts_->watch.look();
+}
 
 }  // namespace logger::app

@@ -17,8 +17,7 @@ using store::Result;
 
 namespace {
 
-constexpr UtcMicros kNoEnd{253'402'300'799'000'000};  // 9999-12-31T23:59:59Z
-constexpr std::size_t kMostSessionBytes = 4UL * 1024 * 1024;
+constexpr UtcMicros kNoEnd{253'402'300'799'000'000};       // 9999-12-31T23:59:59Z
 constexpr std::size_t kMostKnownNames = 2 * kMostEntries;  // a changed password begins a new key
 constexpr std::size_t kMostOtherNames = 1024;
 constexpr std::size_t kMostAddresses = 4096;
@@ -53,7 +52,10 @@ std::string key_of_other(const std::string& name) {
 
 struct Access::State {
   State(path of_folder, std::unique_ptr<PasswordHasher> by)
-      : folder(std::move(of_folder)), hasher(std::move(by)), book(folder) {}
+      : folder(std::move(of_folder)), hasher(std::move(by)), files(folder) {}
+
+  // nullptr while the files can't be read. What sessions.json held is taken up with the first book.
+  const AccessBook* book() DWELLOG_REQUIRES(mutex);
 
   // The table and the key under which wrong passwords for a name are counted.
   std::pair<AttemptTable&, std::string> counter_of(const User* user, const std::string& name)
@@ -66,13 +68,12 @@ struct Access::State {
   void keep_waits(UtcMicros now) DWELLOG_REQUIRES(mutex);
   void restore(const SessionState& kept) DWELLOG_REQUIRES(mutex);
   void save(UtcMicros now) DWELLOG_REQUIRES(mutex);
-  [[nodiscard]] path sessions_file() const { return folder / "sessions.json"; }
 
   const path folder;
   const std::unique_ptr<PasswordHasher> hasher;
 
   mutable store::Mutex mutex;
-  BookReader book DWELLOG_GUARDED_BY(mutex);
+  AccessFiles files DWELLOG_GUARDED_BY(mutex);
   SessionTable sessions DWELLOG_GUARDED_BY(mutex);
   AttemptTable known_names DWELLOG_GUARDED_BY(mutex){kMostKnownNames};
   AttemptTable other_names DWELLOG_GUARDED_BY(mutex){kMostOtherNames};
@@ -82,6 +83,14 @@ struct Access::State {
   UtcMicros saved_at DWELLOG_GUARDED_BY(mutex);
   UtcMicros latest DWELLOG_GUARDED_BY(mutex);  // of the times passed in
 };
+
+const AccessBook* Access::State::book() {
+  const AccessBook* current = files.current();
+  if (const auto kept = files.take_sessions()) {
+    restore(*kept);
+  }
+  return current;
+}
 
 void Access::State::restore(const SessionState& kept) {
   for (const Session& session : kept.sessions) {
@@ -98,7 +107,11 @@ void Access::State::restore(const SessionState& kept) {
 }
 
 void Access::State::save(UtcMicros now) {
-  const AccessBook* current = book.current();
+  const AccessBook* current = book();
+  if (!files.sessions_read()) {
+    unsaved = true;
+    return;
+  }
   SessionState kept{sessions.all(now), known_names.with_wait(), other_names.with_wait(),
                     addresses.with_wait(), link_uses};
   if (current != nullptr) {
@@ -110,7 +123,7 @@ void Access::State::save(UtcMicros now) {
                   [&](const auto& use) { return link_with_id(*current, use.first) == nullptr; });
   }
   // A full disk keeps nobody out: what could not be written is written with the next change.
-  unsaved = !write_private_file(sessions_file(), text_from_sessions(kept)).has_value();
+  unsaved = !write_private_file(files.sessions_file(), text_from_sessions(kept)).has_value();
   saved_at = now;
 }
 
@@ -142,27 +155,15 @@ Access::~Access() {
   }
 }
 
-Result<std::unique_ptr<Access>> Access::open(const path& folder) {
+std::unique_ptr<Access> Access::open(const path& folder) {
   return open(folder, std::make_unique<Argon2Hasher>());
 }
 
-Result<std::unique_ptr<Access>> Access::open(const path& folder,
-                                             std::unique_ptr<PasswordHasher> hasher) {
+std::unique_ptr<Access> Access::open(const path& folder, std::unique_ptr<PasswordHasher> hasher) {
   auto state = std::make_unique<State>(folder, std::move(hasher));
-  if (const auto book = read_book(folder); !book) {
-    return store::Failure{book.error()};
-  }
-  const auto text = read_private_file(state->sessions_file(), kMostSessionBytes);
-  if (!text && text.error().code != store::ErrorCode::not_found) {
-    return store::Failure{text.error()};
-  }
-  if (text) {
-    const auto kept = sessions_from_text(text.value(), state->sessions_file().string());
-    if (!kept) {
-      return store::Failure{kept.error()};
-    }
+  {
     const MutexLock lock(state->mutex);
-    state->restore(kept.value());
+    static_cast<void>(state->book());
   }
   return std::unique_ptr<Access>(new Access(std::move(state)));
 }
@@ -171,7 +172,7 @@ std::optional<Identified> Access::identify(const Credentials& credentials, UtcMi
   State& state = *state_;
   const MutexLock lock(state.mutex);
   state.latest = now;
-  const AccessBook* book = state.book.current();
+  const AccessBook* book = state.book();
   if (book == nullptr) {
     return std::nullopt;
   }
@@ -209,13 +210,16 @@ LoginAnswer Access::log_in(const std::string& name, const std::string& password,
   {
     const MutexLock lock(state.mutex);
     state.latest = now;
-    const AccessBook* book = state.book.current();
-    const User* found = book == nullptr ? nullptr : user_named(*book, name);
+    const AccessBook* book = state.book();
+    if (book == nullptr) {
+      return {.files_unread = true};
+    }
+    const User* found = user_named(*book, name);
     user = found == nullptr ? std::nullopt : std::optional(*found);
     auto [table, key] = state.counter_of(found, name);
     const Micros wait = std::max(table.wait_of(key, now), state.addresses.wait_of(address, now));
     if (wait > Micros{0}) {
-      return {std::nullopt, "", wait};
+      return {.retry_after = wait};
     }
   }
   // Outside the lock: who is in already does not wait for it.
@@ -223,7 +227,7 @@ LoginAnswer Access::log_in(const std::string& name, const std::string& password,
                                              password.substr(0, kLongestPassword + 1));
   const MutexLock lock(state.mutex);
   auto [table, key] = state.counter_of(user ? &*user : nullptr, name);
-  const AccessBook* book = state.book.current();
+  const AccessBook* book = state.book();
   const auto owner = user && book != nullptr ? owner_of(*book, user->id) : std::nullopt;
   // Meanwhile he may have been removed, or the password changed.
   if (matches && owner && owner->generation == user->generation) {
@@ -235,8 +239,7 @@ LoginAnswer Access::log_in(const std::string& name, const std::string& password,
   if (name_waits || address_waits) {
     state.keep_waits(now);
   }
-  return {std::nullopt, "",
-          std::max(table.wait_of(key, now), state.addresses.wait_of(address, now))};
+  return {.retry_after = std::max(table.wait_of(key, now), state.addresses.wait_of(address, now))};
 }
 
 LoginAnswer Access::open_link(const std::string& token, const std::string& peer_address,
@@ -246,15 +249,18 @@ LoginAnswer Access::open_link(const std::string& token, const std::string& peer_
   const MutexLock lock(state.mutex);
   state.latest = now;
   if (const Micros wait = state.addresses.wait_of(address, now); wait > Micros{0}) {
-    return {std::nullopt, "", wait};
+    return {.retry_after = wait};
   }
-  const AccessBook* book = state.book.current();
-  const ShareLink* link = book == nullptr ? nullptr : link_with(*book, sha256_from_bytes(token));
+  const AccessBook* book = state.book();
+  if (book == nullptr) {
+    return {.files_unread = true};
+  }
+  const ShareLink* link = link_with(*book, sha256_from_bytes(token));
   if (link == nullptr) {
     if (state.addresses.count(address, now)) {
       state.keep_waits(now);
     }
-    return {std::nullopt, "", state.addresses.wait_of(address, now)};
+    return {.retry_after = state.addresses.wait_of(address, now)};
   }
   // One that has ended was no guess.
   const auto owner = owner_of(*book, link->id);
@@ -298,7 +304,7 @@ Result<void> Access::withdraw_link(const std::string& id) {
 std::string Access::links_json() const {
   State& state = *state_;
   const MutexLock lock(state.mutex);
-  const AccessBook* book = state.book.current();
+  const AccessBook* book = state.book();
   return book == nullptr ? "[]" : links_text(*book, state.link_uses);
 }
 

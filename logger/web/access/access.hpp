@@ -34,20 +34,20 @@ struct Credentials {
 
 // A new session, or why there is none.
 struct LoginAnswer {
-  std::optional<Identified> identified;
-  std::string session_cookie;  // the value to set
-  Micros retry_after{0};       // > 0: too many attempts, for this name or from this address
+  std::optional<Identified> identified{};
+  std::string session_cookie{};  // the value to set
+  Micros retry_after{0};         // > 0: too many attempts, for this name or from this address
+  bool files_unread = false;     // nobody gets in, whoever asks: the files can't be read
 };
 
 class Access {
  public:
   // Reads the files, and again when another program (`dwellog users`) changed them. An absent
-  // users.json is an empty one. Errors: corrupt (names the file), invalid_input (others than their
-  // owner may read them; says what to do), io.
-  [[nodiscard]] static store::Result<std::unique_ptr<Access>> open(
-      const std::filesystem::path& folder);
-  [[nodiscard]] static store::Result<std::unique_ptr<Access>> open(
-      const std::filesystem::path& folder, std::unique_ptr<PasswordHasher> hasher);
+  // users.json is an empty one. While they can't be read (damaged, readable by others than their
+  // owner, a failing disk) nobody gets in; once they are mended, all is as it was.
+  [[nodiscard]] static std::unique_ptr<Access> open(const std::filesystem::path& folder);
+  [[nodiscard]] static std::unique_ptr<Access> open(const std::filesystem::path& folder,
+                                                    std::unique_ptr<PasswordHasher> hasher);
   ~Access();
   Access(const Access&) = delete;
   Access& operator=(const Access&) = delete;

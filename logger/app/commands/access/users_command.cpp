@@ -2,7 +2,7 @@
 #include <algorithm>
 #include <array>
 #include <functional>
-#include <ostream>
+#include <sstream>
 
 #include "analysis/evidence/signing_key.hpp"
 #include "logger/app/commands/commands.hpp"
@@ -28,22 +28,22 @@ namespace {
 // What an action takes beside JOBDIR.
 struct Action {
   const char* name;
-  bool subject = false;
+  const char* subject = nullptr;  // what it is, where one is wanted
   bool role = false;
   bool password = false;
   bool link = false;  // --hours and --label
 };
 constexpr std::array<Action, 10> kActions{
     {{.name = "list"},
-     {.name = "add", .subject = true, .role = true, .password = true},
-     {.name = "password", .subject = true, .password = true},
-     {.name = "role", .subject = true, .role = true},
-     {.name = "remove", .subject = true},
-     {.name = "token", .subject = true, .role = true},
-     {.name = "remove-token", .subject = true},
+     {.name = "add", .subject = "NAME", .role = true, .password = true},
+     {.name = "password", .subject = "NAME", .password = true},
+     {.name = "role", .subject = "NAME", .role = true},
+     {.name = "remove", .subject = "NAME"},
+     {.name = "token", .subject = "NAME", .role = true},
+     {.name = "remove-token", .subject = "ID"},
      {.name = "link", .link = true},
      {.name = "links"},
-     {.name = "remove-link", .subject = true}}};
+     {.name = "remove-link", .subject = "ID"}}};
 
 Result<Action> action_of(const UsersOptions& options) {
   const auto action = std::find_if(kActions.begin(), kActions.end(), [&](const Action& other) {
@@ -57,9 +57,11 @@ Result<Action> action_of(const UsersOptions& options) {
     bool is_given;
     bool is_wanted;
   };
-  for (const Given& given : {Given{"NAME or ID", !options.subject.empty(), action->subject},
-                             Given{"--role", !options.role.empty(), action->role},
-                             Given{"--hours", options.hours > 0.0, action->link}}) {
+  const bool has_subject = action->subject != nullptr;
+  for (const Given& given :
+       {Given{has_subject ? action->subject : "NAME or ID", !options.subject.empty(), has_subject},
+        Given{"--role", !options.role.empty(), action->role},
+        Given{"--hours", options.hours.has_value(), action->link}}) {
     if (given.is_given != given.is_wanted) {
       return failure(
           ErrorCode::invalid_input,
@@ -80,12 +82,23 @@ Role role_of(const UsersOptions& options) {
 }
 
 // Names and labels are shown to people and stand in files.
-Result<void> check_words(const UsersOptions& options) {
-  for (const auto& [option, text] :
-       {std::pair{"NAME", &options.subject}, std::pair{"--label", &options.label}}) {
-    if (const auto sound = check_text(option, *text, 0, web::kLongestName); !sound) {
+Result<void> check_values(const UsersOptions& options, const Action& action) {
+  if (action.subject != nullptr) {
+    if (const auto sound = check_text(action.subject, options.subject, 1, web::kLongestName);
+        !sound) {
       return sound;
     }
+  }
+  if (const auto sound = check_text("--label", options.label, 0, web::kLongestName); !sound) {
+    return sound;
+  }
+  const double hours = options.hours.value_or(web::kShortestLinkHours);
+  const bool in_range = hours >= web::kShortestLinkHours && hours <= web::kLongestLinkHours;
+  if (!in_range) {  // what is no number is in none
+    std::ostringstream line;
+    line << "--hours " << hours << ": expected " << web::kShortestLinkHours << " to "
+         << web::kLongestLinkHours << " h";
+    return failure(ErrorCode::invalid_input, line.str());
   }
   return {};
 }
@@ -165,7 +178,7 @@ Result<std::string> change_by(const UsersOptions& options, const std::string& ha
     return withdraw_link(book, subject);
   }
   return add_link(book, {"", options.label, digest, "", now,
-                         now + analysis::base::micros_from_hours(options.hours), false});
+                         now + analysis::base::micros_from_hours(*options.hours), false});
 }
 
 struct ActionWords {
@@ -198,9 +211,11 @@ Result<Done> change(const UsersOptions& options, const Action& action, const Ope
   Done done{"", words->audit, words->text, ""};
   const bool has_secret = options.action == "token" || options.action == "link";
   const std::string secret = has_secret ? web::new_secret() : "";
+  // Real time, as the page counts it, also where the site is simulated.
+  const UtcMicros now = utc_of_this_machine();
   const auto changed =
       web::change_book(opened.folder.access(), [&](AccessBook& book) -> Result<void> {
-        auto id = change_by(options, hash, secret, opened.now, book);
+        auto id = change_by(options, hash, secret, now, book);
         if (!id) {
           return store::Failure{id.error()};
         }
@@ -245,7 +260,7 @@ int change_and_tell(const UsersOptions& options, const Action& action, const Con
       "on the logger's machine" + (options.role.empty() ? "" : ", role " + options.role);
   const auto logged = opened.value().store->commit(
       {.events = AccessAudit().add(
-           {opened.value().now, done.value().id, done.value().action, detail, ""})});
+           {utc_of_this_machine(), done.value().id, done.value().action, detail, ""})});
   if (!logged) {
     console.err << "dwellog: it is done, but could not be written into the evidence log:\n";
     return report(console, logged.error());
@@ -260,7 +275,7 @@ int users(const UsersOptions& options, const Console& console) {
   if (!action) {
     return report(console, action.error());
   }
-  if (const auto sound = check_words(options); !sound) {
+  if (const auto sound = check_values(options, action.value()); !sound) {
     return report(console, sound.error());
   }
   const bool links = options.action == "links";
@@ -278,9 +293,8 @@ int users(const UsersOptions& options, const Console& console) {
   if (!book) {
     return report(console, book.error());
   }
-  links
-      ? print_links(book.value(), opened ? opened.value().now : utc_of_this_machine(), console.out)
-      : print_list(book.value(), console.out);
+  links ? print_links(book.value(), utc_of_this_machine(), console.out)
+        : print_list(book.value(), console.out);
   return kExitDone;
 }
 

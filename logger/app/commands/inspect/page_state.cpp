@@ -7,6 +7,8 @@
 #include <cerrno>
 #include <cstring>
 
+#include "logger/app/access/page_faults.hpp"
+
 namespace logger::app {
 
 namespace {
@@ -50,6 +52,7 @@ std::optional<PageState> read_page(const OpenedJob& opened) {
   state.bind_errno = state.held_by_logger ? 0 : tried(*opened.job.page);
   std::error_code error;
   state.has_users = std::filesystem::exists(opened.folder.access() / "users.json", error);
+  state.faults = page_faults(opened);
   return state;
 }
 
@@ -60,6 +63,13 @@ InspectLine judge_page(const PageState& page, const std::string& job_dir) {
                                        ? "; end the program that holds it, or choose another port"
                                        : "; correct page in job.json";
     return {Judgement::wrong, text + std::strerror(page.bind_errno) + what_to_do};
+  }
+  if (!page.faults.empty()) {
+    std::string all = "page: ";
+    for (const std::string& fault : page.faults) {
+      all += (&fault == &page.faults.front() ? "" : "; ") + fault;
+    }
+    return {Judgement::wrong, all};
   }
   const std::string state = page.held_by_logger ? "the running logger has it" : "free";
   return page.has_users ? InspectLine{Judgement::good, text + state}

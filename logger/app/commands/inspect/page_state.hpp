@@ -4,6 +4,7 @@
 
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "logger/app/commands/inspect/surroundings.hpp"
 
@@ -12,9 +13,10 @@ namespace logger::app {
 struct PageState {
   std::string address;
   int port = 0;
-  bool held_by_logger = false;  // `dwellog run` works on the job, so that it was not tried
-  int bind_errno = 0;           // 0 = the port could be taken
-  bool has_users = false;       // JOBDIR/access was made
+  bool held_by_logger = false;      // `dwellog run` works on the job, so that it was not tried
+  int bind_errno = 0;               // 0 = the port could be taken
+  bool has_users = false;           // JOBDIR/access was made
+  std::vector<std::string> faults;  // of its users and certificate
 };
 // nullopt for a job without a page. Takes the port for a moment unless the logger runs.
 [[nodiscard]] std::optional<PageState> read_page(const OpenedJob& opened);

@@ -128,6 +128,25 @@ void check_servers(const JobAlerts& alerts, const ObjectView& view, Findings& fi
   }
 }
 
+// Allowed, but then nobody is told.
+void warn_of_nobody(const JobAlerts& alerts, const ObjectView& view, Findings& findings) {
+  const bool anybody_first = (!alerts.command.empty() && alerts.escalate_to != kCommandRecipient) ||
+                             std::any_of(alerts.recipients.begin(), alerts.recipients.end(),
+                                         [&](const JobRecipient& recipient) {
+                                           return recipient.id != alerts.escalate_to;
+                                         });
+  if (!anybody_first && is_known(alerts, alerts.escalate_to)) {
+    findings.add_warning(view.object("escalation").line_of("to"), "alerts.escalation.to",
+                         in_quotes(alerts.escalate_to) +
+                             " is the only recipient and hears only of what nobody acknowledged: "
+                             "nobody is told that a room is ready");
+  }
+  if (view.has("digest") && alerts.digest_to.empty()) {
+    findings.add_warning(view.line_of("digest"), "alerts.digest.to",
+                         "names nobody, so the digest goes to nobody");
+  }
+}
+
 void check_alert_telling(const JobAlerts& alerts, const ObjectView& view, Findings& findings) {
   UniqueValues ids(findings, "recipient id");
   for (std::size_t i = 0; i < alerts.recipients.size(); ++i) {
@@ -156,6 +175,7 @@ void check_alert_telling(const JobAlerts& alerts, const ObjectView& view, Findin
       digest.refuse("to", in_quotes(id) + " is no recipient of this job");
     }
   }
+  warn_of_nobody(alerts, view, findings);
 }
 
 void check_page(const JobPage& page, const Place& place) {
@@ -171,7 +191,18 @@ void check_page(const JobPage& page, const Place& place) {
                    "is needed beside the other; or \"tls_certificate\": \"self-made\" alone");
     }
   }
-  if (!is_loopback(page.address) && page.tls_certificate.empty()) {
+  for (const std::string& name : page.tls_names) {
+    if (!is_ip_address(name) && !is_host_name(name)) {
+      place.refuse("tls_names", in_quotes(name) +
+                                    " is no name; expected a host name of ASCII letters, digits, - "
+                                    "and . (others in their xn-- form) or an IP address");
+    }
+  }
+  if (!is_ip_address(page.address)) {
+    place.refuse("address", in_quotes(page.address) +
+                                " is no address; expected IPv4 or IPv6 in figures, such as "
+                                "127.0.0.1 (also for localhost) or 0.0.0.0");
+  } else if (!is_loopback(page.address) && page.tls_certificate.empty()) {
     place.refuse("address", in_quotes(page.address) +
                                 " can be reached by other machines; \"tls_certificate\" is needed "
                                 "for that (\"self-made\", or a file with \"tls_key\")");

@@ -1,6 +1,9 @@
 #include "logger/app/job/reader/value_shapes.hpp"
 
+#include <arpa/inet.h>
+
 #include <algorithm>
+#include <array>
 #include <charconv>
 #include <filesystem>
 
@@ -57,6 +60,36 @@ bool is_loopback(std::string_view host) {
   // All four numbers, so that a name that only begins like it is none.
   return host.starts_with("127.") && std::count(host.begin(), host.end(), '.') == 3 &&
          std::all_of(host.begin(), host.end(), [](char c) { return c == '.' || is_digit(c); });
+}
+
+bool is_ip_address(std::string_view text) {
+  std::array<unsigned char, sizeof(in6_addr)> bytes{};
+  const std::string ended(text);
+  return text.find('\0') == std::string_view::npos &&
+         (::inet_pton(AF_INET, ended.c_str(), bytes.data()) == 1 ||
+          ::inet_pton(AF_INET6, ended.c_str(), bytes.data()) == 1);
+}
+
+bool is_host_name(std::string_view text) {
+  constexpr std::size_t kLongestName = 253;
+  constexpr std::size_t kLongestLabel = 63;
+  if (text.size() > kLongestName) {
+    return false;
+  }
+  while (true) {
+    const auto dot = text.find('.');
+    const std::string_view label = text.substr(0, dot);
+    if (label.empty() || label.size() > kLongestLabel || label.front() == '-' ||
+        label.back() == '-' || !std::all_of(label.begin(), label.end(), [](char c) {
+          return is_letter(c) || is_digit(c) || c == '-';
+        })) {
+      return false;
+    }
+    if (dot == std::string_view::npos) {
+      return !std::all_of(label.begin(), label.end(), is_digit);
+    }
+    text.remove_prefix(dot + 1);
+  }
 }
 
 bool is_mail_address(std::string_view text) {

@@ -19,6 +19,11 @@ struct UrlParts {
 [[nodiscard]] std::optional<UrlParts> parts_of_url(std::string_view url);
 // This machine's own: "localhost", 127.0.0.0/8, ::1.
 [[nodiscard]] bool is_loopback(std::string_view host);
+// IPv4 with four numbers, or IPv6 without zone.
+[[nodiscard]] bool is_ip_address(std::string_view text);
+// Of the Domain Name System (RFC 1123): labels of ASCII letters, digits and inner hyphens, the last
+// one no number; other letters in their xn-- form.
+[[nodiscard]] bool is_host_name(std::string_view text);
 // NAME@HOST of printable ASCII without blanks, commas and angle brackets.
 [[nodiscard]] bool is_mail_address(std::string_view text);
 // "07:30", 00:00..23:59, after midnight.

@@ -161,11 +161,11 @@ Result<std::string> remove_token(AccessBook& book, const std::string& id) {
 }
 
 Result<std::string> add_link(AccessBook& book, ShareLink link) {
-  constexpr double kLongestHours = 366 * 24;
   constexpr double kKeptHours = 90 * 24;
-  if (link.expires_at <= link.made_at ||
-      link.expires_at - link.made_at > micros_from_hours(kLongestHours)) {
-    return failure(ErrorCode::invalid_input, "a link lasts more than 0 and at most 8784 hours");
+  const analysis::base::Micros lasting = link.expires_at - link.made_at;
+  if (lasting < micros_from_hours(kShortestLinkHours) ||
+      lasting > micros_from_hours(kLongestLinkHours)) {
+    return failure(ErrorCode::invalid_input, "a link lasts 0.25 to 8784 hours");
   }
   std::erase_if(book.links, [&](const ShareLink& old) {
     return link.made_at - old.expires_at > micros_from_hours(kKeptHours);

@@ -56,6 +56,8 @@ struct AccessBook {
 
 inline constexpr std::size_t kMostEntries = 1000;  // of each kind
 inline constexpr std::size_t kLongestName = 64;    // bytes, of names and labels
+inline constexpr double kShortestLinkHours = 0.25;
+inline constexpr double kLongestLinkHours = 366 * 24;
 
 // Telephones like to begin a name with a capital: ASCII letters of both cases are the same, and
 // blanks around a name don't count.
@@ -80,7 +82,7 @@ store::Result<std::string> add_token(AccessBook& book, const std::string& name, 
                                      const Sha256& digest, UtcMicros now);
 store::Result<std::string> remove_token(AccessBook& book, const std::string& id);
 // `id` of the link is ignored. Links that ended over 90 days ago are dropped. invalid_input also
-// where it would have ended already, or lasts more than 366 days.
+// where it lasts less than a quarter of an hour or more than 366 days.
 store::Result<std::string> add_link(AccessBook& book, ShareLink link);
 store::Result<std::string> withdraw_link(AccessBook& book, const std::string& id);
 

@@ -1,7 +1,5 @@
 #include "logger/web/access/book/book_file.hpp"
 
-#include "logger/web/access/book/access_json.hpp"
-
 namespace logger::web {
 
 using std::filesystem::path;
@@ -43,15 +41,45 @@ Result<void> change_book(const path& folder,
               : Result<void>{store::Failure{text.error()}};
 }
 
-const AccessBook* BookReader::current() {
+Result<void> AccessFiles::read_sessions() {
+  if (sessions_read_) {
+    return {};
+  }
+  const auto text = read_private_file(sessions_file(), kMostBytes);
+  if (text) {
+    auto kept = sessions_from_text(text.value(), sessions_file().string());
+    if (!kept) {
+      return store::Failure{kept.error()};
+    }
+    kept_ = std::move(kept).value();
+  } else if (text.error().code != ErrorCode::not_found) {
+    return store::Failure{text.error()};
+  }
+  sessions_read_ = true;
+  return {};
+}
+
+Result<void> AccessFiles::read_users() {
   const FileStamp stamp = stamp_of(book_file(folder_));
   // A book that could not be read is tried again: what was wrong may be the folder's mode.
-  if (!book_ || stamp != stamp_) {
-    auto read = read_book(folder_);
-    stamp_ = stamp;
-    book_ = read ? std::optional(std::move(read).value()) : std::nullopt;
+  if (book_ && stamp == stamp_) {
+    return {};
   }
-  return book_ ? &*book_ : nullptr;
+  auto read = read_book(folder_);
+  stamp_ = stamp;
+  book_ = read ? std::optional(std::move(read).value()) : std::nullopt;
+  return book_ ? Result<void>{} : store::Failure{read.error()};
+}
+
+const AccessBook* AccessFiles::current() {
+  for (const auto read : {&AccessFiles::read_sessions, &AccessFiles::read_users}) {
+    if (const auto done = (this->*read)(); !done) {
+      fault_ = done.error().context;
+      return nullptr;
+    }
+  }
+  fault_.clear();
+  return &*book_;
 }
 
 }  // namespace logger::web

@@ -5,8 +5,11 @@
 #include <filesystem>
 #include <functional>
 #include <optional>
+#include <string>
+#include <utility>
 
 #include "logger/web/access/book/access_book.hpp"
+#include "logger/web/access/book/access_json.hpp"
 #include "logger/web/access/files/private_file.hpp"
 
 namespace logger::web {
@@ -19,15 +22,29 @@ namespace logger::web {
 store::Result<void> change_book(const std::filesystem::path& folder,
                                 const std::function<store::Result<void>(AccessBook&)>& change);
 
-// The book as it is now. One thread.
-class BookReader {
+// Both files as they are now. While one of them cannot be read there is no book: nobody gets in,
+// and nothing is lost by writing over what somebody may mend. One thread.
+class AccessFiles {
  public:
-  explicit BookReader(std::filesystem::path folder) : folder_(std::move(folder)) {}
-  // nullptr while it cannot be read; ends with the next call. Cheap while the file is unchanged.
+  explicit AccessFiles(std::filesystem::path folder) : folder_(std::move(folder)) {}
+  // nullptr while users.json cannot be read, or sessions.json, which is read once; ends with the
+  // next call. Cheap while the file is unchanged.
   [[nodiscard]] const AccessBook* current();
+  // Why the last call gave none, in one line; empty when it gave one.
+  [[nodiscard]] const std::string& fault() const { return fault_; }
+  // What sessions.json held: once, after the first call that gave a book.
+  [[nodiscard]] std::optional<SessionState> take_sessions() { return std::exchange(kept_, {}); }
+  [[nodiscard]] bool sessions_read() const { return sessions_read_; }
+  [[nodiscard]] std::filesystem::path sessions_file() const { return folder_ / "sessions.json"; }
 
  private:
+  store::Result<void> read_sessions();
+  store::Result<void> read_users();
+
   std::filesystem::path folder_;
+  bool sessions_read_ = false;
+  std::optional<SessionState> kept_;
+  std::string fault_;
   std::optional<FileStamp> stamp_;
   std::optional<AccessBook> book_;
 };

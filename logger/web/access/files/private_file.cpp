@@ -90,17 +90,24 @@ int write_whole(int descriptor, std::string_view bytes) {
 
 }  // namespace
 
+Result<void> check_private_folder(const path& folder) {
+  struct stat status {};
+  if (::stat(folder.c_str(), &status) != 0) {
+    return errno == ENOENT ? Result<void>{}
+                           : system_failure("cannot read " + folder.string(), errno);
+  }
+  return refuse_others(status, folder.string(), "700");
+}
+
 Result<std::string> read_private_file(const path& file, std::size_t most_bytes) {
   const std::string name = file.string();
+  if (const auto sound = check_private_folder(folder_of(file)); !sound) {
+    return store::Failure{sound.error()};
+  }
   const Descriptor opened(::open(file.c_str(), O_RDONLY | O_CLOEXEC | O_NOFOLLOW));
   struct stat status {};
-  struct stat around {};
-  if (opened.get() < 0 || ::fstat(opened.get(), &status) != 0 ||
-      ::stat(folder_of(file).c_str(), &around) != 0) {
+  if (opened.get() < 0 || ::fstat(opened.get(), &status) != 0) {
     return system_failure("cannot read " + name, errno);
-  }
-  if (const auto sound = refuse_others(around, folder_of(file).string(), "700"); !sound) {
-    return store::Failure{sound.error()};
   }
   if (const auto sound = refuse_others(status, name, "600"); !sound) {
     return store::Failure{sound.error()};

@@ -9,9 +9,13 @@
 
 namespace logger::web {
 
+// Refuses with invalid_input, and says what to do, when others than its owner can read or change
+// the folder. One that is not there yet is sound.
+[[nodiscard]] store::Result<void> check_private_folder(const std::filesystem::path& folder);
+
 // Refuses with invalid_input, and says what to do, when the file or its folder can be read or
-// changed by others than its owner, and with corrupt what is longer than `most_bytes`. not_found
-// when there is none.
+// changed by others than its owner (its folder also where the file is missing), and with corrupt
+// what is longer than `most_bytes`. not_found when there is none.
 [[nodiscard]] store::Result<std::string> read_private_file(const std::filesystem::path& file,
                                                            std::size_t most_bytes);
 
