@@ -6,8 +6,10 @@
 namespace logger::store {
 namespace {
 
+bool is_full_disk(int os_errno) { return os_errno == ENOSPC || os_errno == EDQUOT; }
+
 ErrorCode error_code_from_sqlite(int extended_code, int os_errno) {
-  if (os_errno == ENOSPC || os_errno == EDQUOT) {
+  if (is_full_disk(os_errno)) {
     return ErrorCode::no_space;
   }
   if (extended_code == SQLITE_IOERR_CORRUPTFS) {
@@ -49,8 +51,11 @@ Failure failure_from(sqlite3* db, const std::string& path, int code) {
   const int call_errno = errno;
   const bool current = db != nullptr && sqlite3_errcode(db) == code;
   const int extended = current ? sqlite3_extended_errcode(db) : code;
-  const char* message = current ? sqlite3_errmsg(db) : sqlite3_errstr(code);
   const int os_errno = is_system_failure(extended) ? call_errno : 0;
+  // SQLite calls it a disk I/O error, by many numbers.
+  const char* message = is_full_disk(os_errno) ? "no space left on the disk"
+                        : current              ? sqlite3_errmsg(db)
+                                               : sqlite3_errstr(code);
   return failure(error_code_from_sqlite(extended, os_errno),
                  "store " + path + ": " + message + " (SQLite " + std::to_string(extended) + ")",
                  os_errno);

@@ -140,6 +140,11 @@ TEST_CASE("Intervals that would make everything unknown or silent are refused") 
        {"job.json:11: alerts.command[0]: names no program",
         "job.json:12: alerts.rules.probe_silent.fire_after_minutes: probe_silent fires after 9 "
         "min, which is shorter than two collections of 300 s, so every pause would fire it"}},
+      {"\"boxes\"",
+       "\"alerts\": {\"rules\": {\"probe_silent\": {\"off\": true}}},\n\"boxes\"",
+       {"job.json:11: alerts.rules.probe_silent.off: can't be switched off: without it nobody "
+        "would "
+        "know that nothing else is told"}},
   });
 }
 

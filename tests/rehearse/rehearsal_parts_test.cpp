@@ -123,6 +123,7 @@ TEST_CASE("Start and delivery are read from a scenario; boxes of its own are ref
   REQUIRE(read);
   CHECK(read.value().start == *analysis::base::utc_from_rfc3339("2026-03-02T07:00:00Z"));
   CHECK(read.value().delivery_after == micros_from_hours(26.5));
+  CHECK(read.value().length == micros_from_hours(48));
   CHECK(
       rehearsal_scenario_from("length 2d\n", "own").error().context.starts_with("own: no `start"));
   CHECK(rehearsal_scenario_from("start 2026-03-02T07:00:00Z\nbox 1\n", "own")

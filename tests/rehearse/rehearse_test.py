@@ -5,6 +5,7 @@ import hashlib
 import json
 import os
 import pathlib
+import signal
 import subprocess
 import sys
 import tempfile
@@ -66,6 +67,65 @@ def check_rehearsal(job, scenario):
     check(max(map(len, out.splitlines())) <= 80, "a line is wider than 80 columns")
 
 
+def check_never_ready(job, scenario):
+    """In five hours no room becomes ready; the report says what was missing."""
+    _, out, _ = run("rehearse", job, scenario, "--json")
+    gates = {(g["room"], g["gate"]): g for g in json.loads(out)["never_ready"]}
+    dwell = gates.get(("living-room", "dwell"), {})
+    check(dwell.get("state") in ("not met", "unknown") and dwell.get("reason"), f"why never ready: {gates}")
+    check(all(gate["state"] != "met" for gate in gates.values()), f"a met gate holds nothing up: {gates}")
+    _, out, _ = run("rehearse", job, scenario)
+    check("Never ready" in out and "living-room, dwell " in out, f"why never ready, as text: {out}")
+
+
+def children_of(pid):
+    return [int(p.parent.name) for p in pathlib.Path("/proc").glob("[0-9]*/stat")
+            if (fields := text_or_nothing(p).rpartition(")")[2].split()) and int(fields[1]) == pid]
+
+
+def text_or_nothing(path):
+    try:
+        return path.read_text()
+    except OSError:
+        return ""
+
+
+def check_signal(job, scenario, scratch):
+    """A signal ends the programs it started and takes the folder with its key away."""
+    program = subprocess.Popen([DWELLOG, "rehearse", job, scenario], stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+                               text=True, env=ENVIRONMENT)
+    children = []
+    while program.poll() is None and not (len(children) == 2 and list(scratch.glob("*/job/readings.sqlite"))):
+        children = children_of(program.pid)
+    program.send_signal(signal.SIGTERM)
+    out, err = program.communicate(timeout=60)
+    check(len(children) == 2, f"it ended before it had both children: {children}")
+    check(program.returncode == 4 and err.count("\n") == 1 and "SIGTERM" in err and not out,
+          f"a signal: {program.returncode} {out} {err}")
+    check(not [child for child in children if pathlib.Path(f"/proc/{child}").exists()], "children are left behind")
+
+
+def check_full_disk(job, folder):
+    """Where the scratch folder's disk is full, that is said; needs a file system of its own."""
+    small = folder / "small"
+    small.mkdir()
+    words = ('mount -t tmpfs -o size=64k none "$1" && shift && exec "$@"')
+    command = ["unshare", "--map-root-user", "--mount", "sh", "-c", words, "sh", small]
+    if subprocess.run([*command, "true"], capture_output=True, check=False).returncode != 0:
+        print("no file system could be mounted: a full disk was not tried")
+        return
+    done = subprocess.run([*command, DWELLOG, "rehearse", job, "all-goes-well"], capture_output=True, text=True,
+                          check=False, env={**ENVIRONMENT, "TMPDIR": str(small)})
+    check(done.returncode == 4 and "no space left on the disk" in done.stderr and done.stderr.count("\n") == 1,
+          f"a full disk: {done.returncode} {done.stderr}")
+    store = small / "job"
+    fill = f'"{DWELLOG}" new "{store}" --name X --port /dev/x --box-serial 1 >&2; ' \
+           f'dd if=/dev/zero of="{small}/fill" bs=1k 2>/dev/null; exec "{DWELLOG}" status "{store}"'
+    command[5] = 'mount -t tmpfs -o size=200k none "$1" && ' + fill
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    check(done.returncode == 4 and "no space left on the disk" in done.stderr, f"a full store: {done.stderr}")
+
+
 def check_refusals(job, folder):
     code, _, err = run("rehearse", job, "no-such-scenario")
     check(code == 1 and "no-such-scenario" in err and err.count("\n") == 1, f"no such: {code} {err}")
@@ -77,7 +137,7 @@ def check_refusals(job, folder):
     code, _, err = run("rehearse", job, own)
     check(code == 1 and "own:5" in err and "nonsense" in err, f"nonsense: {code} {err}")
     code, _, err = run("rehearse", folder / "nothing", own)
-    check(code == 1 and "nothing" in err, f"no job: {code} {err}")
+    check(code == 1 and f"`dwellog new {folder / 'nothing'}` makes a job folder" in err, f"no job: {code} {err}")
     # A copy of the program with nothing beside it and an empty PATH finds no simulator.
     alone = folder / "dwellog-alone"
     alone.write_bytes(pathlib.Path(DWELLOG).read_bytes())
@@ -98,7 +158,10 @@ def main():
         ENVIRONMENT["TMPDIR"] = str(scratch)
         before = digests(job)
         check_rehearsal(job, scenario)
+        check_never_ready(job, scenario)
         check_refusals(job, folder)
+        check_signal(job, scenario, scratch)
+        check_full_disk(job, folder)
         check(digests(job) == before and len(before) >= 4, "the job's folder was changed")
         check(not told.exists(), "somebody was told")
         check(not list(scratch.iterdir()), f"left behind: {list(scratch.iterdir())}")

@@ -24,6 +24,18 @@ std::optional<UtcMicros> fired_at(const Alert& alert) {
   return alert.telling.fired_at ? alert.telling.fired_at : alert.state.since;
 }
 
+Result<std::string> content_of_fire(const GivenAcknowledgement& given, UtcMicros fired) {
+  const std::string since = analysis::base::rfc3339_from_utc(fired);
+  if (given.at && *given.at < fired) {
+    return store::failure(ErrorCode::invalid_input,
+                          "acknowledge at " + analysis::base::rfc3339_from_utc(*given.at) +
+                              ": alert `" + given.alert_key + "` fires since " + since +
+                              "; expected that time or a later one");
+  }
+  return store::json_line(
+      {{"alert_key", given.alert_key}, {"fired_at_utc", since}, {"remark", given.remark}});
+}
+
 }  // namespace
 
 std::vector<NotedAcknowledgement> noted_acknowledgements(const JobRecords& records) {
@@ -54,9 +66,25 @@ const NotedAcknowledgement* acknowledgement_of(const Alert& alert,
   return found == noted.rend() ? nullptr : &*found;
 }
 
+std::string needless_because(const store::Delivery& delivery, const std::vector<Alert>& alerts,
+                             const std::vector<NotedAcknowledgement>& noted) {
+  if (delivery.kind != "reminder" && delivery.kind != "escalation") {
+    return "";
+  }
+  const bool fires = std::any_of(alerts.begin(), alerts.end(), [&](const Alert& alert) {
+    return key_of(alert) == delivery.alert_key && fired_at(alert) == delivery.at;
+  });
+  if (!fires) {
+    return "the alert has ended";
+  }
+  const bool seen = std::any_of(noted.begin(), noted.end(), [&](const auto& one) {
+    return one.of.alert_key == delivery.alert_key && one.of.fired_at == delivery.at;
+  });
+  return seen ? "the alert was acknowledged" : "";
+}
+
 Result<std::string> acknowledgement_content(store::ReadingStore& store,
-                                            const std::string& alert_key,
-                                            const std::string& remark) {
+                                            const GivenAcknowledgement& given) {
   const auto alerts = alerts_from_store(store);
   if (!alerts) {
     return Failure{alerts.error()};
@@ -64,17 +92,15 @@ Result<std::string> acknowledgement_content(store::ReadingStore& store,
   std::string firing;
   for (const Alert& alert : alerts.value()) {
     const auto fired = fired_at(alert);
-    if (fired && key_of(alert) == alert_key) {
-      return store::json_line({{"alert_key", alert_key},
-                               {"fired_at_utc", analysis::base::rfc3339_from_utc(*fired)},
-                               {"remark", remark}});
+    if (fired && key_of(alert) == given.alert_key) {
+      return content_of_fire(given, *fired);
     }
     if (fired) {
       firing += (firing.empty() ? "" : ", ") + key_of(alert);
     }
   }
   return store::failure(ErrorCode::not_found,
-                        "alert `" + alert_key + "` does not fire; " +
+                        "alert `" + given.alert_key + "` does not fire; " +
                             (firing.empty() ? "none does" : "those that do: " + firing));
 }
 

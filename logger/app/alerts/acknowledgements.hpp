@@ -2,6 +2,7 @@
 // "fired_at_utc", "remark"}.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -23,11 +24,21 @@ struct NotedAcknowledgement {
 [[nodiscard]] const NotedAcknowledgement* acknowledgement_of(
     const analysis::alerts::Alert& alert, const std::vector<NotedAcknowledgement>& noted);
 
+// Why a reminder or an escalation is not to be told any more: one clause. Empty where it is, and
+// for all other kinds.
+[[nodiscard]] std::string needless_because(const store::Delivery& delivery,
+                                           const std::vector<analysis::alerts::Alert>& alerts,
+                                           const std::vector<NotedAcknowledgement>& noted);
+
+struct GivenAcknowledgement {
+  std::string alert_key;
+  std::string remark;
+  std::optional<UtcMicros> at{};  // where somebody said when; nullopt = just now
+};
 // The content of a note that acknowledges the alert with that key as it fires now. Errors:
-// not_found (no such alert, or it does not fire; the context lists those that do), those of the
-// store.
+// not_found (no such alert, or it does not fire; the context lists those that do), invalid_input
+// (`at` is before it fired), those of the store.
 [[nodiscard]] store::Result<std::string> acknowledgement_content(store::ReadingStore& store,
-                                                                 const std::string& alert_key,
-                                                                 const std::string& remark);
+                                                                 const GivenAcknowledgement& given);
 
 }  // namespace logger::app

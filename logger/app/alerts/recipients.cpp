@@ -17,15 +17,25 @@ namespace {
 class SecretFiles {
  public:
   explicit SecretFiles(std::filesystem::path folder) : folder_(std::move(folder)) {}
-  [[nodiscard]] std::string path_of(const std::string& name) const {
-    return name.empty() ? std::string() : (folder_ / name).string();
+  // Of certificates, which are not read here; the first that is not there is kept as a failure.
+  [[nodiscard]] std::string path_of(const std::string& name) {
+    if (name.empty()) {
+      return {};
+    }
+    const std::filesystem::path file = folder_ / name;
+    std::error_code error;
+    if (!fault_ && !std::filesystem::exists(file, error)) {
+      fault_ = store::Error{ErrorCode::not_found,
+                            "certificates file " + file.string() + ": there is no such file"};
+    }
+    return file.string();
   }
   // Empty where there is none; the first failure is kept.
   [[nodiscard]] std::string secret_of(const std::string& name) {
     if (name.empty() || fault_) {
       return {};
     }
-    auto secret = passphrase_source(folder_ / name)("");  // one line, without its end
+    auto secret = read_secret_line(folder_ / name);
     if (!secret) {
       fault_ = secret.error();
       return {};

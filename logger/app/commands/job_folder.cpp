@@ -83,16 +83,22 @@ Result<void> write_file(const std::filesystem::path& path, std::string_view byte
   return {};
 }
 
+Result<std::string> read_job_text(const JobFolder& folder) {
+  auto text = read_file(folder.job_file());
+  if (!text && text.error().code == ErrorCode::not_found) {
+    const std::string root = folder.root.string();
+    return failure(ErrorCode::not_found,
+                   root + ": no job.json there; `dwellog new " + root + "` makes a job folder");
+  }
+  return text;
+}
+
 Result<OpenedJob> open_job(const std::filesystem::path& root, bool for_writing) {
   OpenedJob opened;
   opened.folder.root = root;
-  auto text = read_file(opened.folder.job_file());
+  auto text = read_job_text(opened.folder);
   if (!text) {
-    return text.error().code == ErrorCode::not_found
-               ? failure(ErrorCode::not_found, root.string() +
-                                                   ": no job.json there; `dwellog new " +
-                                                   root.string() + "` makes a job folder")
-               : store::Failure{text.error()};
+    return store::Failure{text.error()};
   }
   opened.job_text = std::move(text).value();
   JobReading reading = job_from_text(opened.job_text, opened.folder.job_file().string());

@@ -41,6 +41,9 @@ struct OpenedJob {
   UtcMicros now;
 };
 
+// The text of job.json; not_found says how a job folder is made.
+[[nodiscard]] store::Result<std::string> read_job_text(const JobFolder& folder);
+
 // Reads job.json (all its findings in the error's context, one a line; warnings are dropped) and
 // opens the store.
 [[nodiscard]] store::Result<OpenedJob> open_job(const std::filesystem::path& root,

@@ -27,8 +27,7 @@ std::string file_in(const JobFolder& folder, const std::string& name) {
 
 // The one line of a file that its owner alone may read; empty where none is named.
 Result<std::string> secret_in(const JobFolder& folder, const std::string& name) {
-  return name.empty() ? Result<std::string>(std::string())
-                      : passphrase_source(folder.root / name)("");
+  return name.empty() ? Result<std::string>(std::string()) : read_secret_line(folder.root / name);
 }
 
 Result<Place> mqtt_place(const OpenedJob& opened) {
@@ -49,7 +48,7 @@ Result<Place> mqtt_place(const OpenedJob& opened) {
   settings.password = std::move(password).value();
   settings.certificates_file = file_in(opened.folder, server.certificates);
   settings.topic = server.topic.empty() ? kPageTopic : server.topic + "/" + kPageTopic;
-  settings.whole = std::chrono::minutes(2);
+  settings.whole = std::chrono::seconds(60);
   const auto checked = check_mqtt(settings);
   return checked ? Result<Place>(std::move(settings)) : Failure{checked.error()};
 }

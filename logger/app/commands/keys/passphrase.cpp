@@ -72,6 +72,7 @@ struct SecretWords {
 };
 constexpr SecretWords kPassphrase{"passphrase", "passphrases", "--passphrase-file"};
 constexpr SecretWords kPassword{"password", "passwords", "--password-file"};
+constexpr SecretWords kSecret{"secret", "secrets", ""};
 
 Result<std::string> ask(const std::string& prompt, const SecretWords& words) {
   QuietTerminal terminal;
@@ -149,12 +150,19 @@ PassphraseSource new_password_source(const std::filesystem::path& file) {
   return source_from(file, kPassword, ask_twice);
 }
 
+Result<std::string> read_secret_line(const std::filesystem::path& file) {
+  return secret_in(file, kSecret);
+}
+
 Result<std::string> read_secret_file(const std::filesystem::path& file) {
   const std::string name = file.string();
   struct stat status {};
   if (::stat(name.c_str(), &status) != 0) {
     return failure(errno == ENOENT ? ErrorCode::not_found : ErrorCode::io,
                    name + ": " + std::strerror(errno), errno);
+  }
+  if (S_ISDIR(status.st_mode)) {
+    return failure(ErrorCode::invalid_input, name + " is a folder; expected a file");
   }
   if ((status.st_mode & 077U) != 0) {
     return failure(ErrorCode::invalid_input,

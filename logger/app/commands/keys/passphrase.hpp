@@ -23,7 +23,11 @@ using PassphraseSource = std::function<store::Result<std::string>(const std::str
 // The same for a person's password, which is asked for by that word and --password-file.
 [[nodiscard]] PassphraseSource new_password_source(const std::filesystem::path& file);
 
-// The bytes of a file; refuses one that others than its owner may read or change.
+// The one line of a file that holds a password or another shared secret; refuses what
+// passphrase_source refuses.
+[[nodiscard]] store::Result<std::string> read_secret_line(const std::filesystem::path& file);
+
+// The bytes of a file; refuses a folder, and one that others than its owner may read or change.
 [[nodiscard]] store::Result<std::string> read_secret_file(const std::filesystem::path& file);
 
 }  // namespace logger::app

@@ -105,7 +105,9 @@ Result<void> check_laying(const Note& note, const NoteOptions& options, OpenedJo
 
 // Of the alert as it fires now.
 Result<void> fill_acknowledgement(Note& note, const NoteOptions& options, OpenedJob& opened) {
-  auto content = acknowledgement_content(*opened.store, options.subject, options.remark);
+  const auto stated_at = options.at.empty() ? std::nullopt : std::optional(note.at);
+  auto content =
+      acknowledgement_content(*opened.store, {options.subject, options.remark, stated_at});
   if (!content) {
     return store::Failure{content.error()};
   }

@@ -15,6 +15,7 @@ namespace logger::app {
 
 using analysis::base::minute_text_from_utc;
 using analysis::base::rfc3339_from_utc;
+using analysis::readiness::GateState;
 using analysis::readiness::Verdict;
 using nlohmann::ordered_json;
 using store::Result;
@@ -113,6 +114,17 @@ Result<void> add_verdicts(OpenedJob& opened, const JobRoom& room, RehearsalRepor
                       tracker.value().feed(box_id, record, at.at);
                     });
   look_until(report.to);
+  const bool was_ready =
+      std::any_of(report.verdicts.begin(), report.verdicts.end(), [&](const auto& verdict) {
+        return verdict.room_id == room.id && verdict.verdict == Verdict::ready;
+      });
+  if (!was_ready) {
+    for (auto& gate : tracker.value().assess(report.to).gates) {
+      if (gate.state != GateState::met) {
+        report.obstacles.push_back({room.id, std::move(gate)});
+      }
+    }
+  }
   return visited ? Result<void>{} : store::Failure{visited.error()};
 }
 
@@ -152,6 +164,15 @@ std::string telling_text(const RehearsedTelling& telling, const std::string& rec
     line += ", not due before the end";
   }
   return wrapped(line, kIndent) + "\n    " + wrapped(content_text(telling), kIndent) + '\n';
+}
+
+std::vector<std::string> obstacle_sentences(const std::vector<RehearsedObstacle>& obstacles) {
+  std::vector<std::string> sentences;
+  for (const auto& [room_id, gate] : obstacles) {
+    sentences.push_back(room_id + ", " + gate.id + " " + std::string(name_of(gate.state)) + ": " +
+                        gate.reason);
+  }
+  return sentences;
 }
 
 std::string tellings_text(const std::vector<RehearsedTelling>& tellings) {
@@ -203,6 +224,8 @@ std::string text_from_rehearsal(const RehearsalReport& report) {
     text += minute_text_from_utc(verdict.at) + "  " + verdict.room_id + ": " +
             verdict_banner(verdict.verdict) + '\n';
   }
+  text +=
+      list_text("Never ready; not met or unknown at the end", obstacle_sentences(report.obstacles));
   return text;
 }
 
@@ -225,6 +248,13 @@ std::string json_from_rehearsal(const RehearsalReport& report) {
                         {"room", verdict.room_id},
                         {"verdict", name_of(verdict.verdict)}});
   }
+  ordered_json obstacles = ordered_json::array();
+  for (const auto& [room_id, gate] : report.obstacles) {
+    obstacles.push_back({{"room", room_id},
+                         {"gate", gate.id},
+                         {"state", name_of(gate.state)},
+                         {"reason", gate.reason}});
+  }
   return ordered_json{{"format", "dwellog-rehearsal/1"},
                       {"simulated", true},
                       {"scenario", report.scenario},
@@ -235,7 +265,8 @@ std::string json_from_rehearsal(const RehearsalReport& report) {
                       {"assumed", report.assumed},
                       {"not_rehearsed", report.left_out},
                       {"tellings", tellings},
-                      {"verdicts", verdicts}}
+                      {"verdicts", verdicts},
+                      {"never_ready", obstacles}}
              .dump(2, ' ', false, ordered_json::error_handler_t::replace) +
          "\n";
 }

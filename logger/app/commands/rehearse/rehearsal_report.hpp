@@ -26,19 +26,26 @@ struct RehearsedVerdict {
   std::string room_id;
   analysis::readiness::Verdict verdict;
 };
+// Why a room was not ready at any of the hours: a gate that was not met or unknown at the end.
+struct RehearsedObstacle {
+  std::string room_id;
+  analysis::readiness::GateResult gate;
+};
 struct RehearsalReport {
   std::string scenario;
   std::string job_name;
   UtcMicros from;
   UtcMicros to;
-  std::string time_zone;                   // of quiet hours and the digest
-  std::vector<std::string> left_out;       // sentences
-  std::vector<std::string> assumed;        // likewise
-  std::vector<RehearsedTelling> tellings;  // by due_at
-  std::vector<RehearsedVerdict> verdicts;  // by time; the first of each room and its changes
+  std::string time_zone;                     // of quiet hours and the digest
+  std::vector<std::string> left_out;         // sentences
+  std::vector<std::string> assumed;          // likewise
+  std::vector<RehearsedTelling> tellings;    // by due_at
+  std::vector<RehearsedVerdict> verdicts;    // by time; the first of each room and its changes
+  std::vector<RehearsedObstacle> obstacles;  // of rooms that never became ready
 };
 
-// Fills in job name, time zone, `to`, tellings and verdicts; REQUIRES: report.from is set.
+// Fills in job name, time zone, `to`, tellings, verdicts and obstacles; REQUIRES: report.from is
+// set.
 [[nodiscard]] store::Result<void> read_rehearsal(OpenedJob& opened, RehearsalReport& report);
 
 // For a terminal of 80 columns.

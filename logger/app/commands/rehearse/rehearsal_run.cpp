@@ -2,18 +2,18 @@
 
 #include <fcntl.h>
 #include <signal.h>
-#include <spawn.h>
 #include <stdlib.h>
+#include <sys/prctl.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
 #include <cerrno>
 #include <chrono>
 #include <cstdlib>
+#include <cstring>
 #include <memory>
 #include <optional>
 #include <sstream>
-#include <thread>
 
 #include "logger/app/commands/job_folder.hpp"
 #include "logger/app/files/open_file.hpp"
@@ -28,9 +28,11 @@ using store::Result;
 namespace {
 
 constexpr const char* kSimulatorName = "probe-box-sim";
-constexpr std::chrono::milliseconds kLook{20};
+constexpr timespec kLook{0, 20'000'000};
+constexpr std::chrono::seconds kForProgress{1};
 constexpr std::chrono::seconds kForSocket{20};
 constexpr std::chrono::hours kForAll{1};
+constexpr off_t kSpaceNeeded = 4'000'000;  // of a few simulated weeks, a bound of ours
 
 std::string last_line_of(const path& log) {
   std::istringstream lines(read_file(log).value_or(""));
@@ -41,7 +43,43 @@ std::string last_line_of(const path& log) {
   return last;
 }
 
-// A child process with both output streams in a file; ended when this goes.
+sigset_t ending_signals() {
+  sigset_t signals;
+  sigemptyset(&signals);
+  for (const int signal : {SIGINT, SIGTERM, SIGHUP}) {
+    sigaddset(&signals, signal);
+  }
+  return signals;
+}
+
+// Waits a little; fails when a signal asks to end.
+Result<void> wait_a_little() {
+  const sigset_t signals = ending_signals();
+  const int signal = ::sigtimedwait(&signals, nullptr, &kLook);
+  return signal < 0
+             ? Result<void>{}
+             : failure(ErrorCode::unavailable,
+                       std::string("the rehearsal was ended by SIG") + ::sigabbrev_np(signal));
+}
+
+// What a child becomes; only calls that are allowed after fork(2).
+[[noreturn]] void become(char* const* argv, const char* log, pid_t parent) {
+  const sigset_t signals = ending_signals();
+  ::sigprocmask(SIG_UNBLOCK, &signals, nullptr);
+  const int input = ::open("/dev/null", O_RDONLY);
+  const int output = ::open(log, O_WRONLY | O_CREAT | O_APPEND, 0600);
+  ::dup2(input, STDIN_FILENO);
+  ::dup2(output, STDOUT_FILENO);
+  ::dup2(output, STDERR_FILENO);
+  // Not left behind by a parent that was killed.
+  ::prctl(PR_SET_PDEATHSIG, SIGKILL);
+  if (output >= 0 && ::getppid() == parent) {
+    ::execv(argv[0], argv);
+  }
+  ::_exit(127);
+}
+
+// A child process with both output streams in a file; ended when this goes, or this program.
 class Program {
  public:
   static Result<std::unique_ptr<Program>> start(const std::vector<std::string>& arguments,
@@ -51,18 +89,13 @@ class Program {
       argv.push_back(const_cast<char*>(argument.c_str()));
     }
     argv.push_back(nullptr);
-    posix_spawn_file_actions_t actions;
-    posix_spawn_file_actions_init(&actions);
-    posix_spawn_file_actions_addopen(&actions, STDIN_FILENO, "/dev/null", O_RDONLY, 0);
-    posix_spawn_file_actions_addopen(&actions, STDOUT_FILENO, log.c_str(),
-                                     O_WRONLY | O_CREAT | O_APPEND, 0600);
-    posix_spawn_file_actions_adddup2(&actions, STDOUT_FILENO, STDERR_FILENO);
-    pid_t pid = -1;
-    const int fault = posix_spawn(&pid, argv[0], &actions, nullptr, argv.data(), environ);
-    posix_spawn_file_actions_destroy(&actions);
-    if (fault != 0) {
-      errno = fault;
+    const pid_t parent = ::getpid();
+    const pid_t pid = ::fork();
+    if (pid < 0) {
       return system_failure("cannot start " + arguments.front());
+    }
+    if (pid == 0) {
+      become(argv.data(), log.c_str(), parent);
     }
     return std::unique_ptr<Program>(new Program(pid));
   }
@@ -115,12 +148,41 @@ Result<std::unique_ptr<Program>> start_simulator(const RehearsalPlan& plan, cons
     if (std::chrono::steady_clock::now() > deadline) {
       return failure(ErrorCode::timeout, "the simulator has made no socket within 20 s");
     }
-    std::this_thread::sleep_for(kLook);
+    if (const auto waited = wait_a_little(); !waited) {
+      return store::Failure{waited.error()};
+    }
   }
   return simulator;
 }
 
+// Till the logger has ended; the simulator stays until then, unless it fails.
+Result<void> await(Program& daemon, Program& simulator, const std::function<void()>& progress) {
+  const auto deadline = std::chrono::steady_clock::now() + kForAll;
+  auto next_progress = std::chrono::steady_clock::now() + kForProgress;
+  while (!daemon.status()) {
+    const auto now = std::chrono::steady_clock::now();
+    if (now > deadline) {
+      return failure(ErrorCode::timeout, "the rehearsal took more than an hour; ended");
+    }
+    if (now >= next_progress && !simulator.status()) {
+      progress();
+      next_progress = now + kForProgress;
+    }
+    if (const auto waited = wait_a_little(); !waited) {
+      return waited;
+    }
+  }
+  return wait_a_little();  // a signal may have ended the logger too, as one key does in a terminal
+}
+
 }  // namespace
+
+HeldSignals::HeldSignals() : before_{} {
+  const sigset_t signals = ending_signals();
+  ::sigprocmask(SIG_BLOCK, &signals, &before_);
+}
+
+HeldSignals::~HeldSignals() { ::sigprocmask(SIG_SETMASK, &before_, nullptr); }
 
 Result<ScratchFolder> ScratchFolder::make() {
   std::error_code error;
@@ -129,6 +191,19 @@ Result<ScratchFolder> ScratchFolder::make() {
     return system_failure("cannot make a scratch folder");
   }
   return ScratchFolder(name);
+}
+
+Result<void> ScratchFolder::check_space() const {
+  const std::filesystem::path file = path_ / "space";
+  auto probe = OpenFile::open(file, O_WRONLY | O_CREAT, 0600, "scratch folder " + path_.string());
+  const int fault = probe ? ::posix_fallocate(probe.value().descriptor(), 0, kSpaceNeeded) : 0;
+  ::unlink(file.c_str());
+  const bool is_full =
+      probe ? fault == ENOSPC || fault == EDQUOT : probe.error().code == ErrorCode::no_space;
+  return is_full ? failure(ErrorCode::no_space,
+                           "scratch folder " + path_.string() +
+                               ": no space left on the disk; TMPDIR may name another place")
+                 : Result<void>{};
 }
 
 ScratchFolder::~ScratchFolder() {
@@ -168,7 +243,9 @@ Result<std::string> built_in_scenario(const path& simulator, const std::string& 
     return store::Failure{program.error()};
   }
   while (!program.value()->status()) {
-    std::this_thread::sleep_for(kLook);
+    if (const auto waited = wait_a_little(); !waited) {
+      return store::Failure{waited.error()};
+    }
   }
   if (program.value()->status() != 0) {
     return failure(ErrorCode::invalid_input,
@@ -192,16 +269,8 @@ Result<void> run_rehearsal(const RehearsalPlan& plan) {
   if (!daemon) {
     return store::Failure{daemon.error()};
   }
-  const auto deadline = std::chrono::steady_clock::now() + kForAll;
-  // The simulator stays until the logger has gone.
-  while (!daemon.value()->status() && !simulator.value()->status()) {
-    if (std::chrono::steady_clock::now() > deadline) {
-      return failure(ErrorCode::timeout, "the rehearsal took more than an hour; ended");
-    }
-    std::this_thread::sleep_for(kLook);
-  }
-  while (!daemon.value()->status() && std::chrono::steady_clock::now() <= deadline) {
-    std::this_thread::sleep_for(kLook);
+  if (const auto ended = await(*daemon.value(), *simulator.value(), plan.progress); !ended) {
+    return ended;
   }
   if (daemon.value()->status() != 0) {
     const std::string simulator_line = last_line_of(simulator_log);

@@ -64,6 +64,8 @@ Result<RehearsalScenario> rehearsal_scenario_from(std::string_view text, const s
       const auto start = analysis::base::utc_from_rfc3339(words[1]);
       has_start = start.has_value();
       scenario.start = start.value_or(scenario.start);
+    } else if (first == "length" && words.size() == 2) {
+      scenario.length = duration_from(words[1]).value_or(Micros{0});
     } else if (first == "at" && words.size() >= 4 && words[2] == "cartons" &&
                scenario.delivery_after == Micros{0}) {
       scenario.delivery_after = duration_from(words[1]).value_or(Micros{0});

@@ -14,6 +14,7 @@ struct RehearsalScenario {
   analysis::base::UtcMicros start;
   // When the first cartons come, from the start; 0 where the text has none.
   analysis::base::Micros delivery_after{0};
+  analysis::base::Micros length{0};  // 0 where the text has none that can be read
 };
 
 // invalid_input for a text without `start`, and for one with boxes of its own: those of the job are

@@ -1,5 +1,7 @@
 // rehearse: the job's own rooms, limits and alert settings on a simulated site.
-#include <algorithm>
+#include <unistd.h>
+
+#include <functional>
 #include <ostream>
 #include <sstream>
 
@@ -24,11 +26,12 @@ using store::Result;
 namespace {
 
 constexpr const char* kBy = "rehearsal";
+constexpr Micros kDay = micros_from_hours(24);
 
 // job.json alone: neither store nor keys of the job are touched.
 Result<std::string> job_text_of(const path& job_dir) {
   const JobFolder folder{job_dir};
-  auto text = read_file(folder.job_file());
+  auto text = read_job_text(folder);
   if (!text) {
     return text;
   }
@@ -132,7 +135,35 @@ const std::vector<std::string>& assumptions() {
   return sentences;
 }
 
-Result<RehearsalReport> rehearse_in(const path& scratch, const RehearseOptions& options) {
+// A line of a terminal that tells how far it is; nothing where the errors go elsewhere.
+class Progress {
+ public:
+  Progress(const RehearsalScenario& scenario, std::ostream& err)
+      : scenario_(scenario), err_(err), shown_(::isatty(STDERR_FILENO) == 1) {}
+  Progress(const Progress&) = delete;
+  Progress& operator=(const Progress&) = delete;
+  ~Progress() {
+    if (shown_) {
+      err_ << "\r\x1b[K" << std::flush;
+    }
+  }
+  void show(const path& job_dir) const {
+    const auto opened = shown_ ? open_job(job_dir, false) : failure(ErrorCode::unsupported, "");
+    if (opened && opened.value().now >= scenario_.start) {
+      const auto day = [](Micros micros) { return micros.count() / kDay.count(); };
+      err_ << "\rrehearsing, simulated day " << day(opened.value().now - scenario_.start) + 1
+           << " of " << day(scenario_.length - Micros{1}) + 1 << std::flush;
+    }
+  }
+
+ private:
+  RehearsalScenario scenario_;
+  std::ostream& err_;
+  bool shown_;
+};
+
+Result<RehearsalReport> rehearse_in(const path& scratch, const RehearseOptions& options,
+                                    const Console& console) {
   const auto simulator = find_simulator();
   const auto job_text = job_text_of(options.job_dir);
   if (!simulator || !job_text) {
@@ -147,12 +178,13 @@ Result<RehearsalReport> rehearse_in(const path& scratch, const RehearseOptions& 
     return store::Failure{job.error()};
   }
   const path job_dir = scratch / "job";
+  const Progress progress(scenario.value(), console.err);
   for (const auto& step :
        {std::function<Result<void>()>([&] { return make_job(job_dir, job.value().text); }),
         std::function<Result<void>()>([&] { return note_assumptions(job_dir, scenario.value()); }),
         std::function<Result<void>()>([&] {
-          return run_rehearsal(
-              {simulator.value(), options.scenario, job.value().boxes, scratch, job_dir});
+          return run_rehearsal({simulator.value(), options.scenario, job.value().boxes, scratch,
+                                job_dir, [&] { progress.show(job_dir); }});
         })}) {
     if (const auto done = step(); !done) {
       return store::Failure{done.error()};
@@ -174,13 +206,18 @@ Result<RehearsalReport> rehearse_in(const path& scratch, const RehearseOptions& 
 }  // namespace
 
 int rehearse(const RehearseOptions& options, const Console& console) {
+  const HeldSignals held;
   const auto scratch = ScratchFolder::make();
   if (!scratch) {
     return report(console, scratch.error());
   }
-  const auto rehearsed = rehearse_in(scratch.value().path(), options);
+  const auto roomy = scratch.value().check_space();
+  const auto rehearsed = roomy ? rehearse_in(scratch.value().path(), options, console)
+                               : Result<RehearsalReport>{store::Failure{roomy.error()}};
   if (!rehearsed) {
-    return report(console, rehearsed.error());
+    // A disk that has run full since then shows in many ways.
+    const auto still_roomy = scratch.value().check_space();
+    return report(console, still_roomy ? rehearsed.error() : still_roomy.error());
   }
   console.out << (options.json ? json_from_rehearsal(rehearsed.value())
                                : text_from_rehearsal(rehearsed.value()));

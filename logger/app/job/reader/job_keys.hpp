@@ -36,6 +36,9 @@ struct KeyRule {
 
 struct ObjectKeys {
   std::span<const KeyRule> keys;
+  // A key that its neighbours have and this one can't, and what is said of it.
+  std::string_view refused_key{};
+  std::string_view refused_text{};
 };
 
 inline constexpr std::string_view kJobFormat = "dwellog-job/1";

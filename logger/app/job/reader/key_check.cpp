@@ -66,6 +66,9 @@ bool means_the_same(std::string_view key, std::string_view valid) {
 }
 
 std::string unknown_key_text(std::string_view key, const ObjectKeys& keys) {
+  if (!key.empty() && key == keys.refused_key) {
+    return std::string(keys.refused_text);
+  }
   std::string text = "unknown key " + in_quotes(key) + "; ";
   std::vector<std::string_view> names;
   std::string meant;

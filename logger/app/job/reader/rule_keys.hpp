@@ -18,9 +18,10 @@ inline constexpr KeyRule kClearTimedKeys[] = {kClearAfter, kOff, kUrgent};
 inline constexpr ObjectKeys kClearTimed{kClearTimedKeys};
 inline constexpr KeyRule kSwitchKeys[] = {kOff, kUrgent};
 inline constexpr ObjectKeys kSwitch{kSwitchKeys};
-// Silence can't be switched off: without it nobody would know that nothing else is told.
 inline constexpr KeyRule kSilentKeys[] = {kFireAfter, kUrgent};
-inline constexpr ObjectKeys kSilent{kSilentKeys};
+inline constexpr ObjectKeys kSilent{kSilentKeys, "off",
+                                    "can't be switched off: without it nobody would know that "
+                                    "nothing else is told"};
 inline constexpr KeyRule kSoonKeys[] = {number("within_hours", kOptional, 0.5, 12), kFireAfter,
                                         kClearAfter, kOff, kUrgent};
 inline constexpr ObjectKeys kSoon{kSoonKeys};
