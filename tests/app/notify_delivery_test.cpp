@@ -199,5 +199,8 @@ TEST_CASE("Retries come after 10 s, doubled up to an hour, for ever") {
     CHECK(next_attempt_at(static_cast<int>(i) + 1, now) - now == std::chrono::seconds(seconds[i]));
   }
   CHECK(next_attempt_at(1'000'000, now) - now == 1h);
+  CHECK(logger::notify::next_attempt_after_refusal(1, now) - now == 1h);
+  CHECK(logger::notify::next_attempt_after_refusal(11, now) - now == 1h);
+  CHECK(logger::notify::next_attempt_after_refusal(12, now) - now == 24h);
   CHECK(next_attempt_at(std::numeric_limits<int>::max(), now) - now == 1h);
 }

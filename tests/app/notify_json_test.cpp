@@ -59,11 +59,13 @@ TEST_CASE("A reminder names its number, the room and its verdict") {
   AlertContext context = context_of("Job", false);
   context.kind = "reminder";
   context.number = 2;
+  context.fired_at = kMessage.at - std::chrono::hours(2);
   context.room_name = "Living room";
   context.verdict = "not ready";
   const std::string json = json_from_alert(kMessage, context);
-  for (const char* part :
-       {R"("kind":"reminder","number":2)", R"("room":"Living room")", R"("verdict":"not ready")"}) {
+  for (const char* part : {R"("kind":"reminder","number":2)", R"("at_utc":"2026-03-01T08:00:00Z")",
+                           R"("fired_at_utc":"2026-03-01T06:00:00Z")", R"("room":"Living room")",
+                           R"("verdict":"not ready")"}) {
     CHECK(json.find(part) != std::string::npos);
   }
 }

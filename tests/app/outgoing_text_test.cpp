@@ -70,6 +70,29 @@ TEST_CASE("A message is the same at every attempt, and for programs what was pla
   CHECK(outgoing_from({delivery_of("reminder", 1)}).kind == "reminder");
 }
 
+TEST_CASE("A reminder is dated with its own time, and names that of the alert in its text") {
+  for (const char* kind : {"reminder", "escalation"}) {
+    Delivery delivery = delivery_of(kind, 1);
+    delivery.due_at = kAt + std::chrono::hours(2);
+    const Outgoing message = outgoing_from({delivery});
+    CHECK(message.at == delivery.due_at);
+    CHECK(message.text.find("2026-03-01 08:00") != std::string::npos);
+  }
+  Delivery held = delivery_of("fired");
+  held.due_at = kAt + std::chrono::hours(2);
+  CHECK(outgoing_from({held}).at == kAt);
+}
+
+TEST_CASE("A text that comes late says since when it waited") {
+  const Delivery delivery = delivery_of("fired");
+  const auto text = [&](std::chrono::minutes after) {
+    return outgoing_from({delivery}, kAt + after).text;
+  };
+  CHECK(text(std::chrono::minutes(60)) == outgoing_from({delivery}).text);
+  CHECK(text(std::chrono::minutes(61)).find("(waited since") != std::string::npos);
+  CHECK(outgoing_from({delivery}, kAt + std::chrono::hours(2)).json == delivery.payload_json);
+}
+
 TEST_CASE("Lines of the text are short, and the HTML holds no mark-up of the text") {
   const Outgoing message = outgoing_from({delivery_of("reminder", 2)});
   CHECK(message.text.find("REMINDER 2, nobody has acknowledged it yet:\n") == 0);
@@ -88,6 +111,7 @@ TEST_CASE("What was held goes out as one, with all of it for programs") {
   const Outgoing joined = outgoing_from({delivery_of("fired"), later});
   CHECK(joined.subject == "Living room: NOT READY, air out of band (+1 more)");
   CHECK(joined.id.find("17+18.") == 0);
+  CHECK(joined.kind == "held");
   CHECK(joined.json.find(R"("format":"dwellog-digest/1")") != std::string::npos);
   CHECK(joined.json.find(R"("transition":"fired")") != std::string::npos);
   CHECK(joined.json.find(R"("transition":"cleared")") != std::string::npos);

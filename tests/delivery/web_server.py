@@ -3,7 +3,8 @@
 
 usage: web_server.py FOLDER CERTIFICATE   (CERTIFICATE: name in FOLDER, - for plain HTTP)
 Prints its port and serves until it is killed. Each request is a line of FOLDER/requests.jsonl; what PUT brought is
-FOLDER/put-N. Behaviour for the next requests (behaviour.py): ok, a status, drop, slow, redirect, long.
+FOLDER/put-N. Behaviour for the next requests (behaviour.py): ok, a status, drop, slow, redirect, long,
+long-STATUS.
 """
 import base64
 import http.server
@@ -23,7 +24,8 @@ class Handler(http.server.BaseHTTPRequestHandler):
     def take(self):
         body = self.rfile.read(int(self.headers.get("Content-Length", 0)))
         now = behaviour.next_of(FOLDER)
-        status = int(now) if now.isdigit() else {"ok": 204, "redirect": 302}.get(now, 200)
+        now, _, said = now.partition("-")
+        status = int(said) if said else int(now) if now.isdigit() else {"ok": 204, "redirect": 302}.get(now, 200)
         with open(FOLDER / "requests.jsonl", "a") as log:
             print(json.dumps({"method": self.command, "path": self.path, "status": status, "bytes": len(body),
                               "headers": {k.lower(): v for k, v in self.headers.items()},
