@@ -134,6 +134,8 @@ TEST_CASE("The login page says what went wrong and no more") {
   CHECK(has(login_page_html({true, {}, "ann"}), "do not fit"));
   CHECK(has(login_page_html({true, std::chrono::seconds(90), "ann"}), "Try again in 1 min"));
   CHECK(has(login_page_html({true, {}, "ann"}), "value=\"ann\""));
+  CHECK(has(login_page_html({.link_ended = true}),
+            "This link has ended or is not valid; ask whoever sent it."));
 }
 
 TEST_CASE("No document holds what a strict content policy forbids") {

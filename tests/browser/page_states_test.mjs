@@ -161,6 +161,7 @@ test('without a word for two minutes the age is shown loudly', async () => {
   assert.equal(await page.isHidden('#stale'), true);
   site.goDown(true);
   await until('words for the lost line', async () => (await page.textContent('#link-word')).includes('No link to the logger'));
+  assert.match(await page.textContent('#link'), /trying again, last confirmed \d+ s ago$/);
   await page.clock.fastForward(125000);
   await until('the loud age', async () => page.isVisible('#stale'));
   assert.match(await page.textContent('#stale'), /OLD STATE: last confirmed 2 min ago/);
@@ -240,7 +241,7 @@ test('a note with a photo that finds no link is kept and goes when there is one'
   await checkAccessible(page, 'outbox');
   await picture(page, 'outbox', true);
   await page.reload();
-  await until('it is there after a reload', async () => /A gate was checked \(Vapour barrier\)/.test(await page.innerText('#outbox')));
+  await until('it is there after a reload', async () => /A gate was checked: Vapour barrier, Met\s+laid, seams taped/.test(await page.innerText('#outbox')));
   site.answers['POST /api/v1/photos'] = [201, { sha256: 'cd'.repeat(32) }];
   site.answers['POST /api/v1/notes'] = [201, { id: 13 }];
   site.goDown(false);
@@ -314,12 +315,113 @@ test('a refused note says why, and may be discarded', async () => {
   await until('it is gone', async () => page.isHidden('#outbox'));
 });
 
+async function refusedNote(detail) {
+  const visitor = await visit(example(), { arrange: (one) => {
+    one.answers['POST /api/v1/photos'] = [201, { sha256: 'ab'.repeat(32) }];
+    one.answers['POST /api/v1/notes'] = [422, { status: 422, title: 'Unprocessable', detail }];
+  } });
+  await isLive(visitor.page);
+  await writeNote(visitor.page, 'taped badly');
+  await until('the reason', async () => /Refused: invented/.test(await visitor.page.innerText('#outbox')));
+  return visitor;
+}
+
+test('a refused note can be taken back into the form, changed and sent', async () => {
+  const { site, page, faults } = await refusedNote('invented');
+  await page.selectOption('#note-kind', 'remark');
+  await page.fill('#note-remark', 'another one');
+  await page.click('text=Change it');
+  assert.match(await page.innerText('#note-result'), /holds a note already/);
+  assert.equal(await page.inputValue('#note-remark'), 'another one');
+  await page.fill('#note-remark', '');
+  await page.click('text=Change it');
+  assert.deepEqual(await Promise.all(['kind', 'gate', 'answer', 'remark'].map((name) => page.inputValue(`#note-${name}`))),
+    ['gate', 'vapour_barrier', 'met', 'taped badly']);
+  assert.match(await page.innerText('#note-carried'), /go along: 1\./);
+  await checkAccessible(page, 'a note taken back');
+  await picture(page, 'note-taken-back', true);
+  site.answers['POST /api/v1/notes'] = [201, { id: 13 }];
+  await page.fill('#note-remark', 'taped well');
+  await page.click('button:has-text("Send") >> nth=-1');
+  await until('it is sent', async () => page.isHidden('#outbox'));
+  assert.deepEqual(site.posts.map(({ key }) => key), ['POST /api/v1/photos', 'POST /api/v1/notes', 'POST /api/v1/notes']);
+  const { remark, photos } = JSON.parse(site.posts[2].body);
+  assert.deepEqual({ remark, photos }, { remark: 'taped well', photos: ['ab'.repeat(32)] });
+  assert.deepEqual(faults, []);
+});
+
+test('photos of a note that was taken back can be left out', async () => {
+  const { site, page } = await refusedNote('invented');
+  await page.click('text=Change it');
+  await page.click('text=Leave them out');
+  await page.fill('#note-remark', 'without');
+  await page.click('button.main');
+  await until('it went', async () => site.posts.length === 3);
+  assert.deepEqual(JSON.parse(site.posts[2].body).photos, []);
+});
+
+test('a remark goes as one line, and one that is too long is told before it is queued', async () => {
+  const { site, page } = await visit(example(), { arrange: (one) => { one.answers['POST /api/v1/notes'] = [201, { id: 13 }]; } });
+  await isLive(page);
+  await page.click('summary');
+  await page.selectOption('#note-kind', 'remark');
+  await page.fill('#note-remark', 'ü'.repeat(251));
+  assert.match(await page.innerText('#note-remark-long'), /too long: 502 bytes, and at most 500/);
+  await page.click('button.main');
+  assert.equal(await page.isHidden('#outbox'), true);
+  assert.equal((await page.inputValue('#note-remark')).length, 251);
+  await page.fill('#note-remark', `first\nsecond\n\n${'ü'.repeat(243)}`);
+  assert.equal(await page.innerText('#note-remark-long'), '');
+  await page.click('button.main');
+  await until('it went', async () => site.posts.length === 1);
+  const { remark, at_utc: at } = JSON.parse(site.posts[0].body);
+  assert.equal(remark, `first second ${'ü'.repeat(243)}`);
+  assert.equal(at, undefined); // no time was chosen: now
+});
+
+test('a note says when it was so, in the zone of the phone, and how warm the cartons were', async () => {
+  const { site, page } = await visit(example(), { arrange: (one) => { one.answers['POST /api/v1/notes'] = [201, { id: 13 }]; } });
+  await isLive(page);
+  await page.click('summary');
+  const now = await page.evaluate(() => fieldTime(site.now()));
+  assert.equal(await page.inputValue('#note-when'), now);
+  await page.selectOption('#note-kind', 'delivery');
+  await page.fill('#note-when', '2099-01-01T10:00');
+  await page.click('button.main');
+  assert.match(await page.innerText('#note-result'), /in the future/);
+  await page.fill('#note-when', '2026-03-07T09:30');
+  await page.fill('#note-carton', '18');
+  await page.click('text=°F, ft²');
+  await until('the unit', async () => /in °F/.test(await page.innerText('[data-field="note-carton"]')));
+  assert.equal(await page.inputValue('#note-carton'), '64.4');
+  await page.fill('#note-carton', '64');
+  await page.click('button.main');
+  await until('it went', async () => site.posts.length === 1);
+  const { kind, at_utc: at, carton_celsius: celsius } = JSON.parse(site.posts[0].body);
+  assert.deepEqual({ kind, at, celsius }, { kind: 'delivery', at: '2026-03-07T08:30:00.000Z', celsius: 17.78 });
+  assert.equal(await page.inputValue('#note-when'), now); // follows the clock again
+});
+
+test('photos may come from the camera or from what the phone holds', async () => {
+  const { page } = await visit(example());
+  await isLive(page);
+  assert.equal(await page.getAttribute('#note-photos', 'capture'), null);
+});
+
+test('a note of laying is headed by its step', async () => {
+  const status = example();
+  status.notes.unshift({ ...status.notes[0], id: 99, kind: 'laying', text: 'began. first row', photos: [] });
+  const { page } = await visit(status);
+  await isLive(page);
+  assert.match(await page.innerText('.notes li >> nth=0'), /^Laying began first row/);
+});
+
 test('imperial units turn values, limits and sentences, and are remembered', async () => {
   const { page } = await visit(example());
   await isLive(page);
   await page.click('text=°F, ft²');
   const text = await page.innerText('main');
-  for (const part of ['258 ft²', '67.3 °F', 'allowed 62.6 °F to 73.4 °F', 'more than the 1.8 °F allowed', '61.5 °F (band 62.6 to 73.4 °F)', 'Keep the room between']) {
+  for (const part of ['258 ft²', '67.3 °F', 'allowed 62.6 °F to 73.4 °F', 'more than the 1.8 °F allowed', 'air out of band: about 61.5 °F (band 62.6 to 73.4 °F)', 'Keep the room between']) {
     assert.ok(text.includes(part), part);
   }
   assert.doesNotMatch(text.replace('The charts are drawn in °C.', ''), /°C|m²/);

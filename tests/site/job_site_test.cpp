@@ -110,6 +110,22 @@ TEST_CASE("A note over the page is the note of the command line") {
   CHECK(files_in(under.bench.folder().photos()) == 1);
 }
 
+TEST_CASE("The temperature of the cartons belongs to a delivery") {
+  SiteUnderTest under;
+  NoteRequest note;
+  note.kind = "delivery";
+  note.room = "hall";
+  note.carton_celsius = 17.78;
+  REQUIRE(under.site.add_note(note, kCrew));
+  CHECK(under.site.notes_json(0, 10).value().find("cartons at 17.8 °C") != std::string::npos);
+  note.carton_celsius = 64.0;  // of Fahrenheit, perhaps
+  CHECK(code_of(under.site.add_note(note, kCrew)) == ErrorCode::invalid_input);
+  note.kind = "laying";
+  note.answer = "began";
+  note.carton_celsius = 17.78;
+  CHECK(code_of(under.site.add_note(note, kCrew)) == ErrorCode::invalid_input);
+}
+
 TEST_CASE(
     "Each kind of note is taken, and what is not in order is refused without options' dashes") {
   SiteUnderTest under;
@@ -145,6 +161,36 @@ TEST_CASE(
       json::parse(under.site.notes_json(page["next_before"].get<std::int64_t>(), 10).value());
   CHECK(rest["notes"].size() == 3);
   CHECK(rest["next_before"].is_null());
+}
+
+TEST_CASE("What a note or a question names wrongly is said on one line with what there is") {
+  SiteUnderTest under;
+  NoteRequest note;
+  note.kind = "gate";
+  note.room = "hall";
+  note.subject = "round";
+  note.answer = "met";
+  const auto unknown = under.site.add_note(note, kCrew);
+  REQUIRE_FALSE(unknown);
+  CHECK(unknown.error().context.starts_with("gate round: expected one of "));
+  CHECK(unknown.error().context.find(", flat") != std::string::npos);
+  CHECK(unknown.error().context.find('\n') == std::string::npos);
+  note.subject = "flat";
+  for (const char* at : {"2019-12-31T23:59:59Z", "1970-01-01T00:00:00Z", "2999-01-01T00:00:00Z"}) {
+    note.at = analysis::base::utc_from_rfc3339(at);
+    CHECK(code_of(under.site.add_note(note, kCrew)) == ErrorCode::invalid_input);
+  }
+  note.at = analysis::base::utc_from_rfc3339("2020-01-01T00:00:00Z");
+  CHECK(under.site.add_note(note, kCrew));
+  CHECK(under.site.chart_svg({"cellar", "core", 72}).error().context ==
+        "room cellar: expected one of hall, attic");
+  CHECK(under.site.chart_svg({"hall", "cores", 72}).error().context ==
+        "chart cores: expected one of climate-temperature, climate-rh, core, slab");
+  logger::web::SeriesQuery series;
+  series.room = "hall";
+  series.channel = "none";
+  CHECK(
+      under.site.series_json(series).error().context.starts_with("channel none: expected one of "));
 }
 
 TEST_CASE("Only pictures are kept, under their digest, and given back whole") {

@@ -203,22 +203,74 @@ TEST_CASE("BodiesAreReadStrictly") {
   CHECK(rig.site.noted[0].answer == "met");
   CHECK(rig.site.noted[0].photo_sha256_hex == std::vector<std::string>{"ab"});
   CHECK(rig.site.noted[0].at == kNow - Micros{3'600'000'000});
+  CHECK_FALSE(rig.site.noted[0].carton_celsius);
   CHECK(rig.site.audited.back().detail == "gate 41");
+  CHECK(status_of(R"({"kind":"delivery","carton_celsius":-4.25})") == 201);
+  CHECK(rig.site.noted.back().carton_celsius == -4.25);
+  CHECK(status_of(R"({"kind":"delivery","carton_celsius":18})") == 201);
+  CHECK(rig.site.noted.back().carton_celsius == 18.0);
   for (const char* body : {"", "{", "[]", "null", "7", R"({"kind":"a"} x)"}) {
     INFO(body);
     CHECK(status_of(body) == 400);
   }
   for (const char* body : {"{}", R"({"kind":7})", R"({"kind":""})", R"({"kind":"a","photos":"b"})",
                            R"({"kind":"a","photos":[1]})", R"({"kind":"a","at_utc":"yesterday"})",
-                           R"({"kind":"a","at_utc":7})", R"({"kind":"a","by":"somebody else"})"}) {
+                           R"({"kind":"a","at_utc":7})", R"({"kind":"a","carton_celsius":"18"})",
+                           R"({"kind":"a","by":"somebody else"})"}) {
     INFO(body);
     CHECK(status_of(body) == 422);
   }
-  CHECK(status_of(R"({"kind":"a","remark":")" + std::string(4001, 'r') + "\"}") == 422);
-  CHECK(rig.site.noted.size() == 1);
+  CHECK(status_of(R"({"kind":"a","remark":")" + std::string(501, 'r') + "\"}") == 422);
+  CHECK(rig.site.noted.size() == 3);
   Asked no_type = json_post("/api/v1/notes", "{}");
   no_type.headers.clear();
   CHECK(rig.ask(Role::crew, no_type).status == 415);
+}
+
+TEST_CASE("AKeyGivenTwiceIsRefusedByItsName") {
+  WebRig rig;
+  const auto detail_of = [&](const std::string& body, int status) {
+    const Response response = rig.ask(Role::crew, json_post("/api/v1/notes", body));
+    CHECK(response.status == status);
+    return nlohmann::json::parse(response.body).at("detail").get<std::string>();
+  };
+  CHECK(detail_of(R"({"kind":"remark","room":"a","room":"b"})", 422) ==
+        "body \"room\": expected once");
+  CHECK(detail_of(R"({"kind":"remark","remark":")" + std::string(501, 'r') + "\"}", 422) ==
+        "body \"remark\": expected a text of at most 500 bytes");
+  CHECK(rig.site.noted.empty());
+}
+
+TEST_CASE("EveryProblemNamesWhatWasExpected") {
+  WebRig rig;
+  const auto detail_of = [&](const Response& response, int status) {
+    CHECK(response.status == status);
+    const auto detail = nlohmann::json::parse(response.body).at("detail").get<std::string>();
+    CHECK_FALSE(detail.empty());
+    CHECK(detail.find('\n') == std::string::npos);
+    return detail;
+  };
+  detail_of(rig.ask(std::nullopt, {"GET", "/api/v1/status"}), 401);
+  detail_of(rig.ask(Role::shared, {"GET", "/api/v1/notes"}), 403);
+  detail_of(rig.ask(Role::viewer, {"GET", "/api/v1/nothing"}), 404);
+  CHECK(detail_of(rig.ask(Role::viewer, {"DELETE", "/api/v1/notes"}), 405) ==
+        "DELETE: expected GET, POST");
+  Request request = rig.request({"POST", "/api/v1/photos"});
+  request.headers.push_back({"authorization", "Bearer " + rig.person(Role::crew).token});
+  request.fault = 413;
+  CHECK(detail_of(rig.send(request), 413) ==
+        "the body is too long; expected at most 20971520 bytes");
+  for (const int fault : {400, 431, 503}) {
+    request.fault = fault;
+    detail_of(rig.send(request), fault);
+  }
+  rig.site.fails_with = logger::store::Error{ErrorCode::no_space, "why", 0};
+  detail_of(rig.ask(Role::viewer, {"GET", "/api/v1/notes"}), 507);
+  rig.site.fails_with = logger::store::Error{ErrorCode::not_found, "room x: expected one of a", 0};
+  CHECK(detail_of(rig.ask(Role::viewer, {"GET", "/api/v1/rooms/x/series"}), 404) ==
+        "room x: expected one of a");
+  CHECK(detail_of(rig.ask(Role::viewer, {"GET", "/api/v1/rooms/x/charts/core.svg"}), 404) ==
+        "room x: expected one of a");
 }
 
 TEST_CASE("WhatIsDoneGoesOnRecordUnderWhoDidIt") {

@@ -170,7 +170,17 @@ TEST_CASE("AShareLinkGivesASession") {
   CHECK_FALSE(header_in(foreign, "set-cookie").empty());
   const Response wrong = rig.ask(std::nullopt, {"GET", "/s/no-such-link"});
   CHECK(wrong.status == 303);
-  CHECK(header_in(wrong, "location") == "/login");
+  CHECK(header_in(wrong, "location") == "/login?link=ended");
+  const Response form = rig.ask(std::nullopt, {"GET", "/login?link=ended"});
+  CHECK(form.status == 200);
+  CHECK(form.body.find("has ended or is not valid") != std::string::npos);
+  const std::string plain = rig.ask(std::nullopt, {"GET", "/login"}).body;
+  CHECK(plain.find("has ended") == std::string::npos);
+  for (const char* other :
+       {"?link=invented", "?link=", "?link=ended&link=ended", "?name=invented"}) {
+    INFO(other);
+    CHECK(rig.ask(std::nullopt, {"GET", std::string("/login") + other}).body == plain);
+  }
 }
 
 TEST_CASE("LinksAreMadeListedAndWithdrawn") {
@@ -189,7 +199,7 @@ TEST_CASE("LinksAreMadeListedAndWithdrawn") {
   CHECK(rig.ask(Role::owner, {"GET", "/api/v1/links"}).body.find("client") != std::string::npos);
   const std::string id = link.at("id");
   CHECK(rig.ask(Role::owner, {"DELETE", "/api/v1/links/" + id}).status == 204);
-  CHECK(header_in(rig.ask(std::nullopt, {"GET", path}), "location") == "/login");
+  CHECK(header_in(rig.ask(std::nullopt, {"GET", path}), "location") == "/login?link=ended");
   CHECK(rig.ask(Role::owner, {"DELETE", "/api/v1/links/s99"}).status == 404);
   for (const char* body : {R"({"label":"x"})", R"({"hours":0})", R"({"hours":"24"})",
                            R"({"hours":99999})", R"({"hours":18446744073709551615})"}) {

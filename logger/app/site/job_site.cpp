@@ -2,10 +2,12 @@
 
 #include <algorithm>
 
+#include "analysis/readiness/reason_texts.hpp"
 #include "logger/app/charts/room_chart.hpp"
 #include "logger/app/commands/notes/photo_files.hpp"
 #include "logger/app/commands/notes/record_note.hpp"
 #include "logger/app/daemon/real_clock.hpp"
+#include "logger/app/room/room_tracker.hpp"
 #include "logger/app/site/room_series.hpp"
 #include "logger/app/site/site_files.hpp"
 #include "logger/app/status/note_lines.hpp"
@@ -70,6 +72,42 @@ Result<std::vector<path>> photo_files_from(const JobFolder& folder,
   return files;
 }
 
+// A room that a request names.
+Result<void> check_room(const Job& job, const std::string& room_id) {
+  if (find_room(job, room_id) != nullptr) {
+    return {};
+  }
+  std::string known;
+  for (const JobRoom& room : job.rooms) {
+    known += (known.empty() ? "" : ", ") + room.id;
+  }
+  return failure(ErrorCode::not_found, "room " + room_id + ": expected one of " + known);
+}
+
+// On one line; the command's own refusal lists what each gate asks as well.
+Result<void> check_gate(const std::string& name) {
+  if (analysis::readiness::site_gate_from_name(name)) {
+    return {};
+  }
+  std::string known;
+  for (const auto gate : analysis::readiness::all_site_gates()) {
+    known.append(known.empty() ? "" : ", ").append(name_of(gate));
+  }
+  return failure(ErrorCode::invalid_input, "gate " + name + ": expected one of " + known);
+}
+
+// A phone whose clock was set back or runs wild must not date what was seen. The lower bound is our
+// assumption; what lies in the real future is refused with every note.
+Result<void> check_time(UtcMicros at, UtcMicros now) {
+  constexpr UtcMicros kEarliest{1'577'836'800'000'000};  // 2020-01-01
+  if (at >= kEarliest && at <= now + analysis::base::micros_from_hours(24)) {
+    return {};
+  }
+  return failure(ErrorCode::invalid_input,
+                 "at_utc " + rfc3339_from_utc(at) + ": expected " + rfc3339_from_utc(kEarliest) +
+                     " to a day after now, which is " + rfc3339_from_utc(now));
+}
+
 // The kinds that come over the page; the others need options of the command line.
 constexpr std::string_view kNoteKinds[] = {"gate", "remark", "delivery", "laying", "placement"};
 
@@ -79,6 +117,10 @@ Result<NoteOptions> options_from(const web::NoteRequest& note, const web::Princi
     return failure(
         ErrorCode::invalid_input,
         "kind `" + note.kind + "`: expected gate, remark, delivery, laying or placement");
+  }
+  const auto gate = note.kind == "gate" ? check_gate(note.subject) : Result<void>{};
+  if (!gate) {
+    return Failure{gate.error()};
   }
   auto photos = photo_files_from(folder, note.photo_sha256_hex);
   if (!photos) {
@@ -94,6 +136,7 @@ Result<NoteOptions> options_from(const web::NoteRequest& note, const web::Princi
   options.remark = note.kind == "remark" ? "" : note.remark;
   options.by = by.name;
   options.at = note.at ? rfc3339_from_utc(*note.at) : "";
+  options.carton_celsius = note.carton_celsius;
   options.photos = std::move(photos).value();
   return options;
 }
@@ -125,7 +168,13 @@ Result<OpenedJob> JobSite::open(bool for_writing) const {
   opened.job_text = job_text_;
   opened.job_sha256_hex = job_sha256_hex_;
   const auto attached = attach_store(opened, for_writing);
-  return attached ? Result<OpenedJob>(std::move(opened)) : Failure{attached.error()};
+  if (!attached) {
+    // A log that is not there is nothing that the asker named wrong.
+    const bool gone = attached.error().code == ErrorCode::not_found;
+    return gone ? failure(ErrorCode::unavailable, attached.error().context)
+                : Failure{attached.error()};
+  }
+  return Result<OpenedJob>(std::move(opened));
 }
 
 Result<MadeDocument> JobSite::make_document() {
@@ -148,6 +197,9 @@ Result<MadeDocument> JobSite::make_document() {
 }
 
 Result<std::string> JobSite::chart_svg(const web::ChartQuery& query) {
+  if (const auto known = check_room(job_, query.room); !known) {
+    return Failure{known.error()};
+  }
   auto opened = open(false);
   return opened ? room_chart_from(opened.value(), {query.room, query.chart, query.hours},
                                   ChartForm::markup)
@@ -155,6 +207,9 @@ Result<std::string> JobSite::chart_svg(const web::ChartQuery& query) {
 }
 
 Result<std::string> JobSite::series_json(const web::SeriesQuery& query) {
+  if (const auto known = check_room(job_, query.room); !known) {
+    return Failure{known.error()};
+  }
   auto opened = open(false);
   return opened ? series_json_from(opened.value(), query) : Failure{opened.error()};
 }
@@ -232,6 +287,10 @@ Result<std::int64_t> JobSite::add_note(const web::NoteRequest& note, const web::
   auto opened = open(true);
   if (!opened) {
     return Failure{opened.error()};
+  }
+  const auto timely = note.at ? check_time(*note.at, opened.value().now) : Result<void>{};
+  if (!timely) {
+    return Failure{timely.error()};
   }
   const auto noted = record_note(opened.value(), options.value());
   if (!noted) {

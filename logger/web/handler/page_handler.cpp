@@ -40,6 +40,12 @@ bool is_sign_in(const Call& call) {
   return call.rule->work == &log_in || call.rule->work == &open_share_link;
 }
 
+// Of the query this one word counts, and nothing of it is shown.
+bool leads_from_ended_link(const Call& call) {
+  const std::string* link = only_field(call.target.query, "link");
+  return link != nullptr && *link == "ended";
+}
+
 Response asset_for(const Call& call) {
   const Asset* asset = asset_named(call.captured.at(0));
   if (asset == nullptr) {
@@ -166,10 +172,11 @@ std::optional<Response> PageHandler::check_right(const CallPointer& call) {
     return std::nullopt;
   }
   const std::string allowed = route_of(call->request.method, call->target.segments).allowed;
-  Response response = problem(allowed.empty() ? 404 : 405);
-  if (!allowed.empty()) {
-    set_header(response, "allow", allowed);
+  if (allowed.empty()) {
+    return problem(404);
   }
+  Response response = problem(405, call->request.method + ": expected " + allowed);
+  set_header(response, "allow", allowed);
   return response;
 }
 
@@ -193,6 +200,10 @@ std::optional<Response> PageHandler::check_it_is_meant(const Call& call) {
   }
   if (request.fault == 503) {
     return try_again(503, kSignInBusy);
+  }
+  if (request.fault == 413) {
+    return problem(413, "the body is too long; expected at most " +
+                            std::to_string(body_limit(request)) + " bytes");
   }
   return request.fault != 0 ? std::optional(problem(request.fault)) : std::nullopt;
 }
@@ -246,7 +257,8 @@ void PageHandler::do_quick(Call& call) {
   Response response;
   switch (call.rule->quick) {
     case Quick::login_page:
-      response = body_answer("text/html; charset=utf-8", login_page_html({}));
+      response = body_answer("text/html; charset=utf-8",
+                             login_page_html({.link_ended = leads_from_ended_link(call)}));
       break;
     case Quick::asset:
       response = asset_for(call);

@@ -214,11 +214,15 @@ std::string page_html(const PageView& view) {
 
 std::string login_page_html(const LoginView& view) {
   Markup message;
-  if (view.retry_after > Micros{0}) {
+  if (view.users_unread) {
+    message = filled("message", {{"text", shown(english("login.unread"))}});
+  } else if (view.retry_after > Micros{0}) {
     const std::string time = analysis::base::text_from_duration(view.retry_after);
     message = filled("message", {{"text", shown(english("login.wait", {{"time", time}}))}});
   } else if (view.refused) {
     message = filled("message", {{"text", shown(english("login.refused"))}});
+  } else if (view.link_ended) {
+    message = filled("message", {{"text", shown(english("login.link"))}});
   }
   return filled("login", {{"message", message}, {"name", shown(view.name)}}).text;
 }

@@ -25,9 +25,11 @@ struct PageView {
 [[nodiscard]] std::string page_html(const PageView& view);
 
 struct LoginView {
-  bool refused = false;     // name and password were not accepted
-  Micros retry_after{0};    // > 0: too many attempts
-  std::string_view name{};  // as entered
+  bool refused = false;       // name and password were not accepted
+  Micros retry_after{0};      // > 0: too many attempts
+  std::string_view name{};    // as entered
+  bool link_ended = false;    // a share link did not open; ended and unknown are told alike
+  bool users_unread = false;  // nobody gets in until somebody mends the files of the logger
 };
 [[nodiscard]] std::string login_page_html(const LoginView& view);
 

@@ -55,6 +55,7 @@ struct NoteRequest {
   std::string remark;
   std::vector<std::string> photo_sha256_hex;  // kept before by keep_photo
   std::optional<UtcMicros> at;
+  std::optional<double> carton_celsius;  // delivery only
 };
 // What a person or program did or was refused, for the evidence log.
 struct AuditEntry {

@@ -10,7 +10,7 @@ namespace logger::web {
 namespace {
 
 constexpr std::size_t kShortText = 200;
-constexpr std::size_t kRemark = 4000;
+constexpr std::size_t kRemark = 500;  // as record_note takes it
 constexpr std::size_t kMostPhotos = 20;
 
 Response nothing_to_say() {
@@ -39,21 +39,23 @@ Response acknowledge(Services& services, const Call& call) {
   }
   const auto done = services.site.acknowledge(key, remark, call.who->principal);
   if (!done) {
-    return problem_from(done.error());
+    return problem_naming(done.error());
   }
   put_on_record(services, call, "acknowledge", key);
   return nothing_to_say();
 }
 
 Response add_note(Services& services, const Call& call) {
-  GivenBody body{call, {"kind", "room", "subject", "answer", "remark", "photos", "at_utc"}};
+  GivenBody body{
+      call, {"kind", "room", "subject", "answer", "remark", "photos", "at_utc", "carton_celsius"}};
   const NoteRequest note{.kind = body.required_text("kind", kShortText),
                          .room = body.text("room", kShortText),
                          .subject = body.text("subject", kShortText),
                          .answer = body.text("answer", kShortText),
                          .remark = body.text("remark", kRemark),
                          .photo_sha256_hex = body.texts("photos", kMostPhotos),
-                         .at = body.time("at_utc")};
+                         .at = body.time("at_utc"),
+                         .carton_celsius = body.quantity("carton_celsius")};
   if (const auto refusal = body.refusal()) {
     return *refusal;
   }

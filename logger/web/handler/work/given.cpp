@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <nlohmann/json.hpp>
+#include <set>
 
 #include "logger/web/handler/answer/answers.hpp"
 
@@ -82,11 +83,23 @@ GivenBody::GivenBody(const Call& call, std::initializer_list<std::string_view> k
     wrong_ = "body: expected content-type application/json";
     return;
   }
-  body_ = std::make_unique<json>(json::parse(call.request.body, nullptr, false));
+  std::set<std::string> names;
+  std::optional<std::string> repeated;
+  const json::parser_callback_t look = [&](int depth, json::parse_event_t event, json& parsed) {
+    if (event == json::parse_event_t::key && depth == 1 &&
+        !names.insert(parsed.get_ref<const std::string&>()).second) {
+      repeated = parsed.get_ref<const std::string&>();
+    }
+    return true;
+  };
+  body_ = std::make_unique<json>(json::parse(call.request.body, look, false));
   if (!body_->is_object()) {
     status_ = 400;
     wrong_ = "body: expected one JSON object";
     return;
+  }
+  if (repeated) {
+    refuse(*repeated, "expected once");
   }
   for (const auto& [name, value] : body_->items()) {
     if (std::find(known.begin(), known.end(), name) == known.end()) {
@@ -162,6 +175,18 @@ std::optional<std::int64_t> GivenBody::number(std::string_view name, std::int64_
     return std::nullopt;
   }
   return value->get<std::int64_t>();
+}
+
+std::optional<double> GivenBody::quantity(std::string_view name) {
+  const json* value = member(name);
+  if (value == nullptr) {
+    return std::nullopt;
+  }
+  if (!value->is_number()) {
+    refuse(name, "expected a number");
+    return std::nullopt;
+  }
+  return value->get<double>();
 }
 
 std::optional<UtcMicros> GivenBody::time(std::string_view name) {

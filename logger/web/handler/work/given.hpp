@@ -40,6 +40,7 @@ class GivenBody {
   [[nodiscard]] std::vector<std::string> texts(std::string_view name, std::size_t most);
   [[nodiscard]] std::optional<std::int64_t> number(std::string_view name, std::int64_t least,
                                                    std::int64_t most);
+  [[nodiscard]] std::optional<double> quantity(std::string_view name);
   [[nodiscard]] std::optional<UtcMicros> time(std::string_view name);
   // The answer when something is wrong: 415, 400 or 422.
   [[nodiscard]] std::optional<Response> refusal() const;

@@ -59,6 +59,9 @@ Response log_in(Services& services, const Call& call) {
   const LoginAnswer login =
       services.access.log_in(*name, *password, call.request.peer_address, call.request.at);
   put_login_on_record(services, call, login, "password");
+  if (login.files_unread) {
+    return login_form({.users_unread = true}, 503);
+  }
   if (!login.identified) {
     const bool waits = login.retry_after > Micros{0};
     return login_form({.refused = !waits, .retry_after = login.retry_after, .name = *name},
@@ -73,9 +76,12 @@ Response open_share_link(Services& services, const Call& call) {
   const LoginAnswer login =
       services.access.open_link(call.captured.at(0), call.request.peer_address, call.request.at);
   put_login_on_record(services, call, login, "share link");
+  if (login.files_unread) {
+    return login_form({.users_unread = true}, 503);
+  }
   if (!login.identified) {
     return login.retry_after > Micros{0} ? try_again(429, whole_seconds(login.retry_after))
-                                         : redirect("/login");
+                                         : redirect("/login?link=ended");
   }
   Response response = came_by_foreign_link(call.request) ? redirect_of_own("/") : redirect("/");
   give_session(call, login, response);

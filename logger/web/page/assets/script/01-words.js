@@ -46,6 +46,8 @@ const units = {
   },
 };
 const fahrenheit = (celsius) => celsius * 1.8 + 32;
+const celsiusFrom = (shown) => (units.imperial ? (shown - 32) / 1.8 : shown);
+const degrees = () => (units.imperial ? '°F' : '°C');
 function temperature(celsius) {
   return units.imperial ? `${fahrenheit(celsius).toFixed(1)} °F` : `${celsius.toFixed(1)} °C`;
 }
@@ -54,13 +56,16 @@ function area(squareMetres) {
   return units.imperial ? `${Math.round(squareMetres * 10.7639)} ft²` : `${squareMetres} m²`;
 }
 // Sentences come from the logger in metric units. A temperature is turned, a difference only scaled.
+// One temperature with a decimal is a reading that was rounded: turned it may miss the last digit that
+// stands elsewhere, so it is told as "about". Two of them are the limits of a band.
 function inUnits(sentence) {
   const text = visible(sentence);
   if (!units.imperial) return text;
   const turned = (number) => fahrenheit(Number(number)).toFixed(1);
   return text
     .replace(/(-?\d+(?:\.\d+)?)( to |, )?(-?\d+(?:\.\d+)?)? °C/g, (all, first, between, second) => (
-      second === undefined ? `${turned(first)} °F` : `${turned(first)}${between}${turned(second)} °F`))
+      second === undefined ? (first.includes('.') ? t('about', { value: `${turned(first)} °F` }) : `${turned(first)} °F`)
+        : `${turned(first)}${between}${turned(second)} °F`))
     .replace(/(\d+(?:\.\d+)?) K\b/g, (all, number) => `${(Number(number) * 1.8).toFixed(1)} °F`);
 }
 function fileSize(bytes) {

@@ -4,12 +4,21 @@
 const waits = [1000, 2000, 5000, 10000, 30000];
 const live = { source: null, failures: 0, timer: 0, word: 'live.connecting', etag: '' };
 
+// Only a line that stands has "checked" the state; without one the time is that of the last word.
+function sayLinkAge() {
+  const since = Date.now() - site.confirmedAt;
+  const stands = live.word === 'live' || live.word === 'live.polled';
+  const exact = since < 60000 ? t('age.seconds', { count: Math.max(1, Math.floor(since / 1000)) }) : ageText(since);
+  byId('link-age').textContent = isOld() ? ''
+    : stands ? t('live.checked', { age: ageText(since) }) : t('live.confirmed', { age: exact });
+}
 function sayLink(word) {
   live.word = word;
   const element = byId('link-word');
   const text = T[word];
   if (element.firstChild && element.firstChild.textContent === text) return;
   element.replaceChildren(text);
+  sayLinkAge();
   if (word === 'live.out') element.append(' ', h('a', { href: '/login' }, T['live.login']));
 }
 function connect() {
@@ -64,6 +73,7 @@ function announce(before) {
   }
 }
 function tick() {
+  refreshNoteForm();
   for (const element of document.querySelectorAll('.ago')) {
     const text = ageText(site.now() - Number(element.dataset.at));
     if (element.textContent !== text) element.textContent = text;
@@ -71,7 +81,7 @@ function tick() {
   const old = isOld();
   const since = ageText(Date.now() - site.confirmedAt);
   document.body.classList.toggle('old', old);
-  byId('link-age').textContent = old ? '' : t('live.checked', { age: since });
+  sayLinkAge();
   const text = old ? t('stale', { age: since }) : '';
   const banner = byId('stale');
   if (banner.textContent !== text) {

@@ -100,10 +100,16 @@ function photoButton(sha256, number, note) {
     })),
   }, t('notes.photo', { number }));
 }
+// Of laying the step is the heading.
+function noteHeading(note) {
+  const [begin, step] = (note.kind === 'laying' && /^(began|finished)(?:\. |$)/.exec(note.text || '')) || ['', ''];
+  return [h('b', null, step ? T[`note.answer.${step}`] : known(`note.kind.${note.kind}`, plain(note.kind))), ' ',
+    inUnits((note.text || '').slice(begin.length))];
+}
 function noteItem(note) {
   const late = note.noted_at_utc && Math.abs(Date.parse(note.noted_at_utc) - Date.parse(note.at_utc)) > 300000;
   return h('li', null,
-    h('p', null, h('b', null, known(`note.kind.${note.kind}`, plain(note.kind))), ' ', inUnits(note.text || '')),
+    h('p', null, noteHeading(note)),
     h('p.quiet', null, sentence('notes.by', 'at', moment(note.at_utc), { by: note.by || '–' }),
       late ? sentence('notes.late', 'at', moment(note.noted_at_utc)) : null),
     (note.photos || []).map((sha256, index) => photoButton(sha256, index + 1, note)));

@@ -24,7 +24,7 @@ const database = {
 
 const outbox = { entries: [], sending: false, kept: true, failures: 0, timer: 0 };
 
-// {id, at: by the logger's clock, writtenAt: by the device's, by, body, what,
+// {id, at: by the logger's clock, writtenAt: by the device's, by, body,
 //  photos: [{blob, sha256 or ''}], tried: a request for the note got no answer, state, reason}
 async function keepEntry(entry) {
   try {
@@ -38,9 +38,11 @@ async function dropEntry(entry) {
   try { await database.run('readwrite', (store) => store.delete(entry.id)); } catch { /* was not kept */ }
   renderOutbox();
 }
-async function addToOutbox(entry) {
+// replaces: a refused one whose place it takes, or null
+async function addToOutbox(entry, replaces) {
   outbox.entries.push(entry);
   await keepEntry(entry);
+  if (replaces) await dropEntry(replaces);
   renderOutbox();
   return sendOutbox();
 }
@@ -84,7 +86,7 @@ async function sendEntry(entry) {
   }
   if (entry.tried && await arrived(entry)) return true;
   const late = Date.now() - entry.writtenAt > 60000 ? { at_utc: entry.at } : {};
-  const body = JSON.stringify({ ...entry.body, ...late, photos: entry.photos.map((photo) => photo.sha256) });
+  const body = JSON.stringify({ ...late, ...entry.body, photos: entry.photos.map((photo) => photo.sha256) });
   const answer = await ask('POST', '/api/v1/notes', { body });
   if (isDone(answer)) return true;
   fail(entry, answer);
@@ -97,7 +99,8 @@ async function arrived({ at, by, body, photos }) {
   const sent = JSON.stringify(photos.map((photo) => photo.sha256));
   return answer.status === 200 && answer.data.notes.some((note) => note.kind === body.kind && note.room === body.room && note.by === by
     && note.text.includes(body.remark) && (!body.subject || note.text.includes(body.subject))
-    && JSON.stringify(note.photos) === sent && Date.parse(note.noted_at_utc) > Date.parse(at) - 60000);
+    && JSON.stringify(note.photos) === sent && (!body.at_utc || Date.parse(note.at_utc) === Date.parse(body.at_utc))
+    && Date.parse(note.noted_at_utc) > Date.parse(at) - 60000);
 }
 
 async function sendOutbox() {
@@ -136,12 +139,16 @@ function entryWords(entry) {
 }
 function entryItem(entry) {
   const again = () => { entry.state = 'waiting'; sendOutbox(); };
-  return h('li', null, h('p', null, sentence('outbox.entry', 'at', moment(entry.at), { what: entry.what })),
+  const { body } = entry;
+  const mayChange = entry.state === 'refused' && entry.by === session.name;
+  return h('li', null, h('p', null, h('b', null, noteWords(body))), body.remark ? h('p', null, visible(body.remark)) : null,
+    h('p.quiet', null, sentence('outbox.written', 'at', moment(entry.at)), body.at_utc ? sentence('outbox.was', 'at', moment(body.at_utc)) : null),
     entry.photos.length ? h('p.quiet', null, t('outbox.photos', {
       sent: entry.photos.filter((photo) => photo.sha256).length, count: entry.photos.length,
     })) : null,
     h('p', { role: 'status' }, entryWords(entry)),
     entry.state === 'sending' ? null : [h('button', { type: 'button', onclick: again }, T['outbox.again']), ' ',
+      mayChange ? [h('button', { type: 'button', onclick: () => changeEntry(entry) }, T['outbox.change']), ' '] : null,
       h('button', { type: 'button', onclick: () => dropEntry(entry) }, T['outbox.discard'])]);
 }
 function renderOutbox() {

@@ -23,7 +23,7 @@ function renderRoom(main, room) {
   renderAlerts(part(main, 'alerts', [], alertsPart));
   part(main, 'gates', [room.gates, shows], () => gatesPart(room));
   if (may('viewer')) {
-    renderNotes(part(main, 'notes', shows, () => h('section', { 'aria-labelledby': 'notes' }, h('h2', { id: 'notes' }, T.notes))), room);
+    renderNotes(part(main, 'notes', room.id, () => h('section', { 'aria-labelledby': 'notes' }, h('h2', { id: 'notes' }, T.notes))), room);
     part(main, 'certificates', [site.status.certificates, shows], () => certificatesPart(room));
     keys.push('certificates');
   }
@@ -31,7 +31,8 @@ function renderRoom(main, room) {
   return keys;
 }
 function renderNotes(section, room) {
-  part(section, 'outbox', [], () => h('div', { id: 'outbox', hidden: true }));
+  const place = part(section, 'outbox', units.imperial, () => h('div', { id: 'outbox', hidden: true }));
+  if (!place.firstChild) renderOutbox();
   if (may('crew')) part(section, 'write', room.id, () => notePart(room));
   part(section, 'list', [site.status.notes, olderNotes.list.length, units.imperial], () => notesPart(room));
   part(section, 'older', [], () => h('button', {
