@@ -549,6 +549,28 @@ TEST_CASE("A stack that cools to the room has its hours as a range, shortest fir
   CHECK(shortest < longest);
 }
 
+TEST_CASE("The forecast of the status is whole sentences") {
+  logger::app::WhenOutlook when;
+  const auto at = analysis::base::utc_from_rfc3339("2026-03-07T07:00:00Z").value();
+  when.ready.decided_by = analysis::readiness::room::DecidingPart::core;
+  CHECK(logger::app::ready_sentence(when, at) ==
+        "When the cartons are warmed through can't be said yet.");
+  when.not_before = at;
+  CHECK(logger::app::ready_sentence(when, at) ==
+        "When the cartons are warmed through can't be said yet; not before " +
+            analysis::base::minute_text_from_utc(at) + ".");
+  when.ready.decided_by = analysis::readiness::room::DecidingPart::dwell;
+  CHECK(logger::app::ready_sentence(when, at).starts_with("When the hours are complete can't"));
+  when.ready.at = analysis::readiness::room::ExpectedTime{at, at, at};
+  CHECK(logger::app::ready_sentence(when, at) == "The hours are complete.");
+  const auto before = at - analysis::base::micros_from_hours(1);
+  CHECK(logger::app::ready_sentence(when, before) ==
+        "The hours are complete not before " + analysis::base::minute_text_from_utc(at) + ".");
+  when.in_doubt = true;
+  CHECK(logger::app::ready_sentence(when, at) ==
+        "The hours are complete by what was recorded, but that is in doubt now.");
+}
+
 TEST_CASE("Without a time it is in any case not before the hours that are missing") {
   // The core alone would be quick; of the dwell nothing is there.
   const JobOnDisk job(job_with_probes(), {});

@@ -171,7 +171,7 @@ TEST_CASE("WithoutDescriptorsTheOthersAreStillServed") {
   REQUIRE(answer);
   CHECK(answer->body.starts_with("GET /waited"));
   CHECK(there.is_closed());
-  late.send(" / HTTP/1.1\r\n\r\n");
+  late.send(" / HTTP/1.1\r\nHost: localhost\r\n\r\n");
   CHECK(late.read_answer()->status == 200);
 }
 

@@ -57,6 +57,19 @@ TEST_CASE("AHeadRequestGetsTheLengthAlone") {
   CHECK(client.read_answer()->body.starts_with("GET /next"));
 }
 
+TEST_CASE("OneHostIsAskedForAsTheVersionDoes") {
+  Rig rig;
+  const auto status_of = [&](const std::string& bytes) {
+    RawClient client{rig.server.port()};
+    client.send(bytes);
+    return client.read_answer()->status;
+  };
+  CHECK(status_of("GET /a HTTP/1.1\r\n\r\n") == 400);
+  CHECK(status_of("GET /a HTTP/1.1\r\nHost: a\r\nHost: a\r\n\r\n") == 400);
+  CHECK(status_of("GET /a HTTP/1.1\r\nHost: a\r\n\r\n") == 200);
+  CHECK(status_of("GET /a HTTP/1.0\r\n\r\n") == 200);
+}
+
 TEST_CASE("WhatIsNoHttpIsRefusedAndClosed") {
   Rig rig;
   for (const std::string& bytes : std::vector<std::string>{

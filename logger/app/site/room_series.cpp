@@ -122,12 +122,17 @@ Result<std::vector<ChannelSetup>> asked_channels(OpenedJob& opened, const web::S
   if (!records) {
     return Failure{records.error()};
   }
-  auto channels = room_setup_from(opened.job, *room, records.value()).channels;
+  const auto setup = room_setup_from(opened.job, *room, records.value());
+  auto channels = setup.channels;
   std::erase_if(channels, [&](const ChannelSetup& channel) {
     return !query.channel.empty() && channel.channel_id != query.channel;
   });
   if (channels.empty()) {
-    return failure(ErrorCode::not_found, "no such channel in that room");
+    std::string known;
+    for (const ChannelSetup& channel : setup.channels) {
+      known += (known.empty() ? "" : ", ") + channel.channel_id;
+    }
+    return failure(ErrorCode::not_found, "channel " + query.channel + ": expected one of " + known);
   }
   return channels;
 }

@@ -40,6 +40,41 @@ ChannelStatusLine channel_line_from(const ChannelEvidence& channel) {
   return line;
 }
 
+std::string_view plain_name_of(const std::string& gate_id) {
+  struct Name {
+    std::string_view id;
+    std::string_view name;
+  };
+  static constexpr Name kNames[] = {{"slab", "the slab"},
+                                    {"slab_emission", "the emission test of the slab"},
+                                    {"slab_carbide", "the carbide test of the slab"},
+                                    {"slab_age", "the age of the slab"},
+                                    {"wood_subfloor", "the wood subfloor"},
+                                    {"dwell", "the hours"},
+                                    {"stack_core", "the warmth of the cartons"},
+                                    {"evidence", "the readings"}};
+  const auto found = std::ranges::find(kNames, gate_id, &Name::id);
+  return found == std::end(kNames) ? std::string_view(gate_id) : found->name;
+}
+
+// "the slab, condensation and 7 things that somebody must look at and note"
+std::string open_text(const WhenOutlook& when) {
+  std::vector<std::string> parts;
+  for (const auto& gate : when.open_otherwise) {
+    parts.emplace_back(plain_name_of(gate.id));
+  }
+  const std::size_t by_hand = when.open_by_hand.size();
+  if (by_hand > 0) {
+    parts.push_back(std::to_string(by_hand) + (by_hand == 1 ? " thing" : " things") +
+                    " that somebody must look at and note");
+  }
+  std::string text;
+  for (std::size_t i = 0; i < parts.size(); ++i) {
+    text += (i == 0 ? "" : i + 1 == parts.size() ? " and " : ", ") + parts[i];
+  }
+  return text;
+}
+
 // Without a pass over the log, which is what an outlook costs: of a slab it says only that it is
 // open.
 ReadyForecast forecast_from(const RoomFacts& facts) {
@@ -52,20 +87,9 @@ ReadyForecast forecast_from(const RoomFacts& facts) {
     forecast.likely = likely;
     forecast.latest = late;
   }
-  forecast.text = when.missing.empty()
-                      ? "Hours and cartons: " + together_text(when, facts.now) + "."
-                      : when.missing.front();
-  std::string open;
-  for (const auto& gate : when.open_otherwise) {
-    open += (open.empty() ? " Open beside: " : ", ") + gate.id;
-  }
-  std::replace(open.begin(), open.end(), '_', ' ');
-  const std::size_t by_hand = when.open_by_hand.size();
-  if (by_hand > 0) {
-    open += (open.empty() ? " Open beside: " : ", ") + std::to_string(by_hand) +
-            (by_hand == 1 ? " thing" : " things") + " to be looked at and noted";
-  }
-  forecast.text += open.empty() ? "" : open + ".";
+  forecast.text = when.missing.empty() ? ready_sentence(when, facts.now) : when.missing.front();
+  const std::string open = open_text(when);
+  forecast.text += open.empty() ? "" : " Also open: " + open + ".";
   return forecast;
 }
 

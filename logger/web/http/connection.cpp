@@ -212,9 +212,11 @@ asio::awaitable<void> Connection::read_header(Parsing& parsing) {
          std::string(field.value())});
   }
   request.at = surroundings_.utc_now();
-  // A coding that we don't undo would leave the end of the body in doubt.
+  // A coding that we don't undo would leave the end of the body in doubt. RFC 9112, 3.2: one Host.
   const std::string* coding = header_of(request, "transfer-encoding");
-  if (coding != nullptr && lower_case(*coding) != "chunked") {
+  const bool needs_host = head.version() >= 11;
+  if ((coding != nullptr && lower_case(*coding) != "chunked") ||
+      head.count(http::field::host) > 1 || (needs_host && head.count(http::field::host) == 0)) {
     request.fault = 400;
   }
 }

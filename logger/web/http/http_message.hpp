@@ -33,7 +33,8 @@ struct Request {
   std::string peer_address;  // of the socket, without port
   bool over_tls = false;
   UtcMicros at;  // by the logger's clock
-  // What the server found wrong, as a status: 400 (no HTTP; all but the peer is empty), 413 (longer
+  // What the server found wrong, as a status: 400 (no HTTP, or none
+  // that can be trusted), 413 (longer
   // than body_limit, so the body was not read), 431 (header too long), 503 (too many long bodies at
   // once, this one was not read). 0 = nothing.
   int fault = 0;

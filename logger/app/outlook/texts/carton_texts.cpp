@@ -219,6 +219,31 @@ std::string together_text(const WhenOutlook& when, UtcMicros now) {
   return range_text(time, brought ? kIfBrought : kIfItStays) + "; " + part + " decides";
 }
 
+std::string ready_sentence(const WhenOutlook& when, UtcMicros now) {
+  const auto& ready = when.ready;
+  const bool by_hours = ready.decided_by == DecidingPart::dwell;
+  if (!ready.at) {
+    return std::string(by_hours ? "When the hours are complete"
+                                : "When the cartons are warmed through") +
+           " can't be said yet" +
+           (when.not_before ? "; not before " + minute_text_from_utc(*when.not_before) : "") + ".";
+  }
+  const ExpectedTime& time = ready.at.value();
+  const std::string what = when.core ? "The hours are complete and the cartons are warmed through"
+                                     : "The hours are complete";
+  if (time.late <= now) {
+    return what + (when.in_doubt ? " by what was recorded, but that is in doubt now." : ".");
+  }
+  const std::string slower = !when.core ? ""
+                             : by_hours ? " The hours take longest."
+                                        : " The cartons take longest.";
+  if (time.early == time.late) {
+    return what + " not before " + minute_text_from_utc(time.early) + "." + slower;
+  }
+  const bool brought = when.dwell && when.dwell.value().basis == DwellBasis::if_trend_goes_on;
+  return what + " " + range_text(time, brought ? kIfBrought : kIfItStays) + "." + slower;
+}
+
 OutlookSection when_section(const RoomOutlook& room) {
   const WhenOutlook& when = room.when;
   OutlookSection section{"When", {}, {}};

@@ -1,5 +1,5 @@
 // The sections of an outlook as lines of text. Internal to the folder, but for
-// together_text, which the status says too.
+// ready_sentence, which the status says.
 #pragma once
 
 #include <string>
@@ -28,6 +28,8 @@ void add_missing(OutlookSection& section, const std::vector<std::string>& missin
 
 // When dwell and core are expected, or why nothing is said; no full stop.
 [[nodiscard]] std::string together_text(const WhenOutlook& when, UtcMicros now);
+// The same as whole sentences, for somebody who sees no other line of the outlook.
+[[nodiscard]] std::string ready_sentence(const WhenOutlook& when, UtcMicros now);
 
 [[nodiscard]] OutlookSection when_section(const RoomOutlook& room);
 [[nodiscard]] OutlookSection heat_section(const RoomOutlook& room, ShownUnits units);

@@ -46,6 +46,30 @@ std::string_view title_of(int status) {
   }
 }
 
+// Where nothing more is said of this one. Says nothing that a stranger should not know.
+std::string_view usual_detail_of(int status) {
+  switch (status) {
+    case 400:
+      return "the request can't be read; expected HTTP/1.1 with one header line Host";
+    case 401:
+      return "expected a session of the login page or a token that is valid (Authorization: "
+             "Bearer)";
+    case 403:
+      return "expected somebody who may do this, by our own page or by a token";
+    case 404:
+      return "there is nothing at this address";
+    case 429:
+    case 503:
+      return "try again after the seconds that Retry-After names";
+    case 431:
+      return "the request line and the header lines together are longer than this server reads";
+    case 507:
+      return "the disk is nearly full; what is left is kept for readings, so make room on it";
+    default:
+      return "the logger could not do it; nobody is told more over the network";
+  }
+}
+
 const std::string* header_in(const Response& response, std::string_view name) {
   const auto found = std::find_if(response.headers.begin(), response.headers.end(),
                                   [&](const Header& header) { return header.name == name; });
@@ -100,10 +124,10 @@ Response json_answer(std::string body, int status) {
 }
 
 Response problem(int status, std::string_view detail) {
-  nlohmann::ordered_json document = {{"status", status}, {"title", title_of(status)}};
-  if (!detail.empty()) {
-    document["detail"] = detail;
-  }
+  const nlohmann::ordered_json document = {
+      {"status", status},
+      {"title", title_of(status)},
+      {"detail", detail.empty() ? usual_detail_of(status) : detail}};
   return body_answer("application/problem+json",
                      document.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace),
                      status);
@@ -145,6 +169,10 @@ Response problem_from(const store::Error& error) {
     default:
       return problem(500);
   }
+}
+
+Response problem_naming(const store::Error& error) {
+  return error.code == ErrorCode::not_found ? problem(404, error.context) : problem_from(error);
 }
 
 void let_keep(Response& response, Keeping keeping) {

@@ -14,7 +14,7 @@ namespace logger::web {
 
 [[nodiscard]] Response body_answer(std::string content_type, std::string body, int status = 200);
 [[nodiscard]] Response json_answer(std::string body, int status = 200);
-// {"status", "title"} and the detail where there is one.
+// {"status", "title", "detail"}; without a detail the usual one of the status.
 [[nodiscard]] Response problem(int status, std::string_view detail = {});
 [[nodiscard]] Response try_again(int status, std::chrono::seconds wait);
 [[nodiscard]] Response redirect(std::string_view location);
@@ -23,6 +23,8 @@ namespace logger::web {
 [[nodiscard]] Response redirect_of_own(std::string_view location);
 // By the code; the context is shown for invalid_input alone.
 [[nodiscard]] Response problem_from(const store::Error& error);
+// Shows the context of not_found too: for work whose context names what was asked for, no paths.
+[[nodiscard]] Response problem_naming(const store::Error& error);
 
 void set_header(Response& response, std::string name, std::string value);
 

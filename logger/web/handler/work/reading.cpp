@@ -11,9 +11,12 @@ constexpr std::int64_t kMostHours = 20 * 366 * 24;
 constexpr std::int64_t kMostPoints = 10'000;
 constexpr std::int64_t kMostNotes = 200;
 
-Response document(store::Result<std::string> text, std::string content_type) {
+using Refusing = Response (*)(const store::Error&);
+
+Response document(store::Result<std::string> text, std::string content_type,
+                  Refusing refuse = problem_from) {
   if (!text) {
-    return problem_from(text.error());
+    return refuse(text.error());
   }
   Response response = body_answer(std::move(content_type), std::move(text).value());
   let_keep(response, Keeping::ask_each_time);
@@ -65,7 +68,7 @@ Response series(Services& services, const Call& call) {
   if (!query.wrong().empty()) {
     return problem(400, query.wrong());
   }
-  return json_document(services.site.series_json(asked));
+  return document(services.site.series_json(asked), "application/json", problem_naming);
 }
 
 Response chart(Services& services, const Call& call) {
@@ -77,12 +80,12 @@ Response chart(Services& services, const Call& call) {
     return problem(400, query.wrong());
   }
   if (!file.ends_with(kSuffix)) {
-    return problem(404);
+    return problem(404, "chart: expected a name that ends in .svg");
   }
   return document(services.site.chart_svg({.room = call.captured.at(0),
                                            .chart = file.substr(0, file.size() - kSuffix.size()),
                                            .hours = static_cast<int>(hours)}),
-                  "image/svg+xml");
+                  "image/svg+xml", problem_naming);
 }
 
 Response notes(Services& services, const Call& call) {
