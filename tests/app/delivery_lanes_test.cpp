@@ -4,6 +4,7 @@
 #include <catch2/catch.hpp>
 #include <fstream>
 
+#include "logger/app/alerts/alert_states.hpp"
 #include "logger/app/alerts/local_clock.hpp"
 #include "tests/app/scratch_folder.hpp"
 
@@ -42,14 +43,33 @@ class Site {
   }
   // Number n in the payload of what is planned.
   void plan(const std::string& recipient, int n, Micros due_after = Micros{0}, bool held = false) {
+    Delivery delivery = delivery_to(recipient, n);
+    delivery.due_at = kStart + due_after;
+    delivery.held = held;
+    plan(delivery);
+  }
+  static Delivery delivery_to(const std::string& recipient, int n,
+                              const std::string& alert_key = "out_of_band/hall") {
     Delivery delivery;
     delivery.recipient = recipient;
     delivery.kind = "fired";
-    delivery.alert_key = "out_of_band/hall";
+    delivery.alert_key = alert_key;
     delivery.at = kStart + Micros{n};
-    delivery.due_at = kStart + due_after;
-    delivery.held = held;
+    delivery.due_at = kStart;
     delivery.payload_json = "{\"n\":" + std::to_string(n) + "}";
+    return delivery;
+  }
+  // As it stands in the store, with what fires now.
+  void fire(const std::string& alert_key) {
+    auto alert = analysis::alerts::alert_from_key(alert_key);
+    REQUIRE(alert);
+    alert->state.phase = analysis::alerts::Phase::firing;
+    alert->telling.fired_at = kStart;
+    logger::store::CommitBatch batch;
+    batch.alert_states = {row_from_alert(*alert)};
+    REQUIRE(store->commit(batch));
+  }
+  void plan(const Delivery& delivery) {
     logger::store::CommitBatch batch;
     batch.deliveries = {delivery};
     REQUIRE(store->commit(batch));
@@ -139,6 +159,80 @@ TEST_CASE("What the other side refuses holds up nothing") {
   REQUIRE(waiting.size() == 2);
   CHECK(waiting[0].refused);
   CHECK(waiting[1].refused);
+  CHECK(site.next_at == kStart + std::chrono::hours(1));
+}
+
+TEST_CASE("What failed before quiet hours waits until they end, and is joined then") {
+  JobRecipient office = command_to("office", {"false"});
+  office.quiet_hours = {std::chrono::hours(20), std::chrono::hours(7)};
+  Site site({office});
+  site.alerts.settings.urgent = {analysis::alerts::RuleKind::lid_open};
+  const UtcMicros evening = kStart + std::chrono::hours(12);  // 20:00
+  const UtcMicros morning = kStart + std::chrono::hours(23);
+  site.plan("office", 1);
+  site.plan("office", 2);
+  site.clock.now = evening - std::chrono::seconds(5);
+  site.deliver();
+  CHECK(site.waiting().at(0).next_attempt_at == morning);
+  CHECK(site.next_at == morning);
+  site.alerts.recipients[0].command = site.append_to("office");
+  site.plan(Site::delivery_to("office", 3, "lid_open/box-1"));
+  site.plan("office", 4, std::chrono::hours(23), true);
+  site.clock.now = evening + std::chrono::hours(1);
+  site.deliver();
+  CHECK(site.file("office") == "{\"n\":3}\n");  // urgent
+  CHECK(site.waiting().size() == 3);
+  CHECK(site.next_at == morning);
+  site.clock.now = morning;
+  site.deliver();
+  CHECK(site.file("office").find("\"messages\":[{\"n\":1},{\"n\":2},{\"n\":4}]") !=
+        std::string::npos);
+  CHECK(site.waiting().empty());
+}
+
+TEST_CASE("A reminder or escalation that nobody needs any more is dropped") {
+  Site site({});
+  site.alerts.recipients.push_back(command_to("office", site.append_to("office")));
+  const auto again = [](int n, const std::string& kind, const std::string& alert_key) {
+    Delivery delivery = Site::delivery_to("office", n, alert_key);
+    delivery.kind = kind;
+    delivery.at = kStart;
+    return delivery;
+  };
+  site.fire("out_of_band/hall");
+  site.fire("lid_open/box-1");
+  logger::store::Note note;
+  note.at = note.noted_at = kStart + Micros{1};
+  note.kind = "acknowledgement";
+  note.by = "Anna";
+  note.content_json =
+      R"({"alert_key":"lid_open/box-1","fired_at_utc":"2026-03-01T08:00:00Z","remark":""})";
+  REQUIRE(site.store->append_note(note));
+  site.plan(again(1, "reminder", "out_of_band/hall"));  // fires still
+  site.plan(again(2, "escalation", "lid_open/box-1"));  // acknowledged
+  site.plan(again(3, "escalation", "tilted/box-1"));    // over
+  site.plan(again(4, "cleared", "tilted/box-1"));       // of what was not told
+  site.plan(again(5, "cleared", "supply_low/box-1"));
+  site.deliver();
+  CHECK(site.file("office") == "{\"n\":1}\n{\"n\":5}\n");
+  CHECK(site.waiting().empty());
+  REQUIRE(site.warnings.size() == 3);
+  CHECK(site.warnings[0].find("was acknowledged") != std::string::npos);
+  CHECK(site.warnings[1].find("has ended") != std::string::npos);
+  const auto all = site.store->recent_deliveries(10).value();
+  CHECK(std::count_if(all.begin(), all.end(), [](const Delivery& delivery) {
+          return delivery.last_error.starts_with("not sent: ") && delivery.attempts == 0;
+        }) == 3);
+}
+
+TEST_CASE("A digest that fails is called one") {
+  Site site({command_to("office", {"false"})});
+  Delivery digest = Site::delivery_to("office", 1, "");
+  digest.kind = "digest";
+  site.plan(digest);
+  site.deliver();
+  REQUIRE(site.warnings.size() == 1);
+  CHECK(site.warnings[0].find("digest not delivered to office, attempt 1: ") == 0);
 }
 
 TEST_CASE("What was held goes out as one when it is due, and what is urgent before it") {

@@ -134,6 +134,11 @@ TEST_CASE("One place that fails does not keep another from its page") {
   CHECK(report.lines.size() == 1);
   CHECK_FALSE(job.servers.read("put-0").empty());
   CHECK(push.due_at() == kNow + 10 * kSecond);
+  // One that may let everybody wait comes last.
+  const PushTurn both = push.work(kNow + 6 * kHour, {});
+  REQUIRE(both.outcomes.size() == 2);
+  CHECK(both.outcomes[0].place == 1);
+  CHECK(both.outcomes[1].place == 0);
 }
 
 TEST_CASE("A page is left with an MQTT server, retained") {

@@ -179,7 +179,7 @@ void Alerting::plan(const Round& round, CommitBatch& batch) {
                  [](const NotedAcknowledgement& one) { return one.of; });
   for (const PlannedTelling& telling :
        plan_tellings(alerts_, messages_, rules_, acknowledged, clock_, round.now)) {
-    const AlertMessage message{
+    AlertMessage message{
         telling.rule,
         telling.subject,
         telling.kind == TellingKind::cleared ? Transition::cleared : Transition::fired,
@@ -190,6 +190,8 @@ void Alerting::plan(const Round& round, CommitBatch& batch) {
     context.number = telling.number;
     if (telling.kind == TellingKind::reminder || telling.kind == TellingKind::escalation) {
       context.kind = std::string(name_of(telling.kind));
+      context.fired_at = telling.at;
+      message.at = telling.due_at;
     }
     store::Delivery& delivery = batch.deliveries.emplace_back();
     delivery.recipient = telling.recipient;

@@ -14,6 +14,7 @@
 #include <string>
 #include <vector>
 
+#include "analysis/alerts/quiet_hours.hpp"
 #include "logger/app/job/job.hpp"
 #include "logger/ingest/clock.hpp"
 #include "logger/notify/channel.hpp"
@@ -55,14 +56,29 @@ class DeliveryLanes {
   };
   using Group = std::vector<Delivery>;  // what goes out as one message
 
-  boost::asio::awaitable<void> work(Lane& lane, std::vector<Group> groups);
+  struct Task {
+    std::vector<Delivery> dropped;  // marked, not sent
+    std::vector<Group> groups;
+  };
+
+  boost::asio::awaitable<void> work(Lane& lane, Task task);
   boost::asio::awaitable<bool> deliver(Lane& lane, Group group);
   boost::asio::awaitable<store::Result<void>> send(Lane& lane, const Group& group);
-  [[nodiscard]] std::vector<Group> due_groups(const std::vector<Delivery>& waiting, UtcMicros now);
+  // Takes out of `waiting` reminders and escalations that nobody needs any more, and the ends of
+  // alerts whose beginning is not told for that reason.
+  [[nodiscard]] std::vector<Delivery> take_needless(store::ReadingStore& store,
+                                                    std::vector<Delivery>& waiting);
+  [[nodiscard]] std::vector<Group> due_groups(const Lane& lane,
+                                              const std::vector<Delivery>& waiting, UtcMicros now);
+  // Quiet hours of its recipient keep it back. A digest goes first at the time that the job sets.
+  [[nodiscard]] bool minds_quiet_hours(const Lane& lane, const Delivery& delivery) const;
+  // It is joined with others: it waited for quiet hours to end.
+  [[nodiscard]] bool joins(const Lane& lane, const Delivery& delivery, UtcMicros now) const;
 
   Ports ports_;
   const JobAlerts& alerts_;
   std::string secrets_in_;
+  analysis::alerts::LocalClock local_clock_;
   std::map<std::string, Lane> lanes_;  // by recipient id
   int lanes_at_work_ = 0;
   std::optional<UtcMicros> next_at_;

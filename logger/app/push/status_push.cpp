@@ -74,6 +74,17 @@ bool StatusPush::is_due(UtcMicros now) const {
   return at && now >= *at;
 }
 
+std::vector<std::size_t> StatusPush::due_places(UtcMicros now) const {
+  std::vector<std::size_t> due;
+  for (std::size_t i = 0; i < places_.size(); ++i) {
+    if (places_[i].due_at && now >= *places_[i].due_at) {
+      due.push_back(i);
+    }
+  }
+  std::ranges::stable_sort(due, {}, [&](std::size_t i) { return places_[i].failed_attempts; });
+  return due;
+}
+
 PushTurn StatusPush::work(UtcMicros now, const std::stop_token& stop) const {
   PushTurn turn;
   OpenedJob opened;
@@ -82,9 +93,9 @@ PushTurn StatusPush::work(UtcMicros now, const std::stop_token& stop) const {
   const auto attached = attach_store(opened, false);
   opened.simulated = simulated_;
   opened.now = now;
-  for (std::size_t i = 0; i < places_.size() && !stop.stop_requested(); ++i) {
-    if (!places_[i].due_at || now < *places_[i].due_at) {
-      continue;
+  for (const std::size_t i : due_places(now)) {
+    if (stop.stop_requested()) {
+      break;
     }
     if (!attached) {
       turn.outcomes.push_back({i, attached.error().context});

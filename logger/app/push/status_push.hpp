@@ -56,6 +56,8 @@ class StatusPush {
     int failed_attempts = 0;
     bool fails = false;  // as the store's events say
   };
+  // Those that failed come last, so that one that lets everybody wait does so after the others.
+  [[nodiscard]] std::vector<std::size_t> due_places(UtcMicros now) const;
   void take_fault(std::size_t place, const std::string& fault, UtcMicros now, DutyReport& report);
   void take_success(std::size_t place, UtcMicros now, DutyReport& report);
 

@@ -52,6 +52,7 @@ Result<std::vector<DeliveryLine>> delivery_lines_from(store::ReadingStore& store
     line.held += delivery.held ? 1 : 0;
     if (line.attempts == 0 && delivery.attempts > 0) {
       line.attempts = delivery.attempts;
+      line.refused = delivery.refused;
       line.last_error = delivery.last_error;
     }
   }
@@ -86,7 +87,7 @@ std::string text_from(const DeliveryLine& line) {
   text += line.in_job ? "" : ", whom job.json no longer names";
   text += line.held > 0 ? ", " + std::to_string(line.held) + " held by quiet hours" : "";
   if (line.attempts > 0) {
-    text += "; failed " + std::to_string(line.attempts) +
+    text += (line.refused ? "; refused, tried " : "; failed ") + std::to_string(line.attempts) +
             (line.attempts == 1 ? " time: " : " times: ") + line.last_error;
   }
   return text;

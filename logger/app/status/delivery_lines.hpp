@@ -15,6 +15,7 @@ struct DeliveryLine {
   int waiting = 0;     // held ones included
   int held = 0;        // by quiet hours
   int attempts = 0;    // of the oldest that failed; 0 = none did
+  bool refused = false;  // that one, by the other side
   std::string last_error;
 };
 // One for each recipient of the job, and for others that something waits for.
