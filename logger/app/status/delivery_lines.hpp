@@ -11,10 +11,10 @@ namespace logger::app {
 
 struct DeliveryLine {
   std::string recipient;
-  bool in_job = true;  // false: deliveries wait for somebody whom job.json no longer names
-  int waiting = 0;     // held ones included
-  int held = 0;        // by quiet hours
-  int attempts = 0;    // of the oldest that failed; 0 = none did
+  bool in_job = true;    // false: deliveries wait for somebody whom job.json no longer names
+  int waiting = 0;       // held ones included
+  int held = 0;          // by quiet hours
+  int attempts = 0;      // of the oldest that failed; 0 = none did
   bool refused = false;  // that one, by the other side
   std::string last_error;
 };
