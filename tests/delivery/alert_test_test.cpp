@@ -3,6 +3,9 @@
 
 #include <catch2/catch.hpp>
 
+#include "logger/app/alerts/acknowledgements.hpp"
+#include "logger/app/alerts/alert_states.hpp"
+#include "logger/app/alerts/recipients.hpp"
 #include "logger/app/push/delivery_faults.hpp"
 #include "tests/delivery/pushed_job.hpp"
 
@@ -103,4 +106,51 @@ TEST_CASE("What could not go out is known without asking a server") {
   CHECK_THAT(faults[0], Contains("recipient anna") && Contains("password"));
   CHECK_THAT(faults[1], Contains("recipient office"));
   CHECK_THAT(faults[2], Contains("mqtt_server"));
+}
+
+TEST_CASE("A secret that can't be read and certificates that are not there are called so") {
+  const PushedJob job;
+  const fs::path root = job.folder().root;
+  JobRecipient hook;
+  hook.id = "hook";
+  hook.webhook_url = "https://127.0.0.1/x";
+  hook.webhook_secret_file = "secret";
+  const auto fault_of = [&](const JobRecipient& recipient) {
+    const auto channel = channel_for(recipient, {}, root.string());
+    return channel ? std::string() : channel.error().context;
+  };
+  fs::create_directory(root / "secret");
+  CHECK_THAT(fault_of(hook), Contains("secret is a folder; expected a file"));
+  fs::remove(root / "secret");
+  std::ofstream(root / "secret") << "two\nlines\n";
+  fs::permissions(root / "secret", static_cast<fs::perms>(0600));
+  CHECK_THAT(fault_of(hook), Contains("bytes, the secret") && !Contains("passphrase"));
+  hook.webhook_secret_file = "";
+  hook.webhook_certificates = "authority.pem";
+  CHECK_THAT(fault_of(hook),
+             Contains("certificates file ") && Contains("authority.pem: there is no such file"));
+}
+
+TEST_CASE("Nobody acknowledges an alert before it fired") {
+  const PushedJob job;
+  auto opened = job.opened();
+  REQUIRE(attach_store(opened, true));
+  analysis::alerts::Alert alert;
+  alert.subject = "hall";
+  alert.state.phase = analysis::alerts::Phase::firing;
+  alert.state.since = kNow;
+  logger::store::CommitBatch batch;
+  batch.seen_at = kNow;
+  batch.alert_states.push_back(row_from_alert(alert));
+  REQUIRE(opened.store->commit(batch));
+  const auto noted = [&](std::optional<UtcMicros> at) {
+    return acknowledgement_content(*opened.store, {"out_of_band/hall", "seen", at});
+  };
+  const auto before = noted(kNow - analysis::base::Micros{1});
+  REQUIRE_FALSE(before);
+  CHECK(before.error().code == logger::store::ErrorCode::invalid_input);
+  CHECK_THAT(before.error().context,
+             Contains("`out_of_band/hall` fires since " + analysis::base::rfc3339_from_utc(kNow)));
+  CHECK(noted(kNow));
+  CHECK(noted(std::nullopt));
 }
