@@ -123,7 +123,6 @@ TEST_CASE("A damaged or readable file keeps everybody out, one line says why") {
     CHECK(refused.files_unread);
     CHECK(bench.access().open_link("no link", "192.0.2.1", kStart).files_unread);
     CHECK_FALSE(bench.by_cookie(cookie, kStart));
-    bench.access().end_session(cookie);
     CHECK(text_of(bench.file(name)) == "{}");  // somebody may mend it
     CHECK(fault(bench).find(name) != std::string::npos);
     write(bench.file(name), before);
