@@ -40,7 +40,9 @@ class Daemon:
 
     def stop(self):
         self.process.terminate()
-        self.lines.append(self.process.communicate(timeout=60)[0])
+        # By the reader that read the first lines: it may hold more than it gave.
+        self.lines.append(self.process.stdout.read())
+        self.process.wait(timeout=60)
         return self.process.returncode
 
     def resident_kib(self):
