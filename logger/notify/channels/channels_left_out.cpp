@@ -24,6 +24,8 @@ Result<std::unique_ptr<Channel>> channel_from(const ChannelSettings& settings) {
   return left_out();
 }
 
+Result<void> check_mqtt(const MqttSettings& /*settings*/) { return left_out(); }
+
 Result<void> publish_by_mqtt(const MqttSettings& /*settings*/,
                              const MqttPublication& /*publication*/,
                              const std::stop_token& /*stop*/) {
