@@ -6,9 +6,9 @@
 #include <random>
 
 #include "logger/web/access/guard/attempts.hpp"
+#include "logger/web/handler/actions/work.hpp"
 #include "logger/web/handler/answer/answers.hpp"
 #include "logger/web/handler/request/credentials.hpp"
-#include "logger/web/handler/work/work.hpp"
 #include "logger/web/page/assets.hpp"
 #include "logger/web/page/page_html.hpp"
 

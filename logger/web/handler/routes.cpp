@@ -2,7 +2,7 @@
 
 #include <array>
 
-#include "logger/web/handler/work/work.hpp"
+#include "logger/web/handler/actions/work.hpp"
 
 namespace logger::web {
 

@@ -1,7 +1,7 @@
 // Work that only reads.
+#include "logger/web/handler/actions/given.hpp"
+#include "logger/web/handler/actions/work.hpp"
 #include "logger/web/handler/answer/answers.hpp"
-#include "logger/web/handler/work/given.hpp"
-#include "logger/web/handler/work/work.hpp"
 
 namespace logger::web {
 

@@ -2,10 +2,10 @@
 #include <chrono>
 #include <nlohmann/json.hpp>
 
+#include "logger/web/handler/actions/given.hpp"
+#include "logger/web/handler/actions/work.hpp"
 #include "logger/web/handler/answer/answers.hpp"
 #include "logger/web/handler/request/credentials.hpp"
-#include "logger/web/handler/work/given.hpp"
-#include "logger/web/handler/work/work.hpp"
 #include "logger/web/page/page_html.hpp"
 
 namespace logger::web {

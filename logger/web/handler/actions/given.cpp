@@ -1,4 +1,4 @@
-#include "logger/web/handler/work/given.hpp"
+#include "logger/web/handler/actions/given.hpp"
 
 #include <algorithm>
 #include <nlohmann/json.hpp>

@@ -1,9 +1,9 @@
 // Work that changes the job's records.
 #include <nlohmann/json.hpp>
 
+#include "logger/web/handler/actions/given.hpp"
+#include "logger/web/handler/actions/work.hpp"
 #include "logger/web/handler/answer/answers.hpp"
-#include "logger/web/handler/work/given.hpp"
-#include "logger/web/handler/work/work.hpp"
 
 namespace logger::web {
 
