@@ -40,14 +40,6 @@ bool among(std::span<const RuleKind> kinds, RuleKind kind) {
 // How often it is looked whether quiet hours still keep a reminder back.
 constexpr Micros kLookAtQuietHours = std::chrono::minutes(10);
 
-std::string verdict_of(const JobRoom& room, const Alerting::Round& round) {
-  const auto found = std::find_if(round.rooms.begin(), round.rooms.end(), [&](const auto& tracker) {
-    return tracker.room_id() == room.id;
-  });
-  return found == round.rooms.end() ? std::string()
-                                    : std::string(name_of(found->assess(round.now).verdict));
-}
-
 }  // namespace
 
 Alerting::Alerting(const Job& job, bool simulated, UtcMicros started_at, Say say)
@@ -55,15 +47,8 @@ Alerting::Alerting(const Job& job, bool simulated, UtcMicros started_at, Say say
       simulated_(simulated),
       started_at_(started_at),
       say_(std::move(say)),
-      rules_(telling_rules_from(job.alerts)) {
-  auto clock = local_clock_from(job.alerts.time_zone);
-  if (clock) {
-    clock_ = std::move(clock).value();
-  } else {
-    say_(clock.error().context + "; quiet hours and the digest go by UTC");
-    clock_ = [](UtcMicros /*at*/) { return Micros{0}; };
-  }
-}
+      rules_(telling_rules_from(job.alerts)),
+      clock_(local_clock_or_utc(job.alerts.time_zone)) {}
 
 Result<void> Alerting::load(store::ReadingStore& store, UtcMicros now) {
   auto alerts = alerts_from_store(store);
@@ -101,6 +86,7 @@ void Alerting::take_reading(const RoomTracker& room, const analysis::readiness::
 
 void Alerting::step_rules(const Round& round) {
   const auto& settings = job_.alerts.settings;
+  assessments_.clear();
   for (const RoomTracker& room : round.rooms) {
     const auto evidence = room.evidence(round.now);
     const auto& requirements = room.replay().setup().requirements;
@@ -108,7 +94,8 @@ void Alerting::step_rules(const Round& round) {
     if (const auto air = newest_air_of(room, evidence)) {
       keep(step_air_alerts(alerts_, settings, *air));
     }
-    const auto assessment = analysis::readiness::assess_room(requirements, evidence);
+    const auto& assessment = assessments_[room.room_id()] =
+        analysis::readiness::assess_room(requirements, evidence);
     keep(step_room_alerts(alerts_, settings,
                           {room.room_id(), &assessment, &evidence, &requirements}, round.now));
     for (const auto& channel : evidence.channels) {
@@ -162,7 +149,7 @@ void Alerting::plan(const Round& round, CommitBatch& batch) {
     context.simulated = simulated_;
     if (const JobRoom* room = room_of(subject)) {
       context.room_name = room->name;
-      context.verdict = verdict_of(*room, round);
+      context.verdict = name_of(assessments_.at(room->id).verdict);
     }
     return context;
   };
@@ -221,12 +208,10 @@ void Alerting::plan_digest(const Round& round, const std::vector<NotedAcknowledg
   digest.job_name = job_.name;
   digest.simulated = simulated_;
   digest.at = round.now;
-  for (const RoomTracker& room : round.rooms) {
-    const auto assessment = room.assess(round.now);
-    const JobRoom* named = find_room(job_, room.room_id());
-    digest.rooms.push_back({room.room_id(), named == nullptr ? room.room_id() : named->name,
-                            std::string(name_of(assessment.verdict)), assessment.dwell_done_hours,
-                            assessment.dwell_left_hours});
+  for (const JobRoom& room : job_.rooms) {
+    const auto& assessment = assessments_.at(room.id);
+    digest.rooms.push_back({room.id, room.name, std::string(name_of(assessment.verdict)),
+                            assessment.dwell_done_hours, assessment.dwell_left_hours});
   }
   for (const Alert& alert : alerts_) {
     if (alert.state.phase == Phase::firing) {

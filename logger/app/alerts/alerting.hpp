@@ -4,6 +4,7 @@
 #pragma once
 
 #include <functional>
+#include <map>
 #include <string>
 #include <vector>
 
@@ -19,8 +20,7 @@ namespace logger::app {
 class Alerting {
  public:
   using Say = std::function<void(const std::string&)>;
-  // `job` outlives the object. Says what it tells, and when the job's time zone is not known here:
-  // then quiet hours and the digest go by UTC.
+  // `job` outlives the object. Says what it tells.
   Alerting(const Job& job, bool simulated, UtcMicros started_at, Say say);
 
   // Back to what the store holds; `now` is the moment this run of the logger begins to know things.
@@ -40,6 +40,9 @@ class Alerting {
   // The end of a round: all other rules, and the tellings. Adds states, messages and deliveries.
   void finish_round(const Round& round, store::CommitBatch& batch);
 
+  // Of the rooms of the newest round, by id.
+  using Assessments = std::map<std::string, analysis::readiness::RoomAssessment>;
+  [[nodiscard]] const Assessments& assessments() const { return assessments_; }
   // A rule waits for its time to be over and the next sample may decide.
   [[nodiscard]] bool waits_for_sample() const;
   // Without anything new; nullopt = nothing is to come.
@@ -60,6 +63,7 @@ class Alerting {
   analysis::alerts::TellingRules rules_;
   analysis::alerts::LocalClock clock_;
   std::vector<analysis::alerts::Alert> alerts_;
+  Assessments assessments_;
   std::vector<analysis::alerts::AlertMessage> messages_;  // of the round at hand
   std::optional<UtcMicros> newest_digest_;
   std::optional<UtcMicros> next_telling_at_;

@@ -44,19 +44,13 @@ std::string named(const std::vector<store::Delivery>& group) {
          (group.size() > 1 ? " (+" + std::to_string(group.size() - 1) + " more)" : "");
 }
 
-// UTC where the zone is not known, which whoever plans the messages tells.
-analysis::alerts::LocalClock local_clock_of(const JobAlerts& alerts) {
-  auto clock = local_clock_from(alerts.time_zone);
-  return clock ? std::move(clock).value() : [](UtcMicros /*at*/) { return Micros{0}; };
-}
-
 }  // namespace
 
 DeliveryLanes::DeliveryLanes(Ports ports, const JobAlerts& alerts, std::string secrets_in)
     : ports_(std::move(ports)),
       alerts_(alerts),
       secrets_in_(std::move(secrets_in)),
-      local_clock_(local_clock_of(alerts)),
+      local_clock_(local_clock_or_utc(alerts.time_zone)),
       threads_(threads_for(alerts)) {
   for (const JobRecipient& recipient : recipients_of(alerts)) {
     lanes_[recipient.id].recipient = recipient;
@@ -102,12 +96,15 @@ std::vector<store::Delivery> DeliveryLanes::take_needless(store::ReadingStore& s
   const bool any = std::ranges::any_of(waiting, [](const Delivery& delivery) {
     return delivery.kind == "reminder" || delivery.kind == "escalation";
   });
-  const auto alerts = any ? alerts_from_store(store) : Result<std::vector<Alert>>(Failure{});
-  const auto records = any ? job_records_from(store) : Result<JobRecords>(Failure{});
-  std::vector<Delivery> needless;
-  if (!alerts || !records) {
-    return needless;
+  if (!any) {
+    return {};
   }
+  const auto alerts = alerts_from_store(store);
+  const auto records = job_records_from(store);
+  if (!alerts || !records) {
+    return {};
+  }
+  std::vector<Delivery> needless;
   const auto noted = noted_acknowledgements(records.value());
   std::set<std::string> untold;  // recipient and alert
   std::vector<Delivery> others;

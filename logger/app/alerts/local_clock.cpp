@@ -35,4 +35,9 @@ store::Result<LocalClock> local_clock_from(const std::string& time_zone) {
   });
 }
 
+LocalClock local_clock_or_utc(const std::string& time_zone) {
+  auto clock = local_clock_from(time_zone);
+  return clock ? std::move(clock).value() : [](UtcMicros /*at*/) { return Micros{0}; };
+}
+
 }  // namespace logger::app

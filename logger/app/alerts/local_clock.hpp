@@ -11,5 +11,7 @@ namespace logger::app {
 // invalid_input where the database knows no zone of that name.
 [[nodiscard]] store::Result<analysis::alerts::LocalClock> local_clock_from(
     const std::string& time_zone);
+// That one, or UTC where the zone is not known; delivery_faults tells it.
+[[nodiscard]] analysis::alerts::LocalClock local_clock_or_utc(const std::string& time_zone);
 
 }  // namespace logger::app

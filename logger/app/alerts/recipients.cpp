@@ -1,8 +1,6 @@
 #include "logger/app/alerts/recipients.hpp"
 
-#include <filesystem>
-
-#include "logger/app/commands/keys/passphrase.hpp"
+#include "logger/app/alerts/secret_files.hpp"
 #include "logger/notify/channels/channels.hpp"
 
 namespace logger::app {
@@ -12,42 +10,6 @@ using store::Failure;
 using store::Result;
 
 namespace {
-
-// Files of the job's folder by their names; an empty name is none.
-class SecretFiles {
- public:
-  explicit SecretFiles(std::filesystem::path folder) : folder_(std::move(folder)) {}
-  // Of certificates, which are not read here; the first that is not there is kept as a failure.
-  [[nodiscard]] std::string path_of(const std::string& name) {
-    if (name.empty()) {
-      return {};
-    }
-    const std::filesystem::path file = folder_ / name;
-    std::error_code error;
-    if (!fault_ && !std::filesystem::exists(file, error)) {
-      fault_ = store::Error{ErrorCode::not_found,
-                            "certificates file " + file.string() + ": there is no such file"};
-    }
-    return file.string();
-  }
-  // Empty where there is none; the first failure is kept.
-  [[nodiscard]] std::string secret_of(const std::string& name) {
-    if (name.empty() || fault_) {
-      return {};
-    }
-    auto secret = read_secret_line(folder_ / name);
-    if (!secret) {
-      fault_ = secret.error();
-      return {};
-    }
-    return std::move(secret).value();
-  }
-  [[nodiscard]] const std::optional<store::Error>& fault() const { return fault_; }
-
- private:
-  std::filesystem::path folder_;
-  std::optional<store::Error> fault_;
-};
 
 notify::ChannelSettings mail_settings(const JobRecipient& recipient, const JobMailServer& server,
                                       SecretFiles& files) {
@@ -60,20 +22,6 @@ notify::ChannelSettings mail_settings(const JobRecipient& recipient, const JobMa
   mail.certificates_file = files.path_of(server.certificates);
   mail.plain_text_allowed = server.plain_text_allowed;
   return mail;
-}
-
-notify::ChannelSettings mqtt_settings(const JobRecipient& recipient, const JobMqttServer& server,
-                                      SecretFiles& files) {
-  notify::MqttSettings mqtt;
-  mqtt.host = server.host;
-  mqtt.port = server.port;
-  mqtt.tls = server.tls;
-  mqtt.user = server.user;
-  mqtt.password = files.secret_of(server.password_file);
-  mqtt.certificates_file = files.path_of(server.certificates);
-  mqtt.topic =
-      server.topic.empty() ? recipient.mqtt_topic : server.topic + "/" + recipient.mqtt_topic;
-  return mqtt;
 }
 
 Result<notify::ChannelSettings> settings_of(const JobRecipient& recipient, const JobAlerts& alerts,
@@ -93,7 +41,8 @@ Result<notify::ChannelSettings> settings_of(const JobRecipient& recipient, const
     return mail_settings(recipient, *alerts.mail_server, files);
   }
   if (!recipient.mqtt_topic.empty() && alerts.mqtt_server) {
-    return mqtt_settings(recipient, *alerts.mqtt_server, files);
+    return notify::ChannelSettings{
+        mqtt_settings_from(*alerts.mqtt_server, recipient.mqtt_topic, files)};
   }
   return store::failure(ErrorCode::invalid_input, "job.json names no way to it");
 }

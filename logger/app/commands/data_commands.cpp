@@ -8,6 +8,7 @@
 #include "logger/app/commands/export_rows.hpp"
 #include "logger/app/commands/job_folder.hpp"
 #include "logger/app/status/status_report.hpp"
+#include "logger/app/text/listed.hpp"
 #include "logger/ingest/csv_import.hpp"
 
 namespace logger::app {
@@ -30,13 +31,9 @@ Result<const JobBox*> chosen_box(const Job& job, const std::string& option) {
   if (const JobBox* box = find_box(job, option)) {
     return box;
   }
-  std::string known;
-  for (const JobBox& box : job.boxes) {
-    known += (known.empty() ? "" : ", ") + box.id;
-  }
   return failure(ErrorCode::invalid_input,
                  (option.empty() ? "--box is needed" : "box `" + option + "` is not in job.json") +
-                     std::string("; it has ") + known);
+                     std::string("; it has ") + listed(job.boxes, &JobBox::id));
 }
 
 Result<CsvDeclaration> declaration_from(const JobBox& box, const path& file) {

@@ -125,8 +125,8 @@ void Daemon::start_push_if_due() {
     return;
   }
   std::string verdicts;
-  for (const RoomTracker& room : rooms_) {
-    verdicts += room.room_id() + ' ' + std::string(name_of(room.assess(now).verdict)) + '\n';
+  for (const auto& [room_id, assessment] : alerting_.assessments()) {
+    verdicts += room_id + ' ' + std::string(name_of(assessment.verdict)) + '\n';
   }
   pushes_.note_verdicts(verdicts, now);
   if (pushes_.is_due(now)) {

@@ -11,6 +11,7 @@
 #include "analysis/readiness/uncertainty/conformance.hpp"
 #include "analysis/readiness/uncertainty/margin_uncertainty.hpp"
 #include "logger/app/outlook/sections/room_sections.hpp"
+#include "logger/app/text/listed.hpp"
 
 namespace logger::app {
 
@@ -255,12 +256,9 @@ UncertaintyOutlook uncertainty_from(const RoomFacts& facts) {
 Result<OutlookReport> outlook_report_from(OpenedJob& opened, const std::string& room_id,
                                           std::optional<UtcMicros> at) {
   if (!room_id.empty() && find_room(opened.job, room_id) == nullptr) {
-    std::string known;
-    for (const JobRoom& room : opened.job.rooms) {
-      known += (known.empty() ? "" : ", ") + room.id;
-    }
-    return store::failure(ErrorCode::invalid_input,
-                          "room `" + room_id + "` is not in job.json; it has " + known);
+    return store::failure(ErrorCode::invalid_input, "room `" + room_id +
+                                                        "` is not in job.json; it has " +
+                                                        listed(opened.job.rooms, &JobRoom::id));
   }
   OutlookReport report;
   report.job_name = opened.job.name;

@@ -9,7 +9,7 @@ namespace logger::app {
 std::vector<std::string> delivery_faults(const OpenedJob& opened) {
   std::vector<std::string> faults;
   if (const auto clock = local_clock_from(opened.job.alerts.time_zone); !clock) {
-    faults.push_back(clock.error().context);
+    faults.push_back(clock.error().context + "; quiet hours and the digest go by UTC");
   }
   for (const JobRecipient& recipient : recipients_of(opened.job.alerts)) {
     const auto channel = channel_for(recipient, opened.job.alerts, opened.folder.root.string());

@@ -3,8 +3,8 @@
 #include <variant>
 
 #include "analysis/evidence/signing_key.hpp"
+#include "logger/app/alerts/secret_files.hpp"
 #include "logger/app/commands/keys/passphrase.hpp"
-#include "logger/notify/channels/mqtt_publish.hpp"
 #include "logger/notify/channels/page_upload.hpp"
 
 namespace logger::app {
@@ -21,33 +21,16 @@ constexpr const char* kPageType = "text/html; charset=utf-8";
 
 using Place = std::variant<notify::UploadSettings, notify::MqttSettings>;
 
-std::string file_in(const JobFolder& folder, const std::string& name) {
-  return name.empty() ? std::string() : (folder.root / name).string();
-}
-
-// The one line of a file that its owner alone may read; empty where none is named.
-Result<std::string> secret_in(const JobFolder& folder, const std::string& name) {
-  return name.empty() ? Result<std::string>(std::string()) : read_secret_line(folder.root / name);
-}
-
 Result<Place> mqtt_place(const OpenedJob& opened) {
   if (!opened.job.alerts.mqtt_server) {
     return failure(ErrorCode::invalid_input,
                    "status push: it has no url, and alerts has no mqtt_server");
   }
-  const JobMqttServer& server = *opened.job.alerts.mqtt_server;
-  auto password = secret_in(opened.folder, server.password_file);
-  if (!password) {
-    return Failure{password.error()};
+  SecretFiles files(opened.folder.root);
+  auto settings = mqtt_settings_from(*opened.job.alerts.mqtt_server, kPageTopic, files);
+  if (files.fault()) {
+    return Failure{*files.fault()};
   }
-  notify::MqttSettings settings;
-  settings.host = server.host;
-  settings.port = server.port;
-  settings.tls = server.tls;
-  settings.user = server.user;
-  settings.password = std::move(password).value();
-  settings.certificates_file = file_in(opened.folder, server.certificates);
-  settings.topic = server.topic.empty() ? kPageTopic : server.topic + "/" + kPageTopic;
   settings.whole = std::chrono::seconds(60);
   const auto checked = check_mqtt(settings);
   return checked ? Result<Place>(std::move(settings)) : Failure{checked.error()};
@@ -61,18 +44,18 @@ Result<Place> place_of(const OpenedJob& opened, const JobStatusPush& push) {
   if (push.url.empty()) {
     return mqtt_place(opened);
   }
-  auto password = secret_in(opened.folder, push.password_file);
-  if (!password) {
-    return Failure{password.error()};
-  }
+  SecretFiles files(opened.folder.root);
   notify::UploadSettings settings;
   settings.url = push.url;
   settings.user = push.user;
-  settings.password = std::move(password).value();
+  settings.password = files.secret_of(push.password_file);
   settings.host_key_sha256 = push.host_key_sha256;
-  settings.certificates_file = file_in(opened.folder, push.certificates);
-  settings.key_file = file_in(opened.folder, push.key_file);
-  if (!settings.key_file.empty()) {
+  settings.certificates_file = files.path_of(push.certificates);
+  if (files.fault()) {
+    return Failure{*files.fault()};
+  }
+  if (!push.key_file.empty()) {
+    settings.key_file = (opened.folder.root / push.key_file).string();
     auto key = read_secret_file(settings.key_file);
     if (!key) {
       return Failure{key.error()};

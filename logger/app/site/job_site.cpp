@@ -12,6 +12,7 @@
 #include "logger/app/site/site_files.hpp"
 #include "logger/app/status/note_lines.hpp"
 #include "logger/app/status/status_report.hpp"
+#include "logger/app/text/listed.hpp"
 #include "logger/web/api/metrics_text.hpp"
 
 namespace logger::app {
@@ -77,11 +78,8 @@ Result<void> check_room(const Job& job, const std::string& room_id) {
   if (find_room(job, room_id) != nullptr) {
     return {};
   }
-  std::string known;
-  for (const JobRoom& room : job.rooms) {
-    known += (known.empty() ? "" : ", ") + room.id;
-  }
-  return failure(ErrorCode::not_found, "room " + room_id + ": expected one of " + known);
+  return failure(ErrorCode::not_found,
+                 "room " + room_id + ": expected one of " + listed(job.rooms, &JobRoom::id));
 }
 
 // On one line; the command's own refusal lists what each gate asks as well.
@@ -89,11 +87,10 @@ Result<void> check_gate(const std::string& name) {
   if (analysis::readiness::site_gate_from_name(name)) {
     return {};
   }
-  std::string known;
-  for (const auto gate : analysis::readiness::all_site_gates()) {
-    known.append(known.empty() ? "" : ", ").append(name_of(gate));
-  }
-  return failure(ErrorCode::invalid_input, "gate " + name + ": expected one of " + known);
+  const auto name_of_gate = [](analysis::readiness::SiteGate gate) { return name_of(gate); };
+  return failure(ErrorCode::invalid_input,
+                 "gate " + name + ": expected one of " +
+                     listed(analysis::readiness::all_site_gates(), name_of_gate));
 }
 
 // A phone whose clock was set back or runs wild must not date what was seen. The lower bound is our

@@ -5,6 +5,7 @@
 #include <nlohmann/json.hpp>
 
 #include "logger/app/room/room_tracker.hpp"
+#include "logger/app/text/listed.hpp"
 
 namespace logger::app {
 
@@ -128,11 +129,8 @@ Result<std::vector<ChannelSetup>> asked_channels(OpenedJob& opened, const web::S
     return !query.channel.empty() && channel.channel_id != query.channel;
   });
   if (channels.empty()) {
-    std::string known;
-    for (const ChannelSetup& channel : setup.channels) {
-      known += (known.empty() ? "" : ", ") + channel.channel_id;
-    }
-    return failure(ErrorCode::not_found, "channel " + query.channel + ": expected one of " + known);
+    return failure(ErrorCode::not_found, "channel " + query.channel + ": expected one of " +
+                                             listed(setup.channels, &ChannelSetup::channel_id));
   }
   return channels;
 }

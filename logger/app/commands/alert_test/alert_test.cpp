@@ -11,6 +11,7 @@
 #include "logger/app/commands/job_folder.hpp"
 #include "logger/app/daemon/real_clock.hpp"
 #include "logger/app/push/job_state.hpp"
+#include "logger/app/text/listed.hpp"
 #include "logger/store/json_line.hpp"
 
 namespace logger::app {
@@ -90,10 +91,7 @@ int alert_test(const AlertTestOptions& options, const Console& console) {
     return report(console, opened.error());
   }
   std::vector<JobRecipient> recipients = recipients_of(opened.value().job.alerts);
-  std::string known;
-  for (const JobRecipient& recipient : recipients) {
-    known += (known.empty() ? "" : ", ") + recipient.id;
-  }
+  const std::string known = listed(recipients, &JobRecipient::id);
   if (!options.recipient.empty()) {
     std::erase_if(recipients,
                   [&](const JobRecipient& recipient) { return recipient.id != options.recipient; });

@@ -11,6 +11,7 @@
 #include "logger/app/daemon/real_clock.hpp"
 #include "logger/app/room/room_tracker.hpp"
 #include "logger/app/room/site_work.hpp"
+#include "logger/app/text/listed.hpp"
 #include "logger/store/json_line.hpp"
 
 namespace logger::app {
@@ -49,10 +50,7 @@ Result<std::string> room_of(const Job& job, const std::string& option) {
   if (find_room(job, option) != nullptr) {
     return option;
   }
-  std::string known;
-  for (const JobRoom& room : job.rooms) {
-    known += (known.empty() ? "" : ", ") + room.id;
-  }
+  const std::string known = listed(job.rooms, &JobRoom::id);
   return failure(ErrorCode::invalid_input,
                  option.empty() ? "--room is needed; job.json has " + known
                                 : "room `" + option + "` is not in job.json; it has " + known);
