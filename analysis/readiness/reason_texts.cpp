@@ -283,11 +283,13 @@ std::string text_from_days(base::Micros value) {
   return text_from_number(std::floor(base::hours_from(value) / 2.4 + kRoundingTenths) / 10.0) +
          " days";
 }
+double shown_hours_done(double hours) { return std::floor(hours * 10.0 + kRoundingTenths) / 10.0; }
+double shown_hours_left(double hours) { return std::ceil(hours * 10.0 - kRoundingTenths) / 10.0; }
 std::string text_from_hours_done(double hours) {
-  return text_from_number(std::floor(hours * 10.0 + kRoundingTenths) / 10.0) + " h";
+  return text_from_number(shown_hours_done(hours)) + " h";
 }
 std::string text_from_hours_left(double hours) {
-  return text_from_number(std::ceil(hours * 10.0 - kRoundingTenths) / 10.0) + " h";
+  return text_from_number(shown_hours_left(hours)) + " h";
 }
 std::string text_from_date(base::UtcMicros at) { return base::rfc3339_from_utc(at).substr(0, 10); }
 

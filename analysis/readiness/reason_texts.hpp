@@ -119,7 +119,9 @@ struct TextArgument {
 // An upper bound: rounded up to a tenth, and never 0.
 [[nodiscard]] std::string text_from_upper_share(double fraction);  // "0.1 %"
 [[nodiscard]] std::string text_from_days(base::Micros value);      // "59.9 days"
-// Rounded down and up: done and left never look complete when they are not.
+// To tenths, down and up: done and left never look complete when they are not.
+[[nodiscard]] double shown_hours_done(double hours);
+[[nodiscard]] double shown_hours_left(double hours);
 [[nodiscard]] std::string text_from_hours_done(double hours);  // "41.3 h"
 [[nodiscard]] std::string text_from_hours_left(double hours);
 [[nodiscard]] std::string text_from_date(base::UtcMicros at);  // "2026-03-01"

@@ -14,6 +14,7 @@
 #include <cstring>
 #include <utility>
 
+#include "analysis/base/one_line.hpp"
 #include "logger/transfer/pipe_signal_block.hpp"
 
 namespace logger::notify {
@@ -205,15 +206,6 @@ bool run_until_end(Child& child, std::string_view json, SteadyTime deadline) {
   }
 }
 
-// One line without control bytes.
-std::string one_line(std::string text) {
-  std::replace_if(
-      text.begin(), text.end(), [](unsigned char byte) { return byte < 0x20 || byte == 0x7f; },
-      ' ');
-  text.erase(text.find_last_not_of(' ') + 1);
-  return text;
-}
-
 Result<void> result_from_status(const std::vector<std::string>& argv, const Child& child) {
   int status = 0;
   while (::waitpid(child.pid, &status, 0) < 0) {
@@ -227,7 +219,7 @@ Result<void> result_from_status(const std::vector<std::string>& argv, const Chil
   const std::string how = WIFEXITED(status)
                               ? " ended with status " + std::to_string(WEXITSTATUS(status))
                               : " was ended by signal " + std::to_string(WTERMSIG(status));
-  const std::string said = one_line(child.stderr_head);
+  const std::string said = analysis::base::one_line(child.stderr_head);
   return failure(ErrorCode::unavailable,
                  quoted_command(argv) + how + (said.empty() ? "" : ": " + said));
 }

@@ -13,6 +13,7 @@ namespace {
 
 using nlohmann::json;
 using store::Delivery;
+using store::text_in;
 
 constexpr const char* kHeld = "held";
 constexpr std::chrono::hours kWorthSaying{1};  // of waiting; our assumption
@@ -44,12 +45,6 @@ constexpr RulePhrase kPhrases[] = {
     {"calibration_expiring", "calibration expires", "calibration good"},
     {"disk_low", "logger's disk fills up", "logger's disk has room"},
     {"clock_unsure", "clock is unsure", "clock is in order"}};
-
-std::string text_or(const json& object, const char* key, std::string fallback = "") {
-  return object.is_object() && object.contains(key) && object[key].is_string()
-             ? object[key].get<std::string>()
-             : std::move(fallback);
-}
 
 json parsed(const Delivery& delivery) {
   json object = json::parse(delivery.payload_json, nullptr, false);
@@ -134,13 +129,13 @@ std::string upper(std::string text) {
 }
 
 std::string phrase_of(const json& payload) {
-  const std::string rule = text_or(payload, "rule");
+  const std::string rule = text_in(payload, "rule");
   const auto found = std::find_if(std::begin(kPhrases), std::end(kPhrases),
                                   [&](const RulePhrase& phrase) { return phrase.rule == rule; });
   if (found == std::end(kPhrases)) {
     return rule;
   }
-  return std::string(text_or(payload, "transition") == "cleared" ? found->cleared : found->fired);
+  return std::string(text_in(payload, "transition") == "cleared" ? found->cleared : found->fired);
 }
 
 std::string occasion_of(const Delivery& delivery) {
@@ -152,8 +147,9 @@ std::string occasion_of(const Delivery& delivery) {
 
 // "Living room: NOT READY, air out of band".
 std::string subject_of(const Delivery& delivery, const json& payload) {
-  const std::string place = text_or(payload, "room", text_or(payload, "job"));
-  const std::string verdict = upper(text_or(payload, "verdict"));
+  const std::string room = text_in(payload, "room");
+  const std::string place = room.empty() ? text_in(payload, "job") : room;
+  const std::string verdict = upper(text_in(payload, "verdict"));
   return (is_simulated(payload) ? "SIMULATED " : "") + place + ": " +
          (verdict.empty() ? "" : verdict + ", ") + occasion_of(delivery) + phrase_of(payload);
 }
@@ -165,7 +161,7 @@ std::string text_of_alert(const Delivery& delivery, const json& payload) {
   } else if (delivery.kind == "escalation") {
     text = "Nobody has acknowledged it, so that it comes to you:\n";
   }
-  return text + text_or(payload, "text") + "\n" + text_or(payload, "job") + ", " +
+  return text + text_in(payload, "text") + "\n" + text_in(payload, "job") + ", " +
          analysis::base::minute_text_from_utc(delivery.at) + ", alert " + delivery.alert_key;
 }
 
@@ -193,24 +189,24 @@ std::string shown_hours(const json& room, const char* key, Rounding rounding) {
 std::string text_of_digest(const json& payload) {
   std::string text = is_simulated(payload) ? "SIMULATED SITE\n" : "";
   for (const json& room : payload.value("rooms", json::array())) {
-    text += text_or(room, "name") + ": " + upper(text_or(room, "verdict")) + ", " +
+    text += text_in(room, "name") + ": " + upper(text_in(room, "verdict")) + ", " +
             shown_hours(room, "dwell_done_hours", Rounding::down) + " in band done, " +
             shown_hours(room, "dwell_left_hours", Rounding::up) + " to go\n";
   }
   const json alerts = payload.value("alerts", json::array());
   text += alerts.empty() ? "No alert fires.\n" : "Alerts that fire:\n";
   for (const json& alert : alerts) {
-    text += "- " + text_or(alert, "text") +
+    text += "- " + text_in(alert, "text") +
             (alert.value("acknowledged", false) ? " (acknowledged)" : "") + "\n";
   }
-  return text + text_or(payload, "job");
+  return text + text_in(payload, "job");
 }
 
 std::string subject_of_digest(const json& payload) {
   std::string verdicts;
   for (const json& room : payload.value("rooms", json::array())) {
-    verdicts += (verdicts.empty() ? "" : "; ") + text_or(room, "name") + ": " +
-                upper(text_or(room, "verdict"));
+    verdicts += (verdicts.empty() ? "" : "; ") + text_in(room, "name") + ": " +
+                upper(text_in(room, "verdict"));
   }
   return (is_simulated(payload) ? "SIMULATED " : "") + verdicts + " (daily)";
 }
@@ -245,7 +241,7 @@ Outgoing outgoing_from(const std::vector<Delivery>& deliveries, std::optional<Ut
     message.subject = shortened(message.subject, kSubjectLength - more.size()) + more;
     message.json = store::json_line({{"format", "dwellog-digest/1"},
                                      {"kind", kHeld},
-                                     {"job", text_or(payloads[0], "job")},
+                                     {"job", text_in(payloads[0], "job")},
                                      {"simulated", is_simulated(payloads[0])},
                                      {"messages", payloads}});
   }

@@ -11,4 +11,12 @@ namespace logger::store {
   return value.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
 }
 
+// The text of a member; empty where it is absent or of another kind.
+template <class Json>
+[[nodiscard]] std::string text_in(const Json& object, const char* key) {
+  const auto found = object.find(key);
+  return found != object.end() && found->is_string() ? found->template get<std::string>()
+                                                     : std::string();
+}
+
 }  // namespace logger::store

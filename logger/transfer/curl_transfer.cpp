@@ -10,6 +10,8 @@
 #include <mutex>
 #include <vector>
 
+#include "analysis/base/loopback.hpp"
+#include "analysis/base/one_line.hpp"
 #include "logger/transfer/pipe_signal_block.hpp"
 
 namespace logger::transfer {
@@ -88,17 +90,6 @@ std::string url_part(CURLU* url, CURLUPart part) {
   return copy;
 }
 
-bool is_loopback(const std::string& host) {
-  return host == "localhost" || host.starts_with("127.") || host == "[::1]";
-}
-
-// Of a library or a server, so nothing in it is taken on trust.
-std::string one_line(std::string text) {
-  std::ranges::replace_if(
-      text, [](unsigned char c) { return c < 0x20 || c == 0x7f; }, ' ');
-  return text;
-}
-
 }  // namespace
 
 std::string UrlParts::shown() const {
@@ -124,7 +115,7 @@ Result<UrlParts> parts_of_url(const std::string& text) {
   parts.port = url_part(url.get(), CURLUPART_PORT);
   const std::string query = url_part(url.get(), CURLUPART_QUERY);
   parts.path = url_part(url.get(), CURLUPART_PATH) + (query.empty() ? "" : "?" + query);
-  parts.to_this_machine = is_loopback(parts.host);
+  parts.to_this_machine = parts.host == "[::1]" || analysis::base::is_loopback(parts.host);
   return parts;
 }
 
@@ -201,7 +192,7 @@ Result<void> CurlTransfer::perform() {
     return failure(ErrorCode::unavailable, shown_ + ": stopped before it answered");
   }
   if (code_ != CURLE_OK) {
-    const std::string detail = one_line(exchange_->detail.data());
+    const std::string detail = analysis::base::one_line(exchange_->detail.data());
     return failure(code_ == CURLE_URL_MALFORMAT ? ErrorCode::invalid_input : ErrorCode::unavailable,
                    shown_ + ": " + (detail.empty() ? curl_easy_strerror(code_) : detail));
   }

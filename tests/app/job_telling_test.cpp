@@ -1,6 +1,7 @@
 // Who is told, the page and what is pushed outward, as job.json says it.
 #include <catch2/catch.hpp>
 
+#include "analysis/base/loopback.hpp"
 #include "logger/app/job/job_file.hpp"
 #include "logger/app/job/reader/value_shapes.hpp"
 #include "tests/app/job_texts.hpp"
@@ -248,11 +249,11 @@ TEST_CASE("A status page is pushed over https or sftp, or to the MQTT server") {
 
 TEST_CASE("Only whole addresses of this machine are taken for loopback") {
   for (const char* host : {"localhost", "127.0.0.1", "127.255.0.3", "::1"}) {
-    CHECK(is_loopback(host));
+    CHECK(analysis::base::is_loopback(host));
   }
   for (const char* host :
        {"", "127.1", "127.0.0.1.example", "localhost.example", "::", "10.0.0.1"}) {
     INFO(host);
-    CHECK_FALSE(is_loopback(host));
+    CHECK_FALSE(analysis::base::is_loopback(host));
   }
 }

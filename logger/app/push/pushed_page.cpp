@@ -11,6 +11,7 @@
 #include "analysis/drawing/axis.hpp"
 #include "analysis/readiness/reason_texts.hpp"
 #include "logger/app/text/terminal_text.hpp"
+#include "logger/store/json_line.hpp"
 
 namespace logger::app {
 
@@ -18,6 +19,7 @@ using analysis::certificate::element;
 using analysis::certificate::shown;
 using analysis::drawing::number_text;
 using nlohmann::ordered_json;
+using store::text_in;
 
 namespace {
 
@@ -45,11 +47,6 @@ img{max-width:100%}
 .verdict-text{font-size:1.5rem;font-weight:bold}
 .quiet{color:#5c6369}
 )css";
-
-std::string text_of(const ordered_json& object, const char* key) {
-  const auto found = object.find(key);
-  return found != object.end() && found->is_string() ? found->get<std::string>() : std::string();
-}
 
 // "2026-11-26T07:05:00Z" as it is written for people; empty stays empty.
 std::string minute_of(const std::string& rfc3339) {
@@ -100,9 +97,9 @@ std::string value_text(const ordered_json& channel) {
 std::string gates_table(const ordered_json& gates) {
   std::string rows;
   for (const ordered_json& gate : gates) {
-    const std::string action = text_of(gate, "action");
-    rows += row({text_of(gate, "state"),
-                 text_of(gate, "reason") + (action.empty() ? "" : "\nDo: " + action)});
+    const std::string action = text_in(gate, "action");
+    rows += row({text_in(gate, "state"),
+                 text_in(gate, "reason") + (action.empty() ? "" : "\nDo: " + action)});
   }
   return element("table", rows);
 }
@@ -110,25 +107,25 @@ std::string gates_table(const ordered_json& gates) {
 std::string channels_table(const ordered_json& channels) {
   std::string rows;
   for (const ordered_json& channel : channels) {
-    rows += row({spaced(text_of(channel, "role")), value_text(channel),
-                 minute_of(text_of(channel, "value_at_utc"))});
+    rows += row({spaced(text_in(channel, "role")), value_text(channel),
+                 minute_of(text_in(channel, "value_at_utc"))});
   }
   return element("table", rows);
 }
 
 std::string room_section(const ordered_json& room, const RoomCharts& charts) {
-  const std::string id = text_of(room, "id");
-  const std::string name = text_of(room, "name");
+  const std::string id = text_in(room, "id");
+  const std::string name = text_in(room, "name");
   std::string inner =
       element("h2", shown(name.empty() ? id : name)) +
-      element("p", {{"class", "verdict-text"}}, shown(upper(text_of(room, "verdict")))) +
-      element("p", shown(text_of(room, "headline"))) +
+      element("p", {{"class", "verdict-text"}}, shown(upper(text_in(room, "verdict")))) +
+      element("p", shown(text_in(room, "headline"))) +
       element("p", shown("Hours in band: " + hours_text(room, "dwell_done_hours") + " of " +
                          hours_text(room, "dwell_required_hours") + "."));
   if (const auto forecast = room.find("forecast"); forecast != room.end()) {
-    const std::string at = text_of(*forecast, "ready_expected_at_utc");
+    const std::string at = text_in(*forecast, "ready_expected_at_utc");
     inner += element("p", shown((at.empty() ? "" : "Expected " + minute_of(at) + ". ") +
-                                text_of(*forecast, "text")));
+                                text_in(*forecast, "text")));
   }
   inner += gates_table(room.value("gates", ordered_json::array())) +
            channels_table(room.value("channels", ordered_json::array()));
@@ -143,10 +140,10 @@ std::string room_section(const ordered_json& room, const RoomCharts& charts) {
 std::string alerts_section(const ordered_json& status) {
   std::string rows;
   for (const ordered_json& alert : status.value("alerts", ordered_json::array())) {
-    const std::string text = text_of(alert, "text");
-    const std::string key = spaced(text_of(alert, "rule")) + ", " + text_of(alert, "subject");
-    const std::string by = text_of(alert, "acknowledged_by");
-    rows += row({text_of(alert, "phase"), minute_of(text_of(alert, "since_utc")),
+    const std::string text = text_in(alert, "text");
+    const std::string key = spaced(text_in(alert, "rule")) + ", " + text_in(alert, "subject");
+    const std::string by = text_in(alert, "acknowledged_by");
+    rows += row({text_in(alert, "phase"), minute_of(text_in(alert, "since_utc")),
                  (text.empty() ? key : text) + (by.empty() ? "" : "\nAcknowledged by " + by)});
   }
   return element("h2", "Alerts") +
@@ -158,11 +155,11 @@ std::string boxes_section(const ordered_json& status) {
   for (const ordered_json& box : status.value("boxes", ordered_json::array())) {
     const auto up = box.find("link_up");
     const bool known = up != box.end() && up->is_boolean();
-    rows += row({text_of(box, "id"),
+    rows += row({text_in(box, "id"),
                  !known            ? "never heard"
                  : up->get<bool>() ? "link up"
                                    : "link down",
-                 minute_of(text_of(box, "since_utc"))});
+                 minute_of(text_in(box, "since_utc"))});
   }
   return rows.empty() ? "" : element("h2", "Boxes") + element("table", rows);
 }
@@ -176,14 +173,14 @@ std::string made_words(const PushedState& state) {
 }
 
 std::string title_of(const ordered_json& status) {
-  const std::string job = text_of(status, "job");
+  const std::string job = text_in(status, "job");
   return job.empty() ? "State of a site" : job;
 }
 
 std::string names_of(const ordered_json& status) {
   std::string names;
   for (const char* key : {"site_address", "installer", "client"}) {
-    const std::string name = text_of(status, key);
+    const std::string name = text_in(status, key);
     names += (names.empty() || name.empty() ? "" : ", ") + name;
   }
   return names.empty() ? "" : element("p", {{"class", "quiet"}}, shown(names));

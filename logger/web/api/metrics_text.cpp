@@ -5,9 +5,12 @@
 #include <string_view>
 #include <utility>
 
+#include "logger/store/json_line.hpp"
+
 namespace logger::web {
 
 using nlohmann::ordered_json;
+using store::text_in;
 
 namespace {
 
@@ -23,11 +26,6 @@ std::string escaped(const std::string& text) {
     out += c == '\\' ? "\\\\" : c == '"' ? "\\\"" : c == '\n' ? "\\n" : std::string(1, c);
   }
   return out;
-}
-
-std::string text_of(const ordered_json& object, const char* key) {
-  const auto found = object.find(key);
-  return found != object.end() && found->is_string() ? found->get<std::string>() : std::string();
 }
 
 // All values of one name stand together, below its help and type, as the format asks.
@@ -71,17 +69,17 @@ std::string rooms_text(const ordered_json& status) {
   Family required("room_dwell_required_hours", "Hours in the band that the floor asks for.");
   Family open("room_gates_open", "Gates that are not met or not known.");
   for (const ordered_json& room : status["rooms"]) {
-    const std::string id = text_of(room, "id");
+    const std::string id = text_in(room, "id");
     for (const std::string_view word : kVerdicts) {
       verdict.add({{"room", id}, {"verdict", std::string(word)}},
-                  text_of(room, "verdict") == word ? 1 : 0);
+                  text_in(room, "verdict") == word ? 1 : 0);
     }
     done.add({{"room", id}}, room["dwell_done_hours"]);
     left.add({{"room", id}}, room["dwell_left_hours"]);
     required.add({{"room", id}}, room["dwell_required_hours"]);
     int not_met = 0;
     for (const ordered_json& gate : room["gates"]) {
-      not_met += text_of(gate, "state") == "met" ? 0 : 1;
+      not_met += text_in(gate, "state") == "met" ? 0 : 1;
     }
     open.add({{"room", id}}, not_met);
   }
@@ -96,19 +94,19 @@ std::string channels_text(const ordered_json& status, UtcMicros at) {
   Family age("channel_value_age_seconds", "Age of the newest good value of a channel.");
   Family good("channel_good", "1 while the newest sample of a channel is good.");
   for (const ordered_json& room : status["rooms"]) {
-    const std::string room_id = text_of(room, "id");
+    const std::string room_id = text_in(room, "id");
     for (const ordered_json& channel : room["channels"]) {
-      const std::string id = text_of(channel, "id");
+      const std::string id = text_in(channel, "id");
       for (std::size_t unit = 0; unit < std::size(kUnits); ++unit) {
         const auto value = channel.find(std::string(kValuePrefix) + std::string(kUnits[unit]));
         if (value != channel.end()) {
-          values[unit].add({{"room", room_id}, {"channel", id}, {"role", text_of(channel, "role")}},
+          values[unit].add({{"room", room_id}, {"channel", id}, {"role", text_in(channel, "role")}},
                            *value);
         }
       }
       age.add_age({{"room", room_id}, {"channel", id}}, channel["value_at_utc"], at);
       good.add({{"room", room_id}, {"channel", id}},
-               text_of(channel, "last_quality") == "good" ? 1 : 0);
+               text_in(channel, "last_quality") == "good" ? 1 : 0);
     }
   }
   return values[0].text() + values[1].text() + values[2].text() + age.text() + good.text();
@@ -118,9 +116,9 @@ std::string alerts_text(const ordered_json& status) {
   Family firing("alert_firing", "1 for each alert that fires.");
   Family acknowledged("alert_acknowledged", "1 for each firing alert that somebody acknowledged.");
   for (const ordered_json& alert : status["alerts"]) {
-    if (text_of(alert, "phase") == "firing") {
-      const std::string rule = text_of(alert, "rule");
-      const std::string subject = text_of(alert, "subject");
+    if (text_in(alert, "phase") == "firing") {
+      const std::string rule = text_in(alert, "rule");
+      const std::string subject = text_in(alert, "subject");
       firing.add({{"rule", rule}, {"subject", subject}}, 1);
       acknowledged.add({{"rule", rule}, {"subject", subject}},
                        alert["acknowledged_at_utc"].is_null() ? 0 : 1);
@@ -133,7 +131,7 @@ std::string logger_text(const ordered_json& status, const MachineFigures& figure
   Family link("box_link_up", "1 while the box answers.");
   for (const ordered_json& box : status["boxes"]) {
     if (box["link_up"].is_boolean()) {
-      link.add({{"box", text_of(box, "id")}}, box["link_up"].get<bool>() ? 1 : 0);
+      link.add({{"box", text_in(box, "id")}}, box["link_up"].get<bool>() ? 1 : 0);
     }
   }
   std::string text = link.text();

@@ -3,19 +3,17 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
+#include "analysis/readiness/reason_texts.hpp"
+#include "logger/store/json_line.hpp"
 #include "logger/web/page/template_text.hpp"
 
 namespace logger::web {
 namespace {
 
 using nlohmann::ordered_json;
+using store::text_in;
 
 // Documents of ours, yet whatever is absent or of another kind in them is left out, not guessed.
-std::string text_in(const ordered_json& object, const char* key) {
-  const auto at = object.find(key);
-  return at != object.end() && at->is_string() ? at->get<std::string>() : std::string();
-}
-
 double number_in(const ordered_json& object, const char* key) {
   const auto at = object.find(key);
   return at != object.end() && at->is_number() ? at->get<double>() : 0.0;
@@ -97,10 +95,13 @@ std::string newest_reading_of(const ordered_json& room) {
 
 std::string hours_text(const ordered_json& room) {
   const double left = number_in(room, "dwell_left_hours");
-  const std::string done = one_decimal(number_in(room, "dwell_done_hours"));
+  const std::string done =
+      one_decimal(analysis::readiness::shown_hours_done(number_in(room, "dwell_done_hours")));
   const std::string required = one_decimal(number_in(room, "dwell_required_hours"));
   return left > 0.0 ? english("hours.of",
-                              {{"done", done}, {"required", required}, {"left", one_decimal(left)}})
+                              {{"done", done},
+                               {"required", required},
+                               {"left", one_decimal(analysis::readiness::shown_hours_left(left))}})
                     : english("hours.full", {{"done", done}, {"required", required}});
 }
 

@@ -1,6 +1,7 @@
 // What a single key can't tell of who is told, of the page and of what is pushed outward.
 #include <algorithm>
 
+#include "analysis/base/loopback.hpp"
 #include "logger/app/job/reader/job_parts.hpp"
 #include "logger/app/job/reader/key_check.hpp"
 #include "logger/app/job/reader/unique_values.hpp"
@@ -46,7 +47,7 @@ class Place {
     if (!parts || (parts->scheme != secure && parts->scheme != plain)) {
       refuse(key, in_quotes(*text) + " is no address; expected " + std::string(secure) +
                       "://HOST..., without blanks, user or password");
-    } else if (parts->scheme == plain && !is_loopback(parts->host)) {
+    } else if (parts->scheme == plain && !analysis::base::is_loopback(parts->host)) {
       refuse(key, in_quotes(*text) + " would go over the network unencrypted; expected " +
                       std::string(secure) + "://");
     }
@@ -111,7 +112,7 @@ void check_servers(const JobAlerts& alerts, const ObjectView& view, Findings& fi
                            " is no mail server; expected smtps://HOST:PORT or smtp://HOST:PORT");
   }
   if (alerts.mail_server && alerts.mail_server->plain_text_allowed && parts &&
-      !is_loopback(parts->host)) {
+      !analysis::base::is_loopback(parts->host)) {
     mail.refuse("plain_text_allowed", "is for a server on this machine; " + in_quotes(parts->host) +
                                           " must be reached over TLS");
   }
@@ -122,7 +123,8 @@ void check_servers(const JobAlerts& alerts, const ObjectView& view, Findings& fi
   mqtt.expect("topic", is_topic, "no topic; expected no + or # in it");
   mqtt.expect_file("password_file");
   mqtt.expect_file("certificates");
-  if (alerts.mqtt_server && !alerts.mqtt_server->tls && !is_loopback(alerts.mqtt_server->host)) {
+  if (alerts.mqtt_server && !alerts.mqtt_server->tls &&
+      !analysis::base::is_loopback(alerts.mqtt_server->host)) {
     mqtt.refuse("tls", "false is for a server on this machine; " +
                            in_quotes(alerts.mqtt_server->host) + " must be reached over TLS");
   }
@@ -202,7 +204,7 @@ void check_page(const JobPage& page, const Place& place) {
     place.refuse("address", in_quotes(page.address) +
                                 " is no address; expected IPv4 or IPv6 in figures, such as "
                                 "127.0.0.1 (also for localhost) or 0.0.0.0");
-  } else if (!is_loopback(page.address) && page.tls_certificate.empty()) {
+  } else if (!analysis::base::is_loopback(page.address) && page.tls_certificate.empty()) {
     place.refuse("address", in_quotes(page.address) +
                                 " can be reached by other machines; \"tls_certificate\" is needed "
                                 "for that (\"self-made\", or a file with \"tls_key\")");

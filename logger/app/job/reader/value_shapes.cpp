@@ -53,15 +53,6 @@ std::optional<UrlParts> parts_of_url(std::string_view url) {
   return UrlParts{std::string(url.substr(0, mark)), std::string(host)};
 }
 
-bool is_loopback(std::string_view host) {
-  if (host == "localhost" || host == "::1") {
-    return true;
-  }
-  // All four numbers, so that a name that only begins like it is none.
-  return host.starts_with("127.") && std::count(host.begin(), host.end(), '.') == 3 &&
-         std::all_of(host.begin(), host.end(), [](char c) { return c == '.' || is_digit(c); });
-}
-
 bool is_ip_address(std::string_view text) {
   std::array<unsigned char, sizeof(in6_addr)> bytes{};
   const std::string ended(text);

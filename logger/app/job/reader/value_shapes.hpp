@@ -17,8 +17,6 @@ struct UrlParts {
 };
 // SCHEME://HOST..., without blanks, control characters, user or password; nullopt else.
 [[nodiscard]] std::optional<UrlParts> parts_of_url(std::string_view url);
-// This machine's own: "localhost", 127.0.0.0/8, ::1.
-[[nodiscard]] bool is_loopback(std::string_view host);
 // IPv4 with four numbers, or IPv6 without zone.
 [[nodiscard]] bool is_ip_address(std::string_view text);
 // Of the Domain Name System (RFC 1123): labels of ASCII letters, digits and inner hyphens, the last

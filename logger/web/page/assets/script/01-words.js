@@ -51,6 +51,9 @@ const degrees = () => (units.imperial ? '°F' : '°C');
 function temperature(celsius) {
   return units.imperial ? `${fahrenheit(celsius).toFixed(1)} °F` : `${celsius.toFixed(1)} °C`;
 }
+// Down and up, as the gate's own sentence: neither looks complete when it is not.
+const hoursDone = (hours) => (Math.floor(hours * 10 + 1e-8) / 10).toFixed(1);
+const hoursLeft = (hours) => (Math.ceil(hours * 10 - 1e-8) / 10).toFixed(1);
 const humidity = (percent) => `${percent.toFixed(1)} %RH`;
 function area(squareMetres) {
   return units.imperial ? `${Math.round(squareMetres * 10.7639)} ft²` : `${squareMetres} m²`;

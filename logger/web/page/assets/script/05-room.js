@@ -17,7 +17,7 @@ function headlineOf(room) {
 }
 function hoursPart(room) {
   const { dwell_done_hours: done, dwell_left_hours: left, dwell_required_hours: required } = room;
-  const values = { done: done.toFixed(1), left: left.toFixed(1), required: required.toFixed(1) };
+  const values = { done: hoursDone(done), left: hoursLeft(left), required: required.toFixed(1) };
   const share = required > 0 ? Math.min(1, Math.max(0, done / required)) : 1;
   const resets = room.dwell_resets > 0 ? h('small', null, t('hours.resets', { count: room.dwell_resets })) : null;
   const rect = (name, width) => drawing('rect', { class: name, width, height: 6 });
@@ -78,5 +78,5 @@ function overviewPart() {
       h(`a.card.v-${signOf(room.verdict)}`, { href: `#room/${encodeURIComponent(room.id)}` }, sign(room.verdict, 'sign'),
         h('span', null, h('span.room-name', null, visible(room.name)), h('b.word', null, verdictWord(room)), h('span.asof', null),
           h('span.headline', null, headlineOf(room)),
-          h('span.quiet', null, t('overview.hours', { done: room.dwell_done_hours.toFixed(1), required: room.dwell_required_hours.toFixed(1) }))))))));
+          h('span.quiet', null, t('overview.hours', { done: hoursDone(room.dwell_done_hours), required: room.dwell_required_hours.toFixed(1) }))))))));
 }
