@@ -86,8 +86,10 @@ int new_job(const NewOptions& options, const Console& console) {
 }
 
 int check_job(const path& job_dir, const Console& console) {
-  const JobFolder folder{job_dir};
-  const auto text = read_file(folder.job_file());
+  OpenedJob opened;
+  opened.folder.root = job_dir;
+  const JobFolder& folder = opened.folder;
+  const auto text = read_job_text(folder);
   if (!text) {
     return report(console, text.error());
   }
@@ -95,6 +97,7 @@ int check_job(const path& job_dir, const Console& console) {
   if (!print_findings(reading, console)) {
     return kExitInput;
   }
+  opened.job = *reading.job;
   const auto key = read_public_key(folder.public_key());
   const auto secret = check_secret_key(folder);
   if (!key || !secret) {
@@ -104,12 +107,11 @@ int check_job(const path& job_dir, const Console& console) {
   if (!authority) {
     return report(console, authority.error());
   }
-  auto opened = open_job(job_dir, false);
-  if (!opened) {
-    return report(console, opened.error());
+  if (const auto attached = attach_store(opened, false); !attached) {
+    return report(console, attached.error());
   }
   std::string faults;
-  for (const auto& found : {delivery_faults(opened.value()), page_faults(opened.value())}) {
+  for (const auto& found : {delivery_faults(opened), page_faults(opened)}) {
     for (const std::string& fault : found) {
       faults += fault + "\n";
     }
