@@ -1,0 +1,23 @@
+// Lengths as people write them on a site: metric, or feet and inches with fractions. Pure.
+#pragma once
+
+#include <string>
+#include <string_view>
+
+#include "analysis/base/result.hpp"
+#include "analysis/base/units.hpp"
+
+namespace analysis::plan {
+
+using base::Metres;
+
+// "4.2", "4.2 m", "420 cm", "4200 mm", "12' 6 1/2\"", "12 ft 6 1/2 in", "6 1/2 in", "12'"; a bare
+// number is metres. One foot is 0.3048 m, one inch 0.0254 m, exactly (international yard and pound
+// agreement of 1959). Error: one clause for people, what is wrong and what was expected.
+[[nodiscard]] base::Result<Metres, std::string> length_from_text(std::string_view text);
+
+// "3.81 m", or "12' 6\"" rounded to a sixteenth of an inch.
+[[nodiscard]] std::string metric_text_from(Metres length);
+[[nodiscard]] std::string imperial_text_from(Metres length);
+
+}  // namespace analysis::plan

@@ -1,0 +1,395 @@
+#include "analysis/plan/room/outline.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <numeric>
+#include <optional>
+
+namespace analysis::plan {
+namespace {
+
+constexpr double kClose = 1e-6;  // metres: a thousandth of a millimetre is the same place
+
+double cross(PlanPoint a, PlanPoint b, PlanPoint c) {
+  return (b.x_m - a.x_m) * (c.y_m - a.y_m) - (b.y_m - a.y_m) * (c.x_m - a.x_m);
+}
+double distance(PlanPoint a, PlanPoint b) { return std::hypot(b.x_m - a.x_m, b.y_m - a.y_m); }
+
+double signed_area(const Outline& outline) {
+  double twice = 0.0;
+  for (std::size_t i = 0; i < outline.size(); ++i) {
+    const PlanPoint a = outline[i];
+    const PlanPoint b = outline[(i + 1) % outline.size()];
+    twice += a.x_m * b.y_m - b.x_m * a.y_m;
+  }
+  return twice / 2.0;
+}
+
+// How far `point` lies from the line through a and b, with its sign: left of it is positive.
+double side_of(PlanPoint a, PlanPoint b, PlanPoint point) {
+  return cross(a, b, point) / distance(a, b);
+}
+
+bool is_on_wall(PlanPoint a, PlanPoint b, PlanPoint point) {
+  if (std::abs(side_of(a, b, point)) > kClose) {
+    return false;
+  }
+  const double along = ((point.x_m - a.x_m) * (b.x_m - a.x_m) +
+                        (point.y_m - a.y_m) * (b.y_m - a.y_m)) /
+                       distance(a, b);
+  return along >= -kClose && along <= distance(a, b) + kClose;
+}
+
+bool walls_meet(PlanPoint a, PlanPoint b, PlanPoint c, PlanPoint d) {
+  if (is_on_wall(a, b, c) || is_on_wall(a, b, d) || is_on_wall(c, d, a) || is_on_wall(c, d, b)) {
+    return true;
+  }
+  return (side_of(a, b, c) > 0.0) != (side_of(a, b, d) > 0.0) &&
+         (side_of(c, d, a) > 0.0) != (side_of(c, d, b) > 0.0);
+}
+
+std::string wall_text(std::size_t from, std::size_t corners) {
+  return "the wall from corner " + std::to_string(from + 1) + " to " +
+         std::to_string((from + 1) % corners + 1);
+}
+
+std::optional<std::string> corner_fault(const Outline& outline) {
+  const std::size_t n = outline.size();
+  if (n < 3) {
+    return "it has " + std::to_string(n) + " corners; expected 3 or more";
+  }
+  for (std::size_t i = 0; i < n; ++i) {
+    if (!std::isfinite(outline[i].x_m) || !std::isfinite(outline[i].y_m)) {
+      return "corner " + std::to_string(i + 1) + " is no place on a plan";
+    }
+    if (distance(outline[i], outline[(i + 1) % n]) <= kClose) {
+      return "corners " + std::to_string(i + 1) + " and " + std::to_string((i + 1) % n + 1) +
+             " are the same place; name each corner once, the last wall closes by itself";
+    }
+  }
+  return std::nullopt;
+}
+
+std::optional<std::string> wall_fault(const Outline& outline) {
+  const std::size_t n = outline.size();
+  const auto at = [&](std::size_t i) { return outline[i % n]; };
+  for (std::size_t i = 0; i < n; ++i) {
+    if (is_on_wall(at(i), at(i + 1), at(i + 2)) || is_on_wall(at(i + 1), at(i + 2), at(i))) {
+      return wall_text((i + 1) % n, n) + " goes back along the one before it";
+    }
+    for (std::size_t j = i + 2; j < n; ++j) {
+      const bool neighbours = (j + 1) % n == i;
+      if (!neighbours && walls_meet(at(i), at(i + 1), at(j), at(j + 1))) {
+        return wall_text(i, n) + " crosses or touches " + wall_text(j, n);
+      }
+    }
+  }
+  return std::nullopt;
+}
+
+std::optional<std::string> outline_fault(const Outline& outline) {
+  auto fault = corner_fault(outline);
+  if (!fault) {
+    fault = wall_fault(outline);
+  }
+  return fault;
+}
+
+bool outlines_meet(const Outline& a, const Outline& b) {
+  for (std::size_t i = 0; i < a.size(); ++i) {
+    for (std::size_t j = 0; j < b.size(); ++j) {
+      if (walls_meet(a[i], a[(i + 1) % a.size()], b[j], b[(j + 1) % b.size()])) {
+        return true;
+      }
+    }
+  }
+  return false;
+}
+
+bool is_inside(const Outline& outline, PlanPoint point) {
+  bool inside = false;
+  for (std::size_t i = 0; i < outline.size(); ++i) {
+    const PlanPoint a = outline[i];
+    const PlanPoint b = outline[(i + 1) % outline.size()];
+    if ((a.y_m > point.y_m) != (b.y_m > point.y_m) &&
+        point.x_m < a.x_m + (point.y_m - a.y_m) / (b.y_m - a.y_m) * (b.x_m - a.x_m)) {
+      inside = !inside;
+    }
+  }
+  return inside;
+}
+
+void wind(Outline& outline, bool anticlockwise) {
+  if ((signed_area(outline) > 0.0) != anticlockwise) {
+    std::reverse(outline.begin(), outline.end());
+  }
+}
+
+// Where two lines meet that lie `gap` to the left of the walls a-b and b-c.
+PlanPoint moved_corner(PlanPoint a, PlanPoint b, PlanPoint c, double gap) {
+  const double first = distance(a, b);
+  const double second = distance(b, c);
+  const PlanPoint u{(b.x_m - a.x_m) / first, (b.y_m - a.y_m) / first};
+  const PlanPoint v{(c.x_m - b.x_m) / second, (c.y_m - b.y_m) / second};
+  const double turn = u.x_m * v.y_m - u.y_m * v.x_m;
+  const double ahead = u.x_m * v.x_m + u.y_m * v.y_m;
+  // Along u so far that the distance from the second wall becomes the gap too.
+  const double along = std::abs(turn) < 1e-9 ? 0.0 : gap * (ahead - 1.0) / turn;
+  return {b.x_m - gap * u.y_m + along * u.x_m, b.y_m + gap * u.x_m + along * u.y_m};
+}
+
+base::Result<Outline, std::string> moved(const Outline& outline, double gap) {
+  const std::size_t n = outline.size();
+  Outline result;
+  for (std::size_t i = 0; i < n; ++i) {
+    result.push_back(
+        moved_corner(outline[(i + n - 1) % n], outline[i], outline[(i + 1) % n], gap));
+  }
+  for (std::size_t i = 0; i < n; ++i) {
+    const PlanPoint a = outline[i];
+    const PlanPoint b = outline[(i + 1) % n];
+    const PlanPoint c = result[i];
+    const PlanPoint d = result[(i + 1) % n];
+    // A wall that turned round was shorter than what its two corners took from it.
+    if ((b.x_m - a.x_m) * (d.x_m - c.x_m) + (b.y_m - a.y_m) * (d.y_m - c.y_m) <= 0.0) {
+      return base::Failure{wall_text(i, n) + " is too short for the gap; leave it out of the plan"};
+    }
+  }
+  if (const auto fault = outline_fault(result)) {
+    return base::Failure{"it is too narrow for the gap on both sides: " + *fault};
+  }
+  return result;
+}
+
+// The region between two heights with no corner between them: one trapezoid for each pair of walls.
+struct Trapezoid {
+  double low_left = 0.0;  // x at the lower height
+  double low_right = 0.0;
+  double high_left = 0.0;
+  double high_right = 0.0;
+};
+
+void take_crossings(const Outline& outline, double low, double high,
+                    std::vector<std::pair<double, double>>& crossings) {
+  const double middle = (low + high) / 2.0;
+  for (std::size_t i = 0; i < outline.size(); ++i) {
+    const PlanPoint a = outline[i];
+    const PlanPoint b = outline[(i + 1) % outline.size()];
+    if ((a.y_m > middle) == (b.y_m > middle)) {
+      continue;
+    }
+    const auto x_at = [&](double y) {
+      return a.x_m + (y - a.y_m) / (b.y_m - a.y_m) * (b.x_m - a.x_m);
+    };
+    crossings.emplace_back(x_at(low), x_at(high));
+  }
+}
+
+std::vector<Trapezoid> trapezoids_between(const Region& region, double low, double high,
+                                          const Bounds& clip) {
+  std::vector<std::pair<double, double>> crossings;
+  take_crossings(region.outer, low, high, crossings);
+  for (const Outline& hole : region.holes) {
+    take_crossings(hole, low, high, crossings);
+  }
+  std::sort(crossings.begin(), crossings.end(), [](const auto& a, const auto& b) {
+    return a.first + a.second < b.first + b.second;
+  });
+  std::vector<Trapezoid> trapezoids;
+  for (std::size_t i = 0; i + 1 < crossings.size(); i += 2) {
+    const auto within = [&](double x) { return std::clamp(x, clip.low_x_m, clip.high_x_m); };
+    const Trapezoid t{within(crossings[i].first), within(crossings[i + 1].first),
+                      within(crossings[i].second), within(crossings[i + 1].second)};
+    if (std::max(t.low_right, t.high_right) - std::min(t.low_left, t.high_left) > kClose) {
+      trapezoids.push_back(t);
+    }
+  }
+  return trapezoids;
+}
+
+std::vector<double> heights_between(const Region& region, double low, double high) {
+  std::vector<double> heights{low, high};
+  const auto take = [&](const Outline& outline) {
+    for (const PlanPoint corner : outline) {
+      if (corner.y_m > low + kClose && corner.y_m < high - kClose) {
+        heights.push_back(corner.y_m);
+      }
+    }
+  };
+  take(region.outer);
+  std::for_each(region.holes.begin(), region.holes.end(), take);
+  std::sort(heights.begin(), heights.end());
+  heights.erase(std::unique(heights.begin(), heights.end(),
+                            [](double a, double b) { return b - a <= kClose; }),
+                heights.end());
+  return heights;
+}
+
+// Which of the pieces below each piece of one band belongs to; pieces that join are merged.
+class Pieces {
+ public:
+  std::size_t add(double low_x, double high_x) {
+    parent_.push_back(parent_.size());
+    reach_.push_back({low_x, high_x});
+    return parent_.size() - 1;
+  }
+  void join(std::size_t a, std::size_t b) {
+    a = root_of(a);
+    b = root_of(b);
+    if (a != b) {
+      parent_[b] = a;
+      reach_[a] = {std::min(reach_[a].low_x_m, reach_[b].low_x_m),
+                   std::max(reach_[a].high_x_m, reach_[b].high_x_m)};
+    }
+  }
+  [[nodiscard]] std::vector<Stretch> stretches() const {
+    std::vector<Stretch> found;
+    for (std::size_t i = 0; i < parent_.size(); ++i) {
+      if (parent_[i] == i) {
+        found.push_back(reach_[i]);
+      }
+    }
+    std::sort(found.begin(), found.end(),
+              [](const Stretch& a, const Stretch& b) { return a.low_x_m < b.low_x_m; });
+    return found;
+  }
+
+ private:
+  std::size_t root_of(std::size_t i) const {
+    while (parent_[i] != i) {
+      i = parent_[i];
+    }
+    return i;
+  }
+  std::vector<std::size_t> parent_;
+  std::vector<Stretch> reach_;
+};
+
+}  // namespace
+
+base::Result<Region, std::string> region_from(Region region) {
+  if (const auto fault = outline_fault(region.outer)) {
+    return base::Failure{*fault};
+  }
+  wind(region.outer, true);
+  for (std::size_t i = 0; i < region.holes.size(); ++i) {
+    Outline& hole = region.holes[i];
+    const std::string name = "fixed item " + std::to_string(i + 1);
+    if (const auto fault = outline_fault(hole)) {
+      return base::Failure{name + ": " + *fault};
+    }
+    wind(hole, false);
+    if (outlines_meet(region.outer, hole) || !is_inside(region.outer, hole.front())) {
+      return base::Failure{name + " does not lie wholly inside the room"};
+    }
+    for (std::size_t j = 0; j < i; ++j) {
+      if (outlines_meet(region.holes[j], hole) || is_inside(region.holes[j], hole.front()) ||
+          is_inside(hole, region.holes[j].front())) {
+        return base::Failure{name + " lies over fixed item " + std::to_string(j + 1)};
+      }
+    }
+  }
+  return region;
+}
+
+SquareMetres area_of(const Outline& outline) {
+  return SquareMetres{std::abs(signed_area(outline))};
+}
+
+SquareMetres area_of(const Region& region) {
+  double area = area_of(region.outer).value();
+  for (const Outline& hole : region.holes) {
+    area -= area_of(hole).value();
+  }
+  return SquareMetres{area};
+}
+
+Metres perimeter_of(const Outline& outline) {
+  double length = 0.0;
+  for (std::size_t i = 0; i < outline.size(); ++i) {
+    length += distance(outline[i], outline[(i + 1) % outline.size()]);
+  }
+  return Metres{length};
+}
+
+bool contains(const Region& region, PlanPoint point) {
+  return is_inside(region.outer, point) &&
+         std::none_of(region.holes.begin(), region.holes.end(),
+                      [&](const Outline& hole) { return is_inside(hole, point); });
+}
+
+Bounds bounds_of(const Outline& outline) {
+  Bounds bounds{outline.front().x_m, outline.front().x_m, outline.front().y_m,
+                outline.front().y_m};
+  for (const PlanPoint corner : outline) {
+    bounds.low_x_m = std::min(bounds.low_x_m, corner.x_m);
+    bounds.high_x_m = std::max(bounds.high_x_m, corner.x_m);
+    bounds.low_y_m = std::min(bounds.low_y_m, corner.y_m);
+    bounds.high_y_m = std::max(bounds.high_y_m, corner.y_m);
+  }
+  return bounds;
+}
+
+Region turned(const Region& region, double degrees) {
+  const double angle = degrees * std::numbers::pi / 180.0;
+  // Quarter turns exactly, so that walls along the axes stay along them.
+  const bool quarter = std::fmod(degrees, 90.0) == 0.0;
+  const double c = quarter ? std::round(std::cos(angle)) : std::cos(angle);
+  const double s = quarter ? std::round(std::sin(angle)) : std::sin(angle);
+  const auto turn = [&](Outline& outline) {
+    for (PlanPoint& corner : outline) {
+      corner = {c * corner.x_m - s * corner.y_m, s * corner.x_m + c * corner.y_m};
+    }
+  };
+  Region result = region;
+  turn(result.outer);
+  std::for_each(result.holes.begin(), result.holes.end(), turn);
+  return result;
+}
+
+base::Result<Region, std::string> inset(const Region& region, Metres gap) {
+  auto outer = moved(region.outer, gap.value());
+  if (!outer) {
+    return base::Failure{outer.error()};
+  }
+  Region result{std::move(outer).value(), {}};
+  for (std::size_t i = 0; i < region.holes.size(); ++i) {
+    auto hole = moved(region.holes[i], gap.value());
+    if (!hole) {
+      return base::Failure{"fixed item " + std::to_string(i + 1) + ": " + hole.error()};
+    }
+    result.holes.push_back(std::move(hole).value());
+  }
+  return region_from(std::move(result));
+}
+
+std::vector<Stretch> stretches_between(const Region& region, double low_y_m, double high_y_m,
+                                       const Bounds& clip) {
+  const double low = std::max(low_y_m, clip.low_y_m);
+  const double high = std::min(high_y_m, clip.high_y_m);
+  if (high - low <= kClose) {
+    return {};
+  }
+  const std::vector<double> heights = heights_between(region, low, high);
+  Pieces pieces;
+  std::vector<std::pair<Trapezoid, std::size_t>> below;
+  for (std::size_t band = 0; band + 1 < heights.size(); ++band) {
+    std::vector<std::pair<Trapezoid, std::size_t>> here;
+    for (const Trapezoid& t : trapezoids_between(region, heights[band], heights[band + 1], clip)) {
+      const std::size_t piece = pieces.add(std::min(t.low_left, t.high_left),
+                                           std::max(t.low_right, t.high_right));
+      for (const auto& [other, other_piece] : below) {
+        if (std::min(other.high_right, t.low_right) - std::max(other.high_left, t.low_left) >
+            kClose) {
+          pieces.join(other_piece, piece);
+        }
+      }
+      here.emplace_back(t, piece);
+    }
+    below = std::move(here);
+  }
+  return pieces.stretches();
+}
+
+}  // namespace analysis::plan

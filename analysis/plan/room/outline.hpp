@@ -1,0 +1,65 @@
+// Rooms as polygons on a plan: what is wrong with one, its area, and what of it lies in a band
+// across it. Pure. Lengths are metres; x to the right, y up.
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <vector>
+
+#include "analysis/base/result.hpp"
+#include "analysis/base/units.hpp"
+
+namespace analysis::plan {
+
+using base::Metres;
+using base::SquareMetres;
+
+struct PlanPoint {
+  double x_m = 0.0;
+  double y_m = 0.0;
+  bool operator==(const PlanPoint&) const = default;
+};
+// Corners in order, either way round; the last one joins the first.
+using Outline = std::vector<PlanPoint>;
+
+// A room: one outer outline, and outlines of what stands in it (a pillar, a hearth).
+struct Region {
+  Outline outer;
+  std::vector<Outline> holes;
+};
+
+// Walls are named by the corners they join, from 1. Errors, one clause each: fewer than three
+// corners, a corner twice in a row, a wall that crosses or touches another one, a spike that goes
+// back along itself, no area, a hole outside of the room or over another one.
+[[nodiscard]] base::Result<Region, std::string> region_from(Region region);
+
+[[nodiscard]] SquareMetres area_of(const Outline& outline);  // never negative
+[[nodiscard]] SquareMetres area_of(const Region& region);
+[[nodiscard]] Metres perimeter_of(const Outline& outline);
+[[nodiscard]] bool contains(const Region& region, PlanPoint point);  // edges: either answer
+
+struct Bounds {
+  double low_x_m = 0.0;
+  double high_x_m = 0.0;
+  double low_y_m = 0.0;
+  double high_y_m = 0.0;
+};
+[[nodiscard]] Bounds bounds_of(const Outline& outline);
+
+// All corners turned anticlockwise about the origin.
+[[nodiscard]] Region turned(const Region& region, double degrees);
+// Every wall moved inwards by `gap`, holes grown by it. Error: a wall too short for the gap, or a
+// place too narrow for two gaps; named by its corners.
+[[nodiscard]] base::Result<Region, std::string> inset(const Region& region, Metres gap);
+
+// A connected piece of the region between two heights: how far it reaches in x.
+struct Stretch {
+  double low_x_m = 0.0;
+  double high_x_m = 0.0;
+};
+// Within `clip`, by increasing low_x; empty where nothing of the region lies between the heights.
+// O(corners^2).
+[[nodiscard]] std::vector<Stretch> stretches_between(const Region& region, double low_y_m,
+                                                     double high_y_m, const Bounds& clip);
+
+}  // namespace analysis::plan
