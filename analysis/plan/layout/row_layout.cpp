@@ -120,6 +120,8 @@ class RowSolver {
     }
     std::stable_sort(next.begin(), next.end(),
                      [](const Arrangement& a, const Arrangement& b) { return a.price < b.price; });
+    // The same joints and off-cuts lead to the same rows: one of them is enough.
+    next.erase(std::unique(next.begin(), next.end(), is_same), next.end());
     const auto simple = std::find_if(next.begin(), next.end(),
                                      [](const Arrangement& each) { return each.simple; });
     if (next.size() > kBeam) {
@@ -129,6 +131,16 @@ class RowSolver {
       next.resize(kBeam);
     }
     beam_ = std::move(next);
+  }
+
+  static bool is_same(const Arrangement& a, const Arrangement& b) {
+    const auto alike = [](const std::vector<Offcut>& x, const std::vector<Offcut>& y) {
+      return std::equal(x.begin(), x.end(), y.begin(), y.end(), [](const Offcut& m, const Offcut& n) {
+        return std::abs(m.length - n.length) <= kClose;
+      });
+    };
+    return a.simple == b.simple && std::abs(a.price - b.price) <= kClose && a.panels == b.panels &&
+           a.joints == b.joints && alike(a.starts, b.starts) && alike(a.ends, b.ends);
   }
 
   // Lengths of the last piece and of the joints for a first piece.

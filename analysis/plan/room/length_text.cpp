@@ -20,12 +20,15 @@ class LengthReader {
 
   [[nodiscard]] bool at_end() const { return rest_.empty(); }
 
-  // Whole or decimal, never negative; nullopt when the rest begins with none.
+  // Whole or decimal, without a sign; nullopt when the rest begins with none.
   std::optional<double> number() {
+    if (rest_.empty() || (rest_.front() != '.' && (rest_.front() < '0' || rest_.front() > '9'))) {
+      return std::nullopt;  // from_chars would take "nan" and "inf"
+    }
     double value = 0.0;
     const auto [end, fault] = std::from_chars(rest_.data(), rest_.data() + rest_.size(), value,
                                               std::chars_format::fixed);
-    if (fault != std::errc{} || std::signbit(value)) {
+    if (fault != std::errc{}) {
       return std::nullopt;
     }
     rest_.remove_prefix(static_cast<std::size_t>(end - rest_.data()));

@@ -16,7 +16,7 @@ using base::Metres;
 // agreement of 1959). Error: one clause for people, what is wrong and what was expected.
 [[nodiscard]] base::Result<Metres, std::string> length_from_text(std::string_view text);
 
-// "3.81 m", or "12' 6\"" rounded to a sixteenth of an inch.
+// "3.81 m" to the millimetre, or "12' 6\"" rounded to a sixteenth of an inch.
 [[nodiscard]] std::string metric_text_from(Metres length);
 [[nodiscard]] std::string imperial_text_from(Metres length);
 

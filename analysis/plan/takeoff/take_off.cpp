@@ -1,0 +1,168 @@
+#include "analysis/plan/takeoff/take_off.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace analysis::plan {
+namespace {
+
+constexpr double kClose = 1e-9;
+constexpr double kMitreWaste = 1.10;
+constexpr double kSpacerDistance = 0.4;  // metres
+
+int up(double count) { return static_cast<int>(std::ceil(count - kClose)); }
+
+// Strips of the roll's width over the region, beside each other at `step`, each as long as the
+// region is there, drawn out by `upturn` at the ends and on both sides.
+std::vector<Strip> strips_over(const Region& region, double width, double step, double upturn) {
+  const Bounds bounds = bounds_of(region.outer);
+  std::vector<Strip> strips;
+  const double low = bounds.low_y_m - upturn;
+  const double high = bounds.high_y_m + upturn;
+  const int count = std::max(1, up((high - low - width) / step) + 1);
+  for (int i = 0; i < count; ++i) {
+    const double from = low + i * step;
+    const double to = std::min(from + width, high);
+    for (const Stretch& run : stretches_between(region, from, to, bounds)) {
+      strips.push_back({run.low_x_m - upturn, run.high_x_m + upturn, from, to});
+    }
+  }
+  return strips;
+}
+
+double length_of(const Strip& strip) { return strip.high_x_m - strip.low_x_m; }
+
+// A strip longer than a roll is made of several, lapped.
+double length_with_laps(double length, double roll, double lap) {
+  if (length <= roll) {
+    return length;
+  }
+  const int pieces = 1 + up((length - roll) / (roll - lap));
+  return length + (pieces - 1) * lap;
+}
+
+// Rolls by first fit of the longest strips; what is left of a roll takes the next that fits, and a
+// strip longer than a roll takes whole rolls first.
+int rolls_for(std::vector<double> lengths, double roll) {
+  int rolls = 0;
+  std::vector<double> left;
+  std::sort(lengths.begin(), lengths.end(), std::greater<>());
+  for (double length : lengths) {
+    const double whole = std::floor(length / roll + kClose);
+    rolls += static_cast<int>(whole);
+    length -= whole * roll;
+    if (length <= kClose) {
+      continue;
+    }
+    const auto fits =
+        std::find_if(left.begin(), left.end(), [&](double rest) { return rest >= length - kClose; });
+    if (fits != left.end()) {
+      *fits -= length;
+    } else {
+      ++rolls;
+      left.push_back(roll - length);
+    }
+  }
+  return rolls;
+}
+
+double overlap(const Strip& a, const Strip& b) {
+  return std::max(0.0, std::min(a.high_x_m, b.high_x_m) - std::max(a.low_x_m, b.low_x_m));
+}
+
+SheetNeed need_of(std::vector<Strip> strips, const RollSize& roll, double lap) {
+  SheetNeed need;
+  double seams = 0.0;
+  double sheet = 0.0;
+  std::vector<double> lengths;
+  for (std::size_t i = 0; i < strips.size(); ++i) {
+    const double plain = length_of(strips[i]);
+    const double length = length_with_laps(plain, roll.length.value(), lap);
+    const double ends = plain <= roll.length.value()
+                            ? 0.0
+                            : std::round((length - plain) / std::max(lap, kClose));
+    seams += (lap > 0.0 ? ends : std::ceil(plain / roll.length.value()) - 1.0) *
+             (strips[i].high_y_m - strips[i].low_y_m);
+    lengths.push_back(length);
+    sheet += length * roll.width.value();
+    for (std::size_t j = 0; j < i; ++j) {
+      if (strips[j].low_y_m < strips[i].low_y_m &&
+          strips[j].high_y_m >= strips[i].low_y_m - kClose) {
+        seams += overlap(strips[i], strips[j]);
+      }
+    }
+  }
+  need.strips = std::move(strips);
+  need.seams = Metres{seams};
+  need.sheet = SquareMetres{sheet};
+  need.rolls = rolls_for(std::move(lengths), roll.length.value());
+  return need;
+}
+
+}  // namespace
+
+CartonNeed carton_need_from(const std::vector<RoomPanels>& rooms, const PackSize& pack,
+                            int delivered, double waste_rule_fraction) {
+  double floor = 0.0;
+  CartonNeed need;
+  for (const RoomPanels& room : rooms) {
+    floor += room.floor.value();
+    need.panels_by_layout += room.panels;
+  }
+  need.floor = SquareMetres{floor};
+  need.waste_rule_fraction = waste_rule_fraction;
+  need.cartons_by_rule = up(floor * (1.0 + waste_rule_fraction) / pack.coverage.value());
+  need.cartons_by_layout = (need.panels_by_layout + pack.panels - 1) / pack.panels;
+  const double laid = need.panels_by_layout * pack.coverage.value() / pack.panels;
+  need.waste_by_layout_fraction = floor > 0.0 ? laid / floor - 1.0 : 0.0;
+  need.delivered = delivered;
+  need.cartons_to_order =
+      std::max(0, std::max(need.cartons_by_rule, need.cartons_by_layout) - delivered);
+  return need;
+}
+
+SheetNeed underlay_need_from(const Region& region, const RollSize& roll) {
+  return need_of(strips_over(region, roll.width.value(), roll.width.value(), 0.0), roll, 0.0);
+}
+
+base::Result<SheetNeed, std::string> barrier_need_from(const Region& region, const RollSize& roll,
+                                                       const BarrierRules& rules) {
+  const double step = roll.width.value() - rules.lap.value();
+  if (step <= kClose || roll.length.value() <= rules.lap.value()) {
+    return base::Failure{std::string("a roll that is no wider or longer than its lap")};
+  }
+  const auto along = [&](const Region& laid) {
+    return need_of(strips_over(laid, roll.width.value(), step, rules.upturn.value()), roll,
+                   rules.lap.value());
+  };
+  SheetNeed best = along(region);
+  SheetNeed across = along(turned(region, 90.0));
+  across.along_panels = false;
+  const auto better = [](const SheetNeed& a, const SheetNeed& b) {
+    return a.sheet.value() != b.sheet.value() ? a.sheet < b.sheet : a.seams < b.seams;
+  };
+  return better(across, best) ? across : best;
+}
+
+TrimNeed trim_need_from(const Region& region, const std::vector<Door>& doors, Metres bar) {
+  TrimNeed need;
+  double wall = perimeter_of(region.outer).value();
+  for (const Outline& hole : region.holes) {
+    wall += perimeter_of(hole).value();
+  }
+  double lengths[3] = {0.0, 0.0, 0.0};
+  for (const Door& door : doors) {
+    wall -= door.width.value();
+    lengths[static_cast<std::size_t>(door.transition)] += door.width.value();
+  }
+  wall = std::max(wall, 0.0);
+  need.wall = Metres{wall};
+  need.wall_lengths = up(wall * kMitreWaste / bar.value());
+  need.t_moulding = Metres{lengths[0]};
+  need.reducer = Metres{lengths[1]};
+  need.edge = Metres{lengths[2]};
+  need.spacers = up(wall / kSpacerDistance);
+  return need;
+}
+
+}  // namespace analysis::plan

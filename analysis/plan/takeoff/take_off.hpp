@@ -1,0 +1,91 @@
+// What to order for a room: cartons, underlay, vapour barrier, tape, trim, transitions, spacers.
+// Pure. Every quantity says how it was reckoned; figures without another source are common
+// practice, and the floor's own instructions win.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "analysis/plan/layout/row_layout.hpp"
+#include "analysis/plan/room/outline.hpp"
+
+namespace analysis::plan {
+
+struct PackSize {
+  int panels = 0;          // in a carton
+  SquareMetres coverage;   // of a carton
+};
+// Cartons for several rooms are rounded up once, over all of them.
+struct CartonNeed {
+  SquareMetres floor;
+  double waste_rule_fraction = 0.0;
+  int cartons_by_rule = 0;    // floor and waste by the rule of thumb
+  int panels_by_layout = 0;   // what the rows really use
+  double waste_by_layout_fraction = 0.0;  // of the floor
+  int cartons_by_layout = 0;
+  int cartons_to_order = 0;   // the greater of both, less what came already; never negative
+  int delivered = 0;
+};
+struct RoomPanels {
+  SquareMetres floor;
+  int panels = 0;
+};
+// REQUIRES: a pack with panels and coverage above 0; delivered >= 0. Common practice, no source: 10 %
+// waste in rooms of straight rows.
+[[nodiscard]] CartonNeed carton_need_from(const std::vector<RoomPanels>& rooms,
+                                          const PackSize& pack, int delivered,
+                                          double waste_rule_fraction = 0.10);
+
+// A roll, cut into strips that lie beside each other.
+struct RollSize {
+  Metres width;
+  Metres length;
+};
+// Strips that lie along x of the region; low and high ends of each, the turned-up part included.
+struct Strip {
+  double low_x_m = 0.0;
+  double high_x_m = 0.0;
+  double low_y_m = 0.0;
+  double high_y_m = 0.0;
+};
+struct SheetNeed {
+  std::vector<Strip> strips;
+  bool along_panels = true;  // else across
+  Metres seams;              // to be taped
+  SquareMetres sheet;        // of all strips, laps and upturns included
+  int rolls = 0;
+};
+
+// Underlay: strips along the panels, butted, cut at the walls.
+[[nodiscard]] SheetNeed underlay_need_from(const Region& region, const RollSize& roll);
+
+// Common practice, no source: seams lapped 45 cm, edges turned 5 cm up the walls.
+struct BarrierRules {
+  Metres lap{0.45};
+  Metres upturn{0.05};
+};
+// Sheets along or across the panels, whichever needs less sheet, then fewer seams. Where a roll is
+// shorter than the room its ends lap too. Error: a roll no wider than its lap.
+[[nodiscard]] base::Result<SheetNeed, std::string> barrier_need_from(const Region& region,
+                                                                     const RollSize& roll,
+                                                                     const BarrierRules& rules);
+
+enum class Transition { same_level, to_lower, to_edge };
+struct Door {
+  Metres width;
+  Transition transition = Transition::same_level;
+};
+struct TrimNeed {
+  Metres wall;             // perimeter without doors, fixed items with theirs
+  int wall_lengths = 0;    // bars, waste included
+  Metres t_moulding;       // between floors of the same height, with a track each
+  Metres reducer;          // to a lower floor
+  Metres edge;             // to a door sill or a fixed edge
+  int spacers = 0;
+};
+// Bars of `bar` length; common practice, no source: 10 % for mitres, a spacer every 0.4 m of wall.
+[[nodiscard]] TrimNeed trim_need_from(const Region& region, const std::vector<Door>& doors,
+                                      Metres bar);
+
+}  // namespace analysis::plan
