@@ -16,6 +16,7 @@ ARROWS = {
     "analysis/timestamp": ["analysis/evidence", "analysis/base"],
     "analysis/drawing": ["analysis/base"],
     "analysis/certificate": ["analysis/readiness", "analysis/evidence", "analysis/drawing", "analysis/base"],
+    "analysis/plan": ["analysis/readiness", "analysis/physics", "analysis/drawing", "analysis/base"],
     "logger/store": ["analysis/base", "analysis/evidence"],
     "logger/transfer": ["logger/store", "analysis/base"],
     "logger/ingest": ["firmware-sim/core", "logger/store", "analysis/base"],

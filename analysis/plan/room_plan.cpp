@@ -19,8 +19,7 @@ std::optional<std::string> door_fault(const RoomPlanRequest& request) {
     const double wall = std::hypot(to.x_m - from.x_m, to.y_m - from.y_m);
     if (place.from_corner.value() + place.door.width.value() > wall + 1e-6) {
       return name + " ends " +
-             metric_text_from(
-                 Metres{place.from_corner.value() + place.door.width.value() - wall}) +
+             metric_text_from(Metres{place.from_corner.value() + place.door.width.value() - wall}) +
              " beyond it";
     }
   }
@@ -41,8 +40,8 @@ std::vector<double> joints_between(double low, double high, std::optional<Metres
 }
 
 std::string joint_text(const char* direction, double size, double limit, std::size_t joints) {
-  return "the floor is " + metric_text_from(Metres{size}) + " " + direction + " the rows, more than " +
-         metric_text_from(Metres{limit}) + ": " + std::to_string(joints) +
+  return "the floor is " + metric_text_from(Metres{size}) + " " + direction +
+         " the rows, more than " + metric_text_from(Metres{limit}) + ": " + std::to_string(joints) +
          (joints == 1 ? " joint with a profile" : " joints with profiles") +
          ", since it would swell and shrink as one piece";
 }
@@ -67,7 +66,8 @@ base::Result<RoomPlan, std::string> room_plan_from(const RoomPlanRequest& reques
     return base::Failure{std::move(*fault)};
   }
   RoomPlan plan;
-  plan.room = turned(request.room, (request.begin_at_far_side ? 180.0 : 0.0) - request.rows_degrees);
+  plan.room =
+      turned(request.room, (request.begin_at_far_side ? 180.0 : 0.0) - request.rows_degrees);
   auto floor = inset(plan.room, request.wall_gap);
   if (!floor) {
     return base::Failure{floor.error()};
@@ -78,12 +78,12 @@ base::Result<RoomPlan, std::string> room_plan_from(const RoomPlanRequest& reques
   const auto across = joints_between(all.low_y_m, all.high_y_m, request.widest);
   const auto along = joints_between(all.low_x_m, all.high_x_m, request.longest);
   if (!across.empty()) {
-    plan.remarks.push_back(joint_text("across", all.high_y_m - all.low_y_m,
-                                      request.widest.value(), across.size()));
+    plan.remarks.push_back(
+        joint_text("across", all.high_y_m - all.low_y_m, request.widest.value(), across.size()));
   }
   if (!along.empty()) {
-    plan.remarks.push_back(joint_text("along", all.high_x_m - all.low_x_m,
-                                      request.longest->value(), along.size()));
+    plan.remarks.push_back(
+        joint_text("along", all.high_x_m - all.low_x_m, request.longest->value(), along.size()));
   }
   double joints = 0.0;
   for (const double y : across) {

@@ -1,5 +1,5 @@
-// The plan of one room: the floor within its gaps, joints where it is too large to move as one, rows
-// for each part, and what to order. Pure.
+// The plan of one room: the floor within its gaps, joints where it is too large to move as one,
+// rows for each part, and what to order. Pure.
 #pragma once
 
 #include <optional>
@@ -21,17 +21,17 @@ struct DoorPlace {
 
 // Limits: common practice, no source; the floor's own instructions win.
 struct RoomPlanRequest {
-  Region room;                 // walls as measured; passed region_from
+  Region room;  // walls as measured; passed region_from
   std::vector<DoorPlace> doors;
-  double rows_degrees = 0.0;   // direction of the rows, anticlockwise from x: along the main light
+  double rows_degrees = 0.0;  // direction of the rows, anticlockwise from x: along the main light
   bool begin_at_far_side = false;  // first row at the high end of y once turned
   PanelSize panel;
   LayoutRules rules;
   Metres wall_gap{0.010};
-  Metres widest{7.0};                  // across the rows: beyond it a joint
-  std::optional<Metres> longest;       // along them; nullopt = no limit
+  Metres widest{7.0};             // across the rows: beyond it a joint
+  std::optional<Metres> longest;  // along them; nullopt = no limit
   std::optional<RollSize> underlay;
-  std::optional<RollSize> barrier;     // nullopt = none, or built into the underlay
+  std::optional<RollSize> barrier;  // nullopt = none, or built into the underlay
   BarrierRules barrier_rules;
   Metres trim_bar{2.4};
 };

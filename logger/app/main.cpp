@@ -27,6 +27,7 @@ struct CommandLine {
   NoteOptions note;
   StatusOptions status;
   OutlookOptions outlook;
+  PlanOptions plan;
   ImportOptions import;
   ExportOptions output;
   CertifyOptions certify;
@@ -42,6 +43,7 @@ struct CommandLine {
   std::string paper = "a4";
   std::string status_units = "metric";
   std::string outlook_units = "metric";
+  std::string plan_units = "metric";
   std::string chart_format = "svg";
   std::string certify_units = "metric";
   std::string print_paper = "a4";
@@ -252,6 +254,24 @@ void add_outlook_command(CLI::App& app, CommandLine& line) {
   add_units(sub, line.outlook_units);
 }
 
+void add_plan_command(CLI::App& app, CommandLine& line) {
+  CLI::App* sub = command(app, line, "plan", "what to order, how the rows lie, how to stack",
+                          [&](const Console& c) {
+                            line.plan.imperial = line.plan_units == "imperial";
+                            return plan(line.plan, c);
+                          });
+  sub->add_option("JOBDIR", line.plan.job_dir, "folder of the job")->required();
+  sub->add_option("--room", line.plan.room, "default: every room that has a plan");
+  sub->add_flag("--json", line.plan.json, "for programs, with every piece of every row");
+  sub->add_option("--drawings", line.plan.drawings,
+                  "folder for a drawing of each room at scale (SVG), made if missing");
+  sub->add_option("--carton-celsius", line.plan.cartons_celsius,
+                  "how cold the cartons may come, for the time they need to warm through")
+      ->check(CLI::Range(-40.0, 40.0))
+      ->capture_default_str();
+  add_units(sub, line.plan_units);
+}
+
 void add_data_commands(CLI::App& app, CommandLine& line) {
   CLI::App* sub = command(app, line, "status", "verdict, reasons, hours, channels, alerts",
                           [&](const Console& c) {
@@ -375,6 +395,7 @@ int main(int argc, char** argv) {
   add_note_command(app, line);
   add_data_commands(app, line);
   add_outlook_command(app, line);
+  add_plan_command(app, line);
   add_certificate_commands(app, line);
   const std::string wrong_command = unknown_command(app, argc, argv);
   if (!wrong_command.empty()) {

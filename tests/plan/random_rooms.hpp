@@ -27,20 +27,26 @@ class RandomRooms {
         room.outer = {{0, 0}, {w, 0}, {w, b}, {a, b}, {a, h}, {0, h}};
         break;
       case 2:  // U
-        room.outer = {{0, 0}, {w, 0}, {w, h}, {w - 0.35 * w, h}, {w - 0.35 * w, b},
+        room.outer = {{0, 0},       {w, 0},       {w, h}, {w - 0.35 * w, h}, {w - 0.35 * w, b},
                       {0.3 * w, b}, {0.3 * w, h}, {0, h}};
         break;
       case 3:  // a slanted wall
         room.outer = {{0, 0}, {w, 0}, {w - 0.4 * a, h}, {0, h}};
         break;
       case 4:  // a chimney breast
-        room.outer = {{0, 0}, {w, 0}, {w, h}, {0.7 * w, h}, {0.7 * w, h - 0.3 * b},
-                      {0.4 * w, h - 0.3 * b}, {0.4 * w, h}, {0, h}};
+        room.outer = {{0, 0},
+                      {w, 0},
+                      {w, h},
+                      {0.7 * w, h},
+                      {0.7 * w, h - 0.3 * b},
+                      {0.4 * w, h - 0.3 * b},
+                      {0.4 * w, h},
+                      {0, h}};
         break;
       default:  // a pillar
         room.outer = {{0, 0}, {w, 0}, {w, h}, {0, h}};
-        room.holes = {{{0.45 * w, 0.4 * h}, {0.55 * w, 0.4 * h}, {0.55 * w, 0.55 * h},
-                       {0.45 * w, 0.55 * h}}};
+        room.holes = {
+            {{0.45 * w, 0.4 * h}, {0.55 * w, 0.4 * h}, {0.55 * w, 0.55 * h}, {0.45 * w, 0.55 * h}}};
         break;
     }
     return room;

@@ -89,9 +89,10 @@ std::vector<std::string> faults_of(const LayoutRequest& request, const RowLayout
       int covered = 0;
       if (row != layout.rows.end()) {
         for (const auto& run : row->runs) {
-          covered += static_cast<int>(std::count_if(run.begin(), run.end(), [&](const Piece& piece) {
-            return x >= piece.low_x_m && x < piece.high_x_m;
-          }));
+          covered +=
+              static_cast<int>(std::count_if(run.begin(), run.end(), [&](const Piece& piece) {
+                return x >= piece.low_x_m && x < piece.high_x_m;
+              }));
         }
       }
       if (covered > 1 || (covered == 0 && contains(request.region, {x, y}))) {
@@ -116,8 +117,7 @@ int panels_by_simple_rule(const LayoutRequest& request) {
   for (const double width :
        row_widths_m(request.field.high_y_m - request.field.low_y_m, request.panel.width.value())) {
     std::vector<double> joints;
-    for (const Stretch& run :
-         stretches_between(request.region, low, low + width, request.field)) {
+    for (const Stretch& run : stretches_between(request.region, low, low + width, request.field)) {
       const double whole = run.high_x_m - run.low_x_m;
       if (whole <= length + kClose) {
         if (left >= whole) {
@@ -215,6 +215,6 @@ TEST_CASE("Random rooms: every rule is kept, and never more panels than by the s
     return values[500] * 100.0;
   };
   std::cout << "waste over the area, median of 1000 rooms: " << median(over_bound)
-            << " %, by the simple rule " << median(simple_over_bound) << " %; "
-            << with_exceptions << " rooms with exceptions\n";
+            << " %, by the simple rule " << median(simple_over_bound) << " %; " << with_exceptions
+            << " rooms with exceptions\n";
 }

@@ -48,8 +48,8 @@ TEST_CASE("Underlay is butted along the panels") {
 }
 
 TEST_CASE("Barrier sheets lap by 45 cm and turn up by 5 cm") {
-  // 5 m x 4 m, sheets of 2 m from rolls of 25 m. To cover 4.10 m across: 2 + n x 1.55 >= 4.10 -> two
-  // more, 3 strips of 5.10 m = 15.3 m, 30.6 m2. The other way 5.10 m: 2 + 2 x 1.55 = 5.10, just
+  // 5 m x 4 m, sheets of 2 m from rolls of 25 m. To cover 4.10 m across: 2 + n x 1.55 >= 4.10 ->
+  // two more, 3 strips of 5.10 m = 15.3 m, 30.6 m2. The other way 5.10 m: 2 + 2 x 1.55 = 5.10, just
   // enough: 3 strips of 4.10 m = 12.3 m, 24.6 m2. So across; 2 seams of 4.10 m.
   const auto need = barrier_need_from(rectangle(5, 4), {Metres{2.0}, Metres{25.0}}, {});
   REQUIRE(need);

@@ -20,7 +20,7 @@ constexpr int kStartGrid = 8;
 // A metre of off-cut saves less than a metre of panel: it must meet a row that needs it.
 constexpr double kOffcutWorth = 0.6;
 constexpr double kBrokenOffsetPrice = 50.0;  // of panels: never for the sake of waste
-constexpr double kShortPiecePrice = 0.02;  // of a panel, so that waste decides before looks
+constexpr double kShortPiecePrice = 0.02;    // of a panel, so that waste decides before looks
 
 // What is left of a panel, with one end as it came from the factory.
 struct Offcut {
@@ -122,8 +122,8 @@ class RowSolver {
                      [](const Arrangement& a, const Arrangement& b) { return a.price < b.price; });
     // The same joints and off-cuts lead to the same rows: one of them is enough.
     next.erase(std::unique(next.begin(), next.end(), is_same), next.end());
-    const auto simple = std::find_if(next.begin(), next.end(),
-                                     [](const Arrangement& each) { return each.simple; });
+    const auto simple =
+        std::find_if(next.begin(), next.end(), [](const Arrangement& each) { return each.simple; });
     if (next.size() > kBeam) {
       if (simple - next.begin() >= static_cast<std::ptrdiff_t>(kBeam)) {
         std::iter_swap(next.begin() + kBeam - 1, simple);
@@ -135,9 +135,9 @@ class RowSolver {
 
   static bool is_same(const Arrangement& a, const Arrangement& b) {
     const auto alike = [](const std::vector<Offcut>& x, const std::vector<Offcut>& y) {
-      return std::equal(x.begin(), x.end(), y.begin(), y.end(), [](const Offcut& m, const Offcut& n) {
-        return std::abs(m.length - n.length) <= kClose;
-      });
+      return std::equal(
+          x.begin(), x.end(), y.begin(), y.end(),
+          [](const Offcut& m, const Offcut& n) { return std::abs(m.length - n.length) <= kClose; });
     };
     return a.simple == b.simple && std::abs(a.price - b.price) <= kClose && a.panels == b.panels &&
            a.joints == b.joints && alike(a.starts, b.starts) && alike(a.ends, b.ends);
@@ -380,8 +380,7 @@ class RowSolver {
         for (const Piece& piece : run) {
           if (piece.length_m() < least_ - kClose) {
             texts.push_back("row " + std::to_string(row + 1) + " has a piece of " +
-                            centimetres(piece.length_m()) +
-                            "; the room is no longer there");
+                            centimetres(piece.length_m()) + "; the room is no longer there");
           }
         }
       }

@@ -26,8 +26,8 @@ class LengthReader {
       return std::nullopt;  // from_chars would take "nan" and "inf"
     }
     double value = 0.0;
-    const auto [end, fault] = std::from_chars(rest_.data(), rest_.data() + rest_.size(), value,
-                                              std::chars_format::fixed);
+    const auto [end, fault] =
+        std::from_chars(rest_.data(), rest_.data() + rest_.size(), value, std::chars_format::fixed);
     if (fault != std::errc{}) {
       return std::nullopt;
     }

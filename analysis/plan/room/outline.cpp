@@ -35,9 +35,9 @@ bool is_on_wall(PlanPoint a, PlanPoint b, PlanPoint point) {
   if (std::abs(side_of(a, b, point)) > kClose) {
     return false;
   }
-  const double along = ((point.x_m - a.x_m) * (b.x_m - a.x_m) +
-                        (point.y_m - a.y_m) * (b.y_m - a.y_m)) /
-                       distance(a, b);
+  const double along =
+      ((point.x_m - a.x_m) * (b.x_m - a.x_m) + (point.y_m - a.y_m) * (b.y_m - a.y_m)) /
+      distance(a, b);
   return along >= -kClose && along <= distance(a, b) + kClose;
 }
 
@@ -143,8 +143,7 @@ base::Result<Outline, std::string> moved(const Outline& outline, double gap) {
   const std::size_t n = outline.size();
   Outline result;
   for (std::size_t i = 0; i < n; ++i) {
-    result.push_back(
-        moved_corner(outline[(i + n - 1) % n], outline[i], outline[(i + 1) % n], gap));
+    result.push_back(moved_corner(outline[(i + n - 1) % n], outline[i], outline[(i + 1) % n], gap));
   }
   for (std::size_t i = 0; i < n; ++i) {
     const PlanPoint a = outline[i];
@@ -193,9 +192,8 @@ std::vector<Trapezoid> trapezoids_between(const Region& region, double low, doub
   for (const Outline& hole : region.holes) {
     take_crossings(hole, low, high, crossings);
   }
-  std::sort(crossings.begin(), crossings.end(), [](const auto& a, const auto& b) {
-    return a.first + a.second < b.first + b.second;
-  });
+  std::sort(crossings.begin(), crossings.end(),
+            [](const auto& a, const auto& b) { return a.first + a.second < b.first + b.second; });
   std::vector<Trapezoid> trapezoids;
   for (std::size_t i = 0; i + 1 < crossings.size(); i += 2) {
     const auto within = [&](double x) { return std::clamp(x, clip.low_x_m, clip.high_x_m); };
@@ -320,8 +318,7 @@ bool contains(const Region& region, PlanPoint point) {
 }
 
 Bounds bounds_of(const Outline& outline) {
-  Bounds bounds{outline.front().x_m, outline.front().x_m, outline.front().y_m,
-                outline.front().y_m};
+  Bounds bounds{outline.front().x_m, outline.front().x_m, outline.front().y_m, outline.front().y_m};
   for (const PlanPoint corner : outline) {
     bounds.low_x_m = std::min(bounds.low_x_m, corner.x_m);
     bounds.high_x_m = std::max(bounds.high_x_m, corner.x_m);
@@ -377,8 +374,8 @@ std::vector<Stretch> stretches_between(const Region& region, double low_y_m, dou
   for (std::size_t band = 0; band + 1 < heights.size(); ++band) {
     std::vector<std::pair<Trapezoid, std::size_t>> here;
     for (const Trapezoid& t : trapezoids_between(region, heights[band], heights[band + 1], clip)) {
-      const std::size_t piece = pieces.add(std::min(t.low_left, t.high_left),
-                                           std::max(t.low_right, t.high_right));
+      const std::size_t piece =
+          pieces.add(std::min(t.low_left, t.high_left), std::max(t.low_right, t.high_right));
       for (const auto& [other, other_piece] : below) {
         if (std::min(other.high_right, t.low_right) - std::max(other.high_left, t.low_left) >
             kClose) {

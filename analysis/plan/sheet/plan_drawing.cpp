@@ -42,8 +42,7 @@ class PlanDrawing {
         scale_(scale),
         per_metre_(kPointsPerMetre / scale),
         bounds_(bounds_of(plan.room.outer)),
-        left_(top_left.x +
-              (space.width - (bounds_.high_x_m - bounds_.low_x_m) * per_metre_) / 2.0),
+        left_(top_left.x + (space.width - (bounds_.high_x_m - bounds_.low_x_m) * per_metre_) / 2.0),
         base_(top_left.y + kMargin + (bounds_.high_y_m - bounds_.low_y_m) * per_metre_) {}
 
   void draw() {

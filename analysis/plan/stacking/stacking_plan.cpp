@@ -17,10 +17,10 @@ std::optional<Stacking> shaped(int cartons, const CartonSize& carton, const Stac
   const int each = stacking.cartons_high * stacking.cartons_wide;
   stacking.stacks = (cartons + each - 1) / each;
   const double width = carton.width.value() * stacking.cartons_wide;
-  stacking.covers = SquareMetres{stacking.stacks * (carton.length.value() + 2 * kAir) *
-                                 (width + 2 * kAir)};
-  stacking.load_kg_per_m2 = stacking.cartons_high * carton.mass.value() /
-                            (carton.length.value() * carton.width.value());
+  stacking.covers =
+      SquareMetres{stacking.stacks * (carton.length.value() + 2 * kAir) * (width + 2 * kAir)};
+  stacking.load_kg_per_m2 =
+      stacking.cartons_high * carton.mass.value() / (carton.length.value() * carton.width.value());
   if (stacking.covers > site.free_floor || stacking.load_kg_per_m2 > site.most_load_kg_per_m2) {
     return std::nullopt;
   }

@@ -26,11 +26,11 @@ struct CartonSize {
 };
 // Of the place where they are to lie. Common practice, no source, but for what job.json says.
 struct StackingSite {
-  Celsius room;                   // as it is kept
-  Celsius cartons_come_at;        // the coldest that is to be expected
-  KelvinDelta core_limit{1.0};    // warmed through = within this of the room
-  Micros dwell{0};                // in the band, in closed cartons
-  SquareMetres free_floor;        // that may be covered
+  Celsius room;                        // as it is kept
+  Celsius cartons_come_at;             // the coldest that is to be expected
+  KelvinDelta core_limit{1.0};         // warmed through = within this of the room
+  Micros dwell{0};                     // in the band, in closed cartons
+  SquareMetres free_floor;             // that may be covered
   double most_load_kg_per_m2 = 200.0;  // what the floor may bear, dead load taken off already
   int most_cartons_high = 6;
 };
@@ -41,11 +41,11 @@ struct Stacking {
   int cartons_high = 0;
   int cartons_wide = 0;  // side by side without space
   bool on_battens = false;
-  Micros warm_up{0};     // of one stack, with the slow material; at the end of the horizon = longer
+  Micros warm_up{0};  // of one stack, with the slow material; at the end of the horizon = longer
   bool warms_up = true;
-  SquareMetres covers;   // floor under the stacks, and 10 cm of air round each
+  SquareMetres covers;          // floor under the stacks, and 10 cm of air round each
   double load_kg_per_m2 = 0.0;  // under a stack
-  Micros lead{0};        // from delivery to laying: the longer of dwell and warm-up
+  Micros lead{0};               // from delivery to laying: the longer of dwell and warm-up
 };
 
 // Every shape that the floor bears and has room for, best first: shortest lead, then fewest stacks,

@@ -54,8 +54,8 @@ int rolls_for(std::vector<double> lengths, double roll) {
     if (length <= kClose) {
       continue;
     }
-    const auto fits =
-        std::find_if(left.begin(), left.end(), [&](double rest) { return rest >= length - kClose; });
+    const auto fits = std::find_if(left.begin(), left.end(),
+                                   [&](double rest) { return rest >= length - kClose; });
     if (fits != left.end()) {
       *fits -= length;
     } else {
@@ -78,9 +78,8 @@ SheetNeed need_of(std::vector<Strip> strips, const RollSize& roll, double lap) {
   for (std::size_t i = 0; i < strips.size(); ++i) {
     const double plain = length_of(strips[i]);
     const double length = length_with_laps(plain, roll.length.value(), lap);
-    const double ends = plain <= roll.length.value()
-                            ? 0.0
-                            : std::round((length - plain) / std::max(lap, kClose));
+    const double ends =
+        plain <= roll.length.value() ? 0.0 : std::round((length - plain) / std::max(lap, kClose));
     seams += (lap > 0.0 ? ends : std::ceil(plain / roll.length.value()) - 1.0) *
              (strips[i].high_y_m - strips[i].low_y_m);
     lengths.push_back(length);

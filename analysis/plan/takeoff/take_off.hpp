@@ -13,26 +13,26 @@
 namespace analysis::plan {
 
 struct PackSize {
-  int panels = 0;          // in a carton
-  SquareMetres coverage;   // of a carton
+  int panels = 0;         // in a carton
+  SquareMetres coverage;  // of a carton
 };
 // Cartons for several rooms are rounded up once, over all of them.
 struct CartonNeed {
   SquareMetres floor;
   double waste_rule_fraction = 0.0;
-  int cartons_by_rule = 0;    // floor and waste by the rule of thumb
-  int panels_by_layout = 0;   // what the rows really use
+  int cartons_by_rule = 0;                // floor and waste by the rule of thumb
+  int panels_by_layout = 0;               // what the rows really use
   double waste_by_layout_fraction = 0.0;  // of the floor
   int cartons_by_layout = 0;
-  int cartons_to_order = 0;   // the greater of both, less what came already; never negative
+  int cartons_to_order = 0;  // the greater of both, less what came already; never negative
   int delivered = 0;
 };
 struct RoomPanels {
   SquareMetres floor;
   int panels = 0;
 };
-// REQUIRES: a pack with panels and coverage above 0; delivered >= 0. Common practice, no source: 10 %
-// waste in rooms of straight rows.
+// REQUIRES: a pack with panels and coverage above 0; delivered >= 0. Common practice, no source: 10
+// % waste in rooms of straight rows.
 [[nodiscard]] CartonNeed carton_need_from(const std::vector<RoomPanels>& rooms,
                                           const PackSize& pack, int delivered,
                                           double waste_rule_fraction = 0.10);
@@ -77,11 +77,11 @@ struct Door {
   Transition transition = Transition::same_level;
 };
 struct TrimNeed {
-  Metres wall;             // perimeter without doors, fixed items with theirs
-  int wall_lengths = 0;    // bars, waste included
-  Metres t_moulding;       // between floors of the same height, with a track each
-  Metres reducer;          // to a lower floor
-  Metres edge;             // to a door sill or a fixed edge
+  Metres wall;           // perimeter without doors, fixed items with theirs
+  int wall_lengths = 0;  // bars, waste included
+  Metres t_moulding;     // between floors of the same height, with a track each
+  Metres reducer;        // to a lower floor
+  Metres edge;           // to a door sill or a fixed edge
   int spacers = 0;
 };
 // Bars of `bar` length; common practice, no source: 10 % for mitres, a spacer every 0.4 m of wall.

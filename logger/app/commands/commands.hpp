@@ -98,6 +98,16 @@ struct OutlookOptions {
 };
 int outlook(const OutlookOptions& options, const Console& console);
 
+struct PlanOptions {
+  path job_dir;
+  std::string room;  // empty = every room that has a plan
+  bool json = false;
+  bool imperial = false;
+  path drawings;  // folder; empty = none
+  double cartons_celsius = 5.0;
+};
+int plan(const PlanOptions& options, const Console& console);
+
 struct ImportOptions {
   path job_dir;
   path file;

@@ -14,6 +14,7 @@
 #include "analysis/physics/panel/board_moisture.hpp"
 #include "analysis/physics/panel/moisture_uptake.hpp"
 #include "analysis/readiness/room_replay.hpp"
+#include "logger/app/job/job_plan.hpp"
 #include "logger/ingest/line_settings.hpp"
 #include "logger/ingest/registers/register_map.hpp"
 
@@ -126,6 +127,7 @@ struct JobRoom {
   std::optional<JobSlabBuild> slab_build;
   std::optional<JobAir> air;
   std::optional<JobMovement> movement;
+  std::optional<JobPlan> plan;  // what is to be laid, and how
 };
 
 // Where mail is handed in. Secrets are files of the job folder, since job.json itself goes into the

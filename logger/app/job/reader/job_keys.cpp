@@ -5,6 +5,7 @@
 
 #include "analysis/base/record.hpp"
 #include "analysis/readiness/requirements.hpp"
+#include "logger/app/job/reader/plan_keys.hpp"
 #include "logger/app/job/reader/rule_keys.hpp"
 #include "logger/app/job/reader/telling_keys.hpp"
 
@@ -138,7 +139,7 @@ const ObjectKeys& requirement_keys() {
 }
 
 const ObjectKeys& room_keys() {
-  static const std::array<KeyRule, 10> keys = {
+  static const std::array<KeyRule, 11> keys = {
       identifier("id", kRequired),
       text("name", kRequired),
       number("floor_area_m2", kRequired, 0.1, 100000),
@@ -148,6 +149,7 @@ const ObjectKeys& room_keys() {
       object("slab_build", kOptional, kSlabBuild),
       object("air", kOptional, kAir),
       object("movement", kOptional, kMovement),
+      object("plan", kOptional, kPlan),
       object("requirements", kOptional, requirement_keys())};
   static const ObjectKeys object_keys{keys};
   return object_keys;

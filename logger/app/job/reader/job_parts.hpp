@@ -55,6 +55,11 @@ void put_telling(const ObjectView& view, JobAlerts& alerts);
 [[nodiscard]] std::vector<JobStatusPush> status_pushes_from(const std::vector<JsonNode>& items);
 void check_telling(const Job& job, const ObjectView& root, Findings& findings);
 
+// The plan of a room; what is wrong with its lengths and outlines goes to `findings`.
+[[nodiscard]] std::optional<JobPlan> plan_from(const ObjectView& view, const std::string& path,
+                                               Findings& findings);
+void check_plans(const ObjectView& root, Findings& findings);
+
 // Entry i of a list of the tree is entry i of the Job, refused ones included; what is missing keeps
 // its default.
 [[nodiscard]] Job job_from_tree(const JsonNode& root);

@@ -2,6 +2,7 @@
 #include <string>
 
 #include "logger/app/job/reader/job_parts.hpp"
+#include "logger/app/job/reader/key_check.hpp"
 
 namespace logger::app {
 namespace {
@@ -230,6 +231,8 @@ JobRoom room_from(const JsonNode& node) {
   room.slab_build = slab_build_from(view.object("slab_build"));
   room.air = air_from(view.object("air"));
   room.movement = movement_from(view.object("movement"));
+  Findings reported_by_check_plans("");
+  room.plan = plan_from(view.object("plan"), "", reported_by_check_plans);
   return room;
 }
 

@@ -1,0 +1,48 @@
+// The keys of a room's plan. Lengths are texts that carry their unit, since people measure in
+// metres or in feet and inches (analysis/plan/room/length_text.hpp).
+#pragma once
+
+#include "logger/app/job/reader/key_rules.hpp"
+
+namespace logger::app::key_rules {
+
+inline constexpr KeyRule kFixedItemKeys[] = {text("name", kRequired), text_list("outline", 100)};
+inline constexpr ObjectKeys kFixedItem{kFixedItemKeys};
+inline constexpr std::string_view kTransitions[] = {"same_level", "to_lower", "to_edge"};
+inline constexpr KeyRule kDoorKeys[] = {whole_number("wall", kRequired, 1, 100),
+                                        text("from_corner", kRequired), text("width", kRequired),
+                                        choice("transition", kOptional, kTransitions)};
+inline constexpr ObjectKeys kDoor{kDoorKeys};
+inline constexpr KeyRule kPanelKeys[] = {text("length", kRequired), text("width", kRequired),
+                                         whole_number("per_pack", kRequired, 1, 100),
+                                         number("pack_coverage_m2", kOptional, 0.1, 20)};
+inline constexpr ObjectKeys kPanel{kPanelKeys};
+inline constexpr KeyRule kUnderlayKeys[] = {text("roll_width", kRequired),
+                                            text("roll_length", kRequired), boolean("has_barrier")};
+inline constexpr ObjectKeys kUnderlay{kUnderlayKeys};
+inline constexpr KeyRule kBarrierKeys[] = {text("roll_width", kRequired),
+                                           text("roll_length", kRequired), text("lap", kOptional),
+                                           text("upturn", kOptional)};
+inline constexpr ObjectKeys kBarrier{kBarrierKeys};
+inline constexpr KeyRule kPlanKeys[] = {text("size", kOptional),
+                                        text_list("outline", 100),
+                                        optional_list("fixed_items", 20, kFixedItem),
+                                        optional_list("doors", 20, kDoor),
+                                        number("rows_degrees", kOptional, -180, 180),
+                                        boolean("begin_at_far_side"),
+                                        object("panel", kRequired, kPanel),
+                                        text("wall_gap", kOptional),
+                                        text("least_piece", kOptional),
+                                        text("least_offset", kOptional),
+                                        text("least_row_width", kOptional),
+                                        text("joint_beyond_width", kOptional),
+                                        text("joint_beyond_length", kOptional),
+                                        number("waste_percent", kOptional, 0, 50),
+                                        object("underlay", kOptional, kUnderlay),
+                                        object("barrier", kOptional, kBarrier),
+                                        text("trim_bar", kOptional),
+                                        whole_number("packs_delivered", kOptional, 0, 10000),
+                                        text("source", kRequired)};
+inline constexpr ObjectKeys kPlan{kPlanKeys};
+
+}  // namespace logger::app::key_rules

@@ -1,0 +1,222 @@
+// A room's plan out of checked objects. Lengths and outlines are read here, so what is wrong with
+// them is found here too: job_from_tree drops the findings, check_plans reports them.
+#include "analysis/plan/room/length_text.hpp"
+#include "logger/app/job/reader/job_parts.hpp"
+#include "logger/app/job/reader/key_check.hpp"
+
+namespace logger::app {
+namespace {
+
+using analysis::base::Metres;
+using namespace analysis::plan;
+
+class PlanReader {
+ public:
+  PlanReader(const ObjectView& view, std::string path, Findings& findings)
+      : view_(view), path_(std::move(path)), findings_(findings) {}
+
+  JobPlan read() {
+    JobPlan plan;
+    RoomPlanRequest& request = plan.request;
+    read_outlines(plan);
+    read_doors(request);
+    request.rows_degrees = view_.number("rows_degrees").value_or(0.0);
+    request.begin_at_far_side = view_.boolean("begin_at_far_side").value_or(false);
+    read_panel(plan);
+    put(view_, path_, "wall_gap", request.wall_gap);
+    put(view_, path_, "least_piece", request.rules.least_piece);
+    put(view_, path_, "least_offset", request.rules.least_offset);
+    put(view_, path_, "least_row_width", request.rules.least_row_width);
+    put(view_, path_, "joint_beyond_width", request.widest);
+    request.longest = length(view_, path_, "joint_beyond_length");
+    put(view_, path_, "trim_bar", request.trim_bar);
+    plan.waste_rule_fraction = view_.number("waste_percent").value_or(10.0) / 100.0;
+    plan.packs_delivered = static_cast<int>(view_.whole_number("packs_delivered").value_or(0));
+    read_sheets(plan);
+    plan.source = view_.text("source").value_or("");
+    return plan;
+  }
+
+ private:
+  void refuse(const ObjectView& view, const std::string& path, std::string_view key,
+              const std::string& text) {
+    findings_.add_error(view.line_of(key), key_path(path, key), text);
+  }
+
+  // nullopt where the key is absent or no length.
+  std::optional<Metres> length(const ObjectView& view, const std::string& path,
+                               std::string_view key) {
+    const auto text = view.text(key);
+    if (!text || text->empty()) {
+      return std::nullopt;
+    }
+    const auto read = length_from_text(*text);
+    if (!read || !(read.value().value() > 0.0)) {
+      refuse(view, path, key, read ? in_quotes(*text) + " is no length above 0" : read.error());
+      return std::nullopt;
+    }
+    return read.value();
+  }
+  void put(const ObjectView& view, const std::string& path, std::string_view key, Metres& into) {
+    into = length(view, path, key).value_or(into);
+  }
+
+  // "X; Y"
+  std::optional<PlanPoint> corner(const JsonNode& node, const std::string& path) {
+    const auto mark = node.text.find(';');
+    const std::string_view text = node.text;
+    if (mark == std::string::npos) {
+      findings_.add_error(node.line, path,
+                          in_quotes(text) + " is no corner; expected two lengths \"X; Y\"");
+      return std::nullopt;
+    }
+    const auto x = length_from_text(text.substr(0, mark));
+    const auto y = length_from_text(text.substr(mark + 1));
+    if (!x || !y) {
+      findings_.add_error(node.line, path, x ? y.error() : x.error());
+      return std::nullopt;
+    }
+    return PlanPoint{x.value().value(), y.value().value()};
+  }
+  Outline outline(const ObjectView& view, const std::string& path) {
+    Outline corners;
+    const auto& items = view.items("outline");
+    for (std::size_t i = 0; i < items.size(); ++i) {
+      if (const auto point = corner(items[i], item_path(key_path(path, "outline"), i))) {
+        corners.push_back(*point);
+      }
+    }
+    return corners;
+  }
+  // "5.2 m x 4.1 m"
+  Outline outline_of_size(const std::string& size) {
+    const auto mark = size.find('x');
+    const std::string_view text = size;
+    const auto width = length_from_text(text.substr(0, mark));
+    const auto depth =
+        length_from_text(mark == std::string::npos ? std::string_view() : text.substr(mark + 1));
+    if (!width || !depth) {
+      refuse(view_, path_, "size", in_quotes(text) + " is no size; expected \"5.2 m x 4.1 m\"");
+      return {};
+    }
+    const double w = width.value().value();
+    const double d = depth.value().value();
+    return {{0, 0}, {w, 0}, {w, d}, {0, d}};
+  }
+
+  void read_outlines(JobPlan& plan) {
+    const auto size = view_.text("size");
+    if (size.has_value() == view_.has("outline")) {
+      refuse(view_, path_, size ? "outline" : "size",
+             size ? "and \"size\" are two ways to say the same; leave one out"
+                  : "or \"outline\" is needed");
+      return;
+    }
+    Region region{size ? outline_of_size(*size) : outline(view_, path_), {}};
+    const auto& items = view_.items("fixed_items");
+    for (std::size_t i = 0; i < items.size(); ++i) {
+      const ObjectView item(&items[i]);
+      plan.fixed_items.push_back(item.text("name").value_or(""));
+      region.holes.push_back(outline(item, item_path(key_path(path_, "fixed_items"), i)));
+    }
+    if (findings_.has_errors()) {
+      return;  // said already; a half outline would only bring more
+    }
+    auto checked = region_from(std::move(region));
+    if (!checked) {
+      refuse(view_, path_, size ? "size" : "outline", checked.error());
+      return;
+    }
+    plan.request.room = std::move(checked).value();
+  }
+
+  void read_doors(RoomPlanRequest& request) {
+    const auto& items = view_.items("doors");
+    for (std::size_t i = 0; i < items.size(); ++i) {
+      const ObjectView item(&items[i]);
+      const std::string path = item_path(key_path(path_, "doors"), i);
+      DoorPlace place;
+      place.wall = static_cast<int>(item.whole_number("wall").value_or(1));
+      put(item, path, "from_corner", place.from_corner);
+      put(item, path, "width", place.door.width);
+      const auto transition = item.text("transition");
+      place.door.transition = transition == "to_lower"  ? Transition::to_lower
+                              : transition == "to_edge" ? Transition::to_edge
+                                                        : Transition::same_level;
+      request.doors.push_back(place);
+    }
+  }
+
+  void read_panel(JobPlan& plan) {
+    const ObjectView panel = view_.object("panel");
+    const std::string path = key_path(path_, "panel");
+    put(panel, path, "length", plan.request.panel.length);
+    put(panel, path, "width", plan.request.panel.width);
+    plan.pack.panels = static_cast<int>(panel.whole_number("per_pack").value_or(1));
+    const double area =
+        plan.request.panel.length.value() * plan.request.panel.width.value() * plan.pack.panels;
+    plan.pack.coverage =
+        analysis::base::SquareMetres{panel.number("pack_coverage_m2").value_or(area)};
+    if (area > 0.0 && std::abs(plan.pack.coverage.value() / area - 1.0) > 0.05) {
+      refuse(panel, path, "pack_coverage_m2",
+             value_text(plan.pack.coverage.value(), "pack_coverage_m2") + " is not what " +
+                 std::to_string(plan.pack.panels) + " panels of that size cover (" +
+                 value_text(area, "pack_coverage_m2") + ")");
+    }
+  }
+
+  std::optional<RollSize> roll(const char* key) {
+    const ObjectView view = view_.object(key);
+    if (!view.present()) {
+      return std::nullopt;
+    }
+    const auto width = length(view, key_path(path_, key), "roll_width");
+    const auto length_of = length(view, key_path(path_, key), "roll_length");
+    return width && length_of ? std::optional(RollSize{*width, *length_of}) : std::nullopt;
+  }
+  void read_sheets(JobPlan& plan) {
+    plan.request.underlay = roll("underlay");
+    plan.underlay_has_barrier = view_.object("underlay").boolean("has_barrier").value_or(false);
+    plan.request.barrier = roll("barrier");
+    const ObjectView barrier = view_.object("barrier");
+    put(barrier, key_path(path_, "barrier"), "lap", plan.request.barrier_rules.lap);
+    put(barrier, key_path(path_, "barrier"), "upturn", plan.request.barrier_rules.upturn);
+    if (plan.underlay_has_barrier && barrier.present()) {
+      refuse(view_, path_, "barrier",
+             "is not needed: the underlay has one; two would hold water between them");
+    }
+  }
+
+  const ObjectView& view_;
+  std::string path_;
+  Findings& findings_;
+};
+
+}  // namespace
+
+std::optional<JobPlan> plan_from(const ObjectView& view, const std::string& path,
+                                 Findings& findings) {
+  if (!view.present()) {
+    return std::nullopt;
+  }
+  return PlanReader(view, path, findings).read();
+}
+
+void check_plans(const ObjectView& root, Findings& findings) {
+  const auto& rooms = root.items("rooms");
+  for (std::size_t i = 0; i < rooms.size(); ++i) {
+    const ObjectView view = ObjectView(&rooms[i]).object("plan");
+    const std::string path = key_path(item_path("rooms", i), "plan");
+    const auto plan = plan_from(view, path, findings);
+    if (!plan || findings.has_errors()) {
+      continue;
+    }
+    // Doors, gaps and rows: what can't be planned is an error of the job, not of the command.
+    const auto laid = room_plan_from(plan->request);
+    if (!laid) {
+      findings.add_error(view.line_of("panel"), path, "can't be planned: " + laid.error());
+    }
+  }
+}
+
+}  // namespace logger::app
