@@ -11,7 +11,7 @@
 namespace analysis::plan {
 namespace {
 
-constexpr double kClose = 1e-6;           // metres
+constexpr double kAlike = 1e-6;           // metres
 constexpr std::size_t kBeam = 40;         // arrangements kept after each run of pieces
 constexpr std::size_t kMostStarts = 24;   // first pieces tried for each
 constexpr std::size_t kMostOffcuts = 10;  // kept of each kind; shorter ones are waste
@@ -62,7 +62,7 @@ void keep(std::vector<Offcut>& offcuts, Offcut offcut) {
 // The shortest one that is long enough, taken out.
 std::optional<Offcut> take(std::vector<Offcut>& offcuts, double length) {
   const auto found = std::find_if(offcuts.begin(), offcuts.end(), [&](const Offcut& offcut) {
-    return offcut.length >= length - kClose;
+    return offcut.length >= length - kAlike;
   });
   if (found == offcuts.end()) {
     return std::nullopt;
@@ -114,7 +114,7 @@ class RowSolver {
           arrangement.simple ? simple_start(arrangement, starts) : std::nullopt;
       for (const double start : starts) {
         Arrangement laid = lay(arrangement, row, run, start);
-        laid.simple = arrangement.simple && simple && std::abs(*simple - start) <= kClose;
+        laid.simple = arrangement.simple && simple && std::abs(*simple - start) <= kAlike;
         next.push_back(std::move(laid));
       }
     }
@@ -137,21 +137,21 @@ class RowSolver {
     const auto alike = [](const std::vector<Offcut>& x, const std::vector<Offcut>& y) {
       return std::equal(
           x.begin(), x.end(), y.begin(), y.end(),
-          [](const Offcut& m, const Offcut& n) { return std::abs(m.length - n.length) <= kClose; });
+          [](const Offcut& m, const Offcut& n) { return std::abs(m.length - n.length) <= kAlike; });
     };
-    return a.simple == b.simple && std::abs(a.price - b.price) <= kClose && a.panels == b.panels &&
+    return a.simple == b.simple && std::abs(a.price - b.price) <= kAlike && a.panels == b.panels &&
            a.joints == b.joints && alike(a.starts, b.starts) && alike(a.ends, b.ends);
   }
 
   // Lengths of the last piece and of the joints for a first piece.
   [[nodiscard]] double last_piece(double run_length, double start) const {
     const double rest = run_length - start;
-    return rest - (std::ceil(rest / length_ - kClose) - 1.0) * length_;
+    return rest - (std::ceil(rest / length_ - kAlike) - 1.0) * length_;
   }
   [[nodiscard]] double nearest_joint(const Arrangement& arrangement, const Stretch& run,
                                      double start) const {
     double nearest = length_;
-    for (double joint = run.low_x_m + start; joint < run.high_x_m - kClose; joint += length_) {
+    for (double joint = run.low_x_m + start; joint < run.high_x_m - kAlike; joint += length_) {
       for (const double other : arrangement.joints_before) {
         nearest = std::min(nearest, std::abs(joint - other));
       }
@@ -164,7 +164,7 @@ class RowSolver {
   [[nodiscard]] std::vector<double> starts_for(const Arrangement& arrangement,
                                                const Stretch& run) const {
     const double run_length = run.high_x_m - run.low_x_m;
-    if (run_length <= length_ + kClose) {
+    if (run_length <= length_ + kAlike) {
       return {run_length};
     }
     std::vector<double> kept;
@@ -172,17 +172,17 @@ class RowSolver {
     double best_distance = -1.0;
     for (const double start : tries_for(arrangement, run)) {
       const double last = last_piece(run_length, start);
-      if (start < least_ - kClose || start > length_ + kClose || last < least_ - kClose) {
+      if (start < least_ - kAlike || start > length_ + kAlike || last < least_ - kAlike) {
         continue;
       }
       const double distance = nearest_joint(arrangement, run, start);
       const bool is_new = std::none_of(kept.begin(), kept.end(), [&](double other) {
-        return std::abs(other - start) <= kClose;
+        return std::abs(other - start) <= kAlike;
       });
-      if (distance >= offset_ - kClose && is_new && kept.size() < kMostStarts) {
+      if (distance >= offset_ - kAlike && is_new && kept.size() < kMostStarts) {
         kept.push_back(start);
       }
-      if (distance > best_distance + kClose) {
+      if (distance > best_distance + kAlike) {
         best = start;
         best_distance = distance;
       }
@@ -195,7 +195,7 @@ class RowSolver {
     const double run_length = run.high_x_m - run.low_x_m;
     const auto wrapped = [&](double start) {
       const double rest = std::fmod(start, length_);
-      return rest <= kClose ? rest + length_ : rest;
+      return rest <= kAlike ? rest + length_ : rest;
     };
     std::vector<double> tries;
     if (arrangement.left_by_last_row) {
@@ -229,7 +229,7 @@ class RowSolver {
                                             const std::vector<double>& starts) {
     const auto is_there = [&](double wanted) {
       return std::any_of(starts.begin(), starts.end(),
-                         [&](double start) { return std::abs(start - wanted) <= kClose; });
+                         [&](double start) { return std::abs(start - wanted) <= kAlike; });
     };
     if (arrangement.left_by_last_row && is_there(*arrangement.left_by_last_row)) {
       return arrangement.left_by_last_row;
@@ -245,19 +245,19 @@ class RowSolver {
     auto decision = std::make_shared<Decision>();
     decision->before = before.last;
     decision->row = row;
-    if (nearest_joint(before, run, start) < offset_ - kClose &&
-        start < run.high_x_m - run.low_x_m - kClose) {
+    if (nearest_joint(before, run, start) < offset_ - kAlike &&
+        start < run.high_x_m - run.low_x_m - kAlike) {
       decision->offset_short_of = nearest_joint(before, run, start);
       ++laid.broken_offsets;
     }
     laid.left_by_last_row.reset();
     double x = run.low_x_m;
-    if (start >= run.high_x_m - x - kClose) {
+    if (start >= run.high_x_m - x - kAlike) {
       decision->pieces.push_back(only_piece(laid, x, run.high_x_m));
     } else {
       decision->pieces.push_back(first_piece(laid, x, start));
       x += start;
-      for (; run.high_x_m - x > length_ + kClose; x += length_) {
+      for (; run.high_x_m - x > length_ + kAlike; x += length_) {
         laid.joints.push_back(x);
         decision->pieces.push_back({x, x + length_, cut_new(laid), true});
       }
@@ -275,7 +275,7 @@ class RowSolver {
   // Both ends at walls, so an off-cut of either kind will do.
   Piece only_piece(Arrangement& laid, double low, double high) {
     const double length = high - low;
-    if (length >= length_ - kClose) {
+    if (length >= length_ - kAlike) {
       return {low, high, cut_new(laid), true};
     }
     if (const auto offcut = take(laid.ends, length)) {
@@ -289,7 +289,7 @@ class RowSolver {
     return piece;
   }
   Piece first_piece(Arrangement& laid, double low, double length) {
-    if (length >= length_ - kClose) {
+    if (length >= length_ - kAlike) {
       return {low, low + length, cut_new(laid), true};
     }
     if (const auto offcut = take(laid.starts, length)) {
@@ -304,7 +304,7 @@ class RowSolver {
   }
   Piece end_piece(Arrangement& laid, double low, double high) {
     const double length = high - low;
-    if (length >= length_ - kClose) {
+    if (length >= length_ - kAlike) {
       return {low, high, cut_new(laid), true};
     }
     if (const auto offcut = take(laid.ends, length)) {
@@ -372,13 +372,13 @@ class RowSolver {
     for (std::size_t row = 0; row < layout.rows.size(); ++row) {
       const Row& each = layout.rows[row];
       const double width = each.high_y_m - each.low_y_m;
-      if (width < request_.rules.least_row_width.value() - kClose) {
+      if (width < request_.rules.least_row_width.value() - kAlike) {
         texts.push_back("row " + std::to_string(row + 1) + " is " + centimetres(width) +
                         " wide; the floor is no wider there");
       }
       for (const auto& run : each.runs) {
         for (const Piece& piece : run) {
-          if (piece.length_m() < least_ - kClose) {
+          if (piece.length_m() < least_ - kAlike) {
             texts.push_back("row " + std::to_string(row + 1) + " has a piece of " +
                             centimetres(piece.length_m()) + "; the room is no longer there");
           }
@@ -408,7 +408,7 @@ std::optional<std::string> fault_of(const LayoutRequest& request) {
     return "panels shorter than two pieces of the least length";
   }
   const double height = request.field.high_y_m - request.field.low_y_m;
-  if (!(height > kClose)) {
+  if (!(height > kAlike)) {
     return "the floor has no width";
   }
   if (height / request.panel.width.value() > static_cast<double>(kMostRows)) {
@@ -420,9 +420,9 @@ std::optional<std::string> fault_of(const LayoutRequest& request) {
 }  // namespace
 
 std::vector<double> row_widths_m(double height_m, double panel_width_m) {
-  const double whole = std::floor(height_m / panel_width_m + kClose);
+  const double whole = std::floor(height_m / panel_width_m + kAlike);
   const double rest = height_m - whole * panel_width_m;
-  if (rest <= kClose) {
+  if (rest <= kAlike) {
     return std::vector<double>(static_cast<std::size_t>(whole), panel_width_m);
   }
   if (whole < 1.0) {

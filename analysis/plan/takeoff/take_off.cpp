@@ -6,11 +6,11 @@
 namespace analysis::plan {
 namespace {
 
-constexpr double kClose = 1e-9;
+constexpr double kRounding = 1e-9;
 constexpr double kMitreWaste = 1.10;
 constexpr double kSpacerDistance = 0.4;  // metres
 
-int up(double count) { return static_cast<int>(std::ceil(count - kClose)); }
+int up(double count) { return static_cast<int>(std::ceil(count - kRounding)); }
 
 // Strips of the roll's width over the region, beside each other at `step`, each as long as the
 // region is there, drawn out by `upturn` at the ends and on both sides.
@@ -48,14 +48,14 @@ int rolls_for(std::vector<double> lengths, double roll) {
   std::vector<double> left;
   std::sort(lengths.begin(), lengths.end(), std::greater<>());
   for (double length : lengths) {
-    const double whole = std::floor(length / roll + kClose);
+    const double whole = std::floor(length / roll + kRounding);
     rolls += static_cast<int>(whole);
     length -= whole * roll;
-    if (length <= kClose) {
+    if (length <= kRounding) {
       continue;
     }
     const auto fits = std::find_if(left.begin(), left.end(),
-                                   [&](double rest) { return rest >= length - kClose; });
+                                   [&](double rest) { return rest >= length - kRounding; });
     if (fits != left.end()) {
       *fits -= length;
     } else {
@@ -79,14 +79,14 @@ SheetNeed need_of(std::vector<Strip> strips, const RollSize& roll, double lap) {
     const double plain = length_of(strips[i]);
     const double length = length_with_laps(plain, roll.length.value(), lap);
     const double ends =
-        plain <= roll.length.value() ? 0.0 : std::round((length - plain) / std::max(lap, kClose));
+        plain <= roll.length.value() ? 0.0 : std::round((length - plain) / std::max(lap, kRounding));
     seams += (lap > 0.0 ? ends : std::ceil(plain / roll.length.value()) - 1.0) *
              (strips[i].high_y_m - strips[i].low_y_m);
     lengths.push_back(length);
     sheet += length * roll.width.value();
     for (std::size_t j = 0; j < i; ++j) {
       if (strips[j].low_y_m < strips[i].low_y_m &&
-          strips[j].high_y_m >= strips[i].low_y_m - kClose) {
+          strips[j].high_y_m >= strips[i].low_y_m - kRounding) {
         seams += overlap(strips[i], strips[j]);
       }
     }
@@ -127,7 +127,7 @@ SheetNeed underlay_need_from(const Region& region, const RollSize& roll) {
 base::Result<SheetNeed, std::string> barrier_need_from(const Region& region, const RollSize& roll,
                                                        const BarrierRules& rules) {
   const double step = roll.width.value() - rules.lap.value();
-  if (step <= kClose || roll.length.value() <= rules.lap.value()) {
+  if (step <= kRounding || roll.length.value() <= rules.lap.value()) {
     return base::Failure{std::string("a roll that is no wider or longer than its lap")};
   }
   const auto along = [&](const Region& laid) {

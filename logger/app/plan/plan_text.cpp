@@ -13,7 +13,7 @@ using analysis::plan::Stacking;
 
 namespace {
 
-constexpr std::size_t kIndent = 13;
+constexpr std::size_t kPlanIndent = 13;
 constexpr double kSquareFeet = 10.763910416709722;  // in a square metre: (1 / 0.3048)^2
 
 class PlanText {
@@ -40,7 +40,7 @@ class PlanText {
 
  private:
   void line(const std::string& label, const std::string& value) {
-    text_ += "  " + padded(label, kIndent - 2) + wrapped(value, kIndent) + "\n";
+    text_ += "  " + padded(label, kPlanIndent - 2) + wrapped(value, kPlanIndent) + "\n";
   }
   [[nodiscard]] std::string length(Metres metres) const {
     return imperial_ ? analysis::plan::imperial_text_from(metres)
