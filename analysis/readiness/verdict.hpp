@@ -65,6 +65,8 @@ struct SiteGateNote {
   UtcMicros at;
   // When it was written down, which is later where a note was dated back; nullopt = not known.
   std::optional<UtcMicros> noted_at{};
+  std::string
+      grounds{};  // what was measured or answered; empty = the note only says met or not met
 };
 
 // The newest test of each kind that a person made on slab or wood; floor of a survey = of the room.

@@ -45,6 +45,21 @@ struct RunOptions {
 };
 int run_job(const RunOptions& options, const Console& console);
 
+// Of a gate: what was answered, or what was measured for flatness.
+struct GateAnswerOptions {
+  std::string use;      // room_kind
+  std::string heating;  // heating_kind
+  std::string found;    // clean, solid, old_glue_removed, conditioned
+  std::string below;    // vapour_barrier; empty = rooms[].subfloor_kind
+  std::string barrier;
+  std::string approval;            // who allows it in writing
+  path grid;                       // flat: CSV of heights in mm
+  std::string spacing;             // of the grid: "25 cm", or "25 cm x 50 cm" along rows x between
+  std::vector<std::string> lines;  // flat: gaps under a straightedge, "0 cm=0 mm, 50 cm=2 mm"
+  std::optional<double> reading_mm;  // flat: standard uncertainty of one reading
+  path map;                          // flat: SVG to write
+};
+
 // `kind` and the words after it, as typed; the flags only where that kind takes them.
 struct NoteOptions {
   path job_dir;
@@ -74,6 +89,7 @@ struct NoteOptions {
   std::vector<std::string> wood_readings;  // each "SHOWN_PERCENT,CELSIUS"
   bool meter_compensates = false;
   std::string species;  // "SLOPE,OFFSET_PERCENT"; empty = the meter's own scale
+  GateAnswerOptions gate;
 };
 int note(const NoteOptions& options, const Console& console);
 // The salts that --fixed-point knows, separated by commas.

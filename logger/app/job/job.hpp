@@ -14,6 +14,8 @@
 #include "analysis/physics/panel/board_moisture.hpp"
 #include "analysis/physics/panel/moisture_uptake.hpp"
 #include "analysis/readiness/room_replay.hpp"
+#include "analysis/readiness/site/flatness_limit.hpp"
+#include "analysis/readiness/site/site_answers.hpp"
 #include "logger/app/job/job_plan.hpp"
 #include "logger/ingest/line_settings.hpp"
 #include "logger/ingest/registers/register_map.hpp"
@@ -123,6 +125,8 @@ struct JobRoom {
   std::string floor_product;
   std::optional<UtcMicros> slab_poured_at;
   analysis::readiness::FloorRequirements requirements;
+  std::optional<analysis::readiness::SubfloorKind> subfloor_kind;  // nullopt = not entered
+  analysis::readiness::FlatnessLimit flatness;
   std::optional<JobStack> stack;
   std::optional<JobSlabBuild> slab_build;
   std::optional<JobAir> air;

@@ -5,6 +5,7 @@
 
 #include "analysis/base/record.hpp"
 #include "analysis/readiness/requirements.hpp"
+#include "analysis/readiness/site/site_answers.hpp"
 #include "logger/app/job/reader/plan_keys.hpp"
 #include "logger/app/job/reader/rule_keys.hpp"
 #include "logger/app/job/reader/telling_keys.hpp"
@@ -138,13 +139,19 @@ const ObjectKeys& requirement_keys() {
   return object_keys;
 }
 
+constexpr KeyRule kFlatnessKeys[] = {number("within_mm", kRequired, 0.5, 20),
+                                     number("straightedge_m", kRequired, 0.5, 4), kSource};
+constexpr ObjectKeys kFlatness{kFlatnessKeys};
+
 const ObjectKeys& room_keys() {
-  static const std::array<KeyRule, 11> keys = {
+  static const std::array<KeyRule, 13> keys = {
       identifier("id", kRequired),
       text("name", kRequired),
       number("floor_area_m2", kRequired, 0.1, 100000),
       text("floor_product", kRequired),
       moment("slab_poured_at"),
+      choice("subfloor_kind", kOptional, analysis::readiness::subfloor_kind_names()),
+      object("flatness", kOptional, kFlatness),
       object("stack", kOptional, kStack),
       object("slab_build", kOptional, kSlabBuild),
       object("air", kOptional, kAir),

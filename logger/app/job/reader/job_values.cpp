@@ -227,6 +227,13 @@ JobRoom room_from(const JsonNode& node) {
   put(view.text("floor_product"), room.floor_product);
   room.slab_poured_at = view.moment("slab_poured_at", DayReading::its_end);
   room.requirements = requirements_from(view.object("requirements"));
+  if (const auto kind = view.text("subfloor_kind")) {
+    room.subfloor_kind = analysis::readiness::subfloor_kind_from_name(*kind);
+  }
+  const ObjectView flatness = view.object("flatness");
+  put(flatness.number("within_mm"), room.flatness.within_mm);
+  put(flatness.number("straightedge_m"), room.flatness.straightedge_m);
+  put(flatness.text("source"), room.flatness.source);
   room.stack = stack_from(view.object("stack"));
   room.slab_build = slab_build_from(view.object("slab_build"));
   room.air = air_from(view.object("air"));
