@@ -1,0 +1,23 @@
+// The lines along which a straightedge can lie on a grid of heights: rows, columns, diagonals, each
+// unbroken by a height that is missing.
+#pragma once
+
+#include <functional>
+#include <vector>
+
+#include "analysis/readiness/site/flatness.hpp"
+
+namespace analysis::readiness {
+
+struct GridLine {
+  FlatnessDirection direction = FlatnessDirection::along_row;
+  std::vector<std::size_t> cells;  // places in heights_mm
+  std::vector<ProfilePoint> profile;
+};
+
+// Distance from one height to the next in a direction of the grid.
+[[nodiscard]] double step_m(const HeightGrid& grid, FlatnessDirection direction);
+// All with three heights or more, in the directions whose step is half the straightedge at most.
+[[nodiscard]] std::vector<GridLine> lines_of(const HeightGrid& grid, double straightedge_m);
+
+}  // namespace analysis::readiness
