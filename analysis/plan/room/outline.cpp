@@ -122,7 +122,7 @@ bool is_inside(const Outline& outline, PlanPoint point) {
 
 void wind(Outline& outline, bool anticlockwise) {
   if ((signed_area(outline) > 0.0) != anticlockwise) {
-    std::reverse(outline.begin(), outline.end());
+    std::reverse(outline.begin() + 1, outline.end());  // the first corner stays the first
   }
 }
 

@@ -8,7 +8,7 @@
 namespace analysis::plan {
 namespace {
 
-constexpr double kAir = 0.10;  // metres round each stack, so that the room reaches its sides
+constexpr double kAir = kStackAir.value();
 constexpr int kMostWide = 2;
 constexpr Micros kHorizon{60LL * 24 * 3600 * 1'000'000};
 

@@ -18,6 +18,9 @@ using base::Metres;
 using base::Micros;
 using base::SquareMetres;
 
+// Round each stack, so that the room reaches its sides; common practice, no source.
+inline constexpr Metres kStackAir{0.10};
+
 struct CartonSize {
   Metres length;
   Metres width;

@@ -3,14 +3,12 @@
 #include <algorithm>
 #include <cmath>
 
+#include "analysis/plan/takeoff/bar_cutting.hpp"
+
 namespace analysis::plan {
 namespace {
 
 constexpr double kRounding = 1e-9;
-constexpr double kMitreWaste = 1.10;
-constexpr double kSpacerDistance = 0.4;  // metres
-
-int up(double count) { return static_cast<int>(std::ceil(count - kRounding)); }
 
 // Strips of the roll's width over the region, beside each other at `step`, each as long as the
 // region is there, drawn out by `upturn` at the ends and on both sides.
@@ -19,7 +17,7 @@ std::vector<Strip> strips_over(const Region& region, double width, double step, 
   std::vector<Strip> strips;
   const double low = bounds.low_y_m - upturn;
   const double high = bounds.high_y_m + upturn;
-  const int count = std::max(1, up((high - low - width) / step) + 1);
+  const int count = std::max(1, rounded_up((high - low - width) / step) + 1);
   for (int i = 0; i < count; ++i) {
     const double from = low + i * step;
     const double to = std::min(from + width, high);
@@ -37,33 +35,8 @@ double length_with_laps(double length, double roll, double lap) {
   if (length <= roll) {
     return length;
   }
-  const int pieces = 1 + up((length - roll) / (roll - lap));
+  const int pieces = 1 + rounded_up((length - roll) / (roll - lap));
   return length + (pieces - 1) * lap;
-}
-
-// Rolls by first fit of the longest strips; what is left of a roll takes the next that fits, and a
-// strip longer than a roll takes whole rolls first.
-int rolls_for(std::vector<double> lengths, double roll) {
-  int rolls = 0;
-  std::vector<double> left;
-  std::sort(lengths.begin(), lengths.end(), std::greater<>());
-  for (double length : lengths) {
-    const double whole = std::floor(length / roll + kRounding);
-    rolls += static_cast<int>(whole);
-    length -= whole * roll;
-    if (length <= kRounding) {
-      continue;
-    }
-    const auto fits = std::find_if(left.begin(), left.end(),
-                                   [&](double rest) { return rest >= length - kRounding; });
-    if (fits != left.end()) {
-      *fits -= length;
-    } else {
-      ++rolls;
-      left.push_back(roll - length);
-    }
-  }
-  return rolls;
 }
 
 double overlap(const Strip& a, const Strip& b) {
@@ -74,15 +47,15 @@ SheetNeed need_of(std::vector<Strip> strips, const RollSize& roll, double lap) {
   SheetNeed need;
   double seams = 0.0;
   double sheet = 0.0;
-  std::vector<double> lengths;
   for (std::size_t i = 0; i < strips.size(); ++i) {
     const double plain = length_of(strips[i]);
     const double length = length_with_laps(plain, roll.length.value(), lap);
-    const double ends =
-        plain <= roll.length.value() ? 0.0 : std::round((length - plain) / std::max(lap, kRounding));
+    const double ends = plain <= roll.length.value()
+                            ? 0.0
+                            : std::round((length - plain) / std::max(lap, kRounding));
     seams += (lap > 0.0 ? ends : std::ceil(plain / roll.length.value()) - 1.0) *
              (strips[i].high_y_m - strips[i].low_y_m);
-    lengths.push_back(length);
+    need.cut_lengths.push_back(Metres{length});
     sheet += length * roll.width.value();
     for (std::size_t j = 0; j < i; ++j) {
       if (strips[j].low_y_m < strips[i].low_y_m &&
@@ -94,11 +67,13 @@ SheetNeed need_of(std::vector<Strip> strips, const RollSize& roll, double lap) {
   need.strips = std::move(strips);
   need.seams = Metres{seams};
   need.sheet = SquareMetres{sheet};
-  need.rolls = rolls_for(std::move(lengths), roll.length.value());
+  need.rolls = least_bars_from(need.cut_lengths, roll.length, Metres{0.0});
   return need;
 }
 
 }  // namespace
+
+int rounded_up(double count) { return static_cast<int>(std::ceil(count - kRounding)); }
 
 CartonNeed carton_need_from(const std::vector<RoomPanels>& rooms, const PackSize& pack,
                             int delivered, double waste_rule_fraction) {
@@ -110,7 +85,7 @@ CartonNeed carton_need_from(const std::vector<RoomPanels>& rooms, const PackSize
   }
   need.floor = SquareMetres{floor};
   need.waste_rule_fraction = waste_rule_fraction;
-  need.cartons_by_rule = up(floor * (1.0 + waste_rule_fraction) / pack.coverage.value());
+  need.cartons_by_rule = rounded_up(floor * (1.0 + waste_rule_fraction) / pack.coverage.value());
   need.cartons_by_layout = (need.panels_by_layout + pack.panels - 1) / pack.panels;
   const double laid = need.panels_by_layout * pack.coverage.value() / pack.panels;
   need.waste_by_layout_fraction = floor > 0.0 ? laid / floor - 1.0 : 0.0;
@@ -143,6 +118,14 @@ base::Result<SheetNeed, std::string> barrier_need_from(const Region& region, con
   return better(across, best) ? across : best;
 }
 
+Transition transition_from_step(Metres adjoining_above) {
+  constexpr double kSameLevel = 0.003 + kRounding;
+  if (std::abs(adjoining_above.value()) <= kSameLevel) {
+    return Transition::same_level;
+  }
+  return adjoining_above.value() < 0.0 ? Transition::to_lower : Transition::to_edge;
+}
+
 TrimNeed trim_need_from(const Region& region, const std::vector<Door>& doors, Metres bar) {
   TrimNeed need;
   double wall = perimeter_of(region.outer).value();
@@ -156,11 +139,11 @@ TrimNeed trim_need_from(const Region& region, const std::vector<Door>& doors, Me
   }
   wall = std::max(wall, 0.0);
   need.wall = Metres{wall};
-  need.wall_lengths = up(wall * kMitreWaste / bar.value());
+  need.wall_lengths = rounded_up(wall * kMitreShare / bar.value());
   need.t_moulding = Metres{lengths[0]};
   need.reducer = Metres{lengths[1]};
   need.edge = Metres{lengths[2]};
-  need.spacers = up(wall / kSpacerDistance);
+  need.spacers = rounded_up(wall / kSpacerStep.value());
   return need;
 }
 

@@ -55,6 +55,7 @@ struct SheetNeed {
   Metres seams;              // to be taped
   SquareMetres sheet;        // of all strips, laps and upturns included
   int rolls = 0;
+  std::vector<Metres> cut_lengths;  // of the strips, end laps included
 };
 
 // Underlay: strips along the panels, butted, cut at the walls.
@@ -72,10 +73,18 @@ struct BarrierRules {
                                                                      const BarrierRules& rules);
 
 enum class Transition { same_level, to_lower, to_edge };
+// From how far the adjoining floor lies above this finished one (below = negative). Our assumption:
+// one level within 3 mm; lower = a reducer; higher, as a sill, = an edge profile against it.
+[[nodiscard]] Transition transition_from_step(Metres adjoining_above);
 struct Door {
   Metres width;
   Transition transition = Transition::same_level;
 };
+inline constexpr double kMitreShare = 1.10;  // of the wall trim; common practice, no source
+inline constexpr Metres kSpacerStep{0.4};    // along the walls; common practice, no source
+// Whole things of a count that is reckoned: 10.0000000001 are ten.
+[[nodiscard]] int rounded_up(double count);
+
 struct TrimNeed {
   Metres wall;           // perimeter without doors, fixed items with theirs
   int wall_lengths = 0;  // bars, waste included
@@ -84,7 +93,7 @@ struct TrimNeed {
   Metres edge;           // to a door sill or a fixed edge
   int spacers = 0;
 };
-// Bars of `bar` length; common practice, no source: 10 % for mitres, a spacer every 0.4 m of wall.
+// Bars of `bar` length.
 [[nodiscard]] TrimNeed trim_need_from(const Region& region, const std::vector<Door>& doors,
                                       Metres bar);
 

@@ -1,10 +1,14 @@
 // What job.json says of laying a room's floor: its outline, panels, rolls and rules.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
+#include "analysis/base/time.hpp"
+#include "analysis/plan/room/wall_stretch.hpp"
 #include "analysis/plan/room_plan.hpp"
+#include "analysis/plan/takeoff/order_terms.hpp"
 
 namespace logger::app {
 
@@ -15,6 +19,11 @@ struct JobPlan {
   double waste_rule_fraction = 0.10;
   int packs_delivered = 0;
   bool underlay_has_barrier = false;
+  analysis::plan::OrderTerms terms;
+  std::optional<analysis::base::UtcMicros> laying_on;  // the begin of that day, UTC
+  std::optional<analysis::base::Celsius> kept_at;      // nullopt = the middle of the room's band
+  double floor_bears_kg_per_m2 = 200.0;                // common practice, no source
+  std::vector<analysis::plan::WallStretch> heaters;
   std::string source;
 };
 

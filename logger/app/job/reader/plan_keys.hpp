@@ -11,8 +11,18 @@ inline constexpr ObjectKeys kFixedItem{kFixedItemKeys};
 inline constexpr std::string_view kTransitions[] = {"same_level", "to_lower", "to_edge"};
 inline constexpr KeyRule kDoorKeys[] = {whole_number("wall", kRequired, 1, 100),
                                         text("from_corner", kRequired), text("width", kRequired),
-                                        choice("transition", kOptional, kTransitions)};
+                                        choice("transition", kOptional, kTransitions),
+                                        text("adjoining_height", kOptional)};
 inline constexpr ObjectKeys kDoor{kDoorKeys};
+inline constexpr KeyRule kHeaterKeys[] = {whole_number("wall", kRequired, 1, 100),
+                                          text("from_corner", kRequired), text("width", kRequired)};
+inline constexpr ObjectKeys kHeater{kHeaterKeys};
+constexpr KeyRule price(std::string_view name) { return number(name, kOptional, 0, 1000000); }
+inline constexpr KeyRule kPriceKeys[] = {text("currency", kRequired), price("pack"),
+                                         price("underlay_roll"),      price("barrier_roll"),
+                                         price("tape_roll"),          price("trim_bar"),
+                                         price("profile_bar"),        price("spacer")};
+inline constexpr ObjectKeys kPrices{kPriceKeys};
 inline constexpr KeyRule kPanelKeys[] = {text("length", kRequired), text("width", kRequired),
                                          whole_number("per_pack", kRequired, 1, 100),
                                          number("pack_coverage_m2", kOptional, 0.1, 20)};
@@ -41,6 +51,13 @@ inline constexpr KeyRule kPlanKeys[] = {text("size", kOptional),
                                         object("underlay", kOptional, kUnderlay),
                                         object("barrier", kOptional, kBarrier),
                                         text("trim_bar", kOptional),
+                                        text("profile_bar", kOptional),
+                                        text("tape_roll", kOptional),
+                                        object("prices", kOptional, kPrices),
+                                        optional_list("heaters", 20, kHeater),
+                                        moment("laying_on"),
+                                        number("kept_at_celsius", kOptional, 5, 40),
+                                        number("floor_bears_kg_per_m2", kOptional, 20, 5000),
                                         whole_number("packs_delivered", kOptional, 0, 10000),
                                         text("source", kRequired)};
 inline constexpr ObjectKeys kPlan{kPlanKeys};

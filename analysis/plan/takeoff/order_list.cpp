@@ -1,0 +1,305 @@
+#include "analysis/plan/takeoff/order_list.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <cstdio>
+
+#include "analysis/plan/room/length_text.hpp"
+#include "analysis/plan/takeoff/bar_cutting.hpp"
+
+namespace analysis::plan {
+namespace {
+
+constexpr Metres kBarSawCut{0.003};
+constexpr double kSquareFeetOfMetre = 10.763910416709722;  // (1 / 0.3048)^2
+
+std::string digits(double value, int places) {
+  std::array<char, 32> text{};
+  std::snprintf(text.data(), text.size(), "%.*f", places, value);
+  return text.data();
+}
+
+std::string counted(int number, const std::string& what) {
+  return std::to_string(number) + " " + what + (number == 1 ? "" : "s");
+}
+
+// Rooms of which all say the same of a thing.
+template <class Key>
+struct SameThing {
+  Key key;
+  std::vector<const OrderedRoom*> rooms;
+};
+template <class Key, class Of>
+std::vector<SameThing<Key>> grouped(const std::vector<OrderedRoom>& rooms, Of key_of) {
+  std::vector<SameThing<Key>> groups;
+  for (const OrderedRoom& room : rooms) {
+    const std::optional<Key> key = key_of(room);
+    if (!key) {
+      continue;
+    }
+    auto group = std::find_if(groups.begin(), groups.end(),
+                              [&](const SameThing<Key>& each) { return each.key == *key; });
+    if (group == groups.end()) {
+      group = groups.insert(groups.end(), {*key, {}});
+    }
+    group->rooms.push_back(&room);
+  }
+  return groups;
+}
+
+struct PackKey {
+  std::string product;
+  int panels;
+  double coverage_m2;
+  bool operator==(const PackKey&) const = default;
+};
+struct RollKey {
+  double width_m;
+  double length_m;
+  bool operator==(const RollKey&) const = default;
+};
+
+// One kind of profile of a floor's edges.
+struct ProfileKind {
+  const char* item;
+  Metres TrimNeed::*doors;
+  bool between_parts;  // joints inside the floor take it too
+};
+constexpr std::array<ProfileKind, 3> kProfiles{
+    {{"T-moulding with its track", &TrimNeed::t_moulding, true},
+     {"Reducer with its track, to a lower floor", &TrimNeed::reducer, false},
+     {"Edge profile with its track, to a sill or edge", &TrimNeed::edge, false}}};
+
+class OrderMaker {
+ public:
+  OrderMaker(const std::vector<OrderedRoom>& rooms, bool imperial)
+      : rooms_(rooms), imperial_(imperial) {}
+
+  OrderList made() {
+    for (const OrderedRoom& room : rooms_) {
+      if (list_.currency.empty()) {
+        list_.currency = room.terms.prices.currency;
+      }
+    }
+    add_cartons();
+    add_sheets("Underlay, roll of ", &RoomPlan::underlay, &RoomPlanRequest::underlay,
+               &Prices::underlay_roll);
+    add_sheets("Vapour barrier, PE of 0.15 mm (6 mil) or more, roll of ", &RoomPlan::barrier,
+               &RoomPlanRequest::barrier, &Prices::barrier_roll);
+    add_tape();
+    add_trim();
+    for (const ProfileKind& kind : kProfiles) {
+      add_profile(kind);
+    }
+    add_spacers();
+    add_up();
+    return std::move(list_);
+  }
+
+ private:
+  [[nodiscard]] std::string length(Metres metres) const {
+    return imperial_ ? imperial_text_from(metres) : metric_text_from(metres);
+  }
+  [[nodiscard]] std::string area(double square_metres) const {
+    return imperial_ ? digits(square_metres * kSquareFeetOfMetre, 1) + " ft²"
+                     : digits(square_metres, 2) + " m²";
+  }
+  static std::optional<double> price_of(const std::vector<const OrderedRoom*>& rooms,
+                                        std::optional<double> Prices::*price) {
+    for (const OrderedRoom* room : rooms) {
+      if (room->terms.prices.*price) {
+        return room->terms.prices.*price;
+      }
+    }
+    return std::nullopt;
+  }
+  void add(OrderLine line) {
+    if (line.quantity > 0) {
+      list_.lines.push_back(std::move(line));
+    }
+  }
+
+  void add_cartons() {
+    const auto groups = grouped<PackKey>(rooms_, [](const OrderedRoom& room) {
+      return std::optional(PackKey{room.product, room.pack.panels, room.pack.coverage.value()});
+    });
+    for (const auto& group : groups) {
+      std::vector<RoomPanels> panels;
+      int delivered = 0;
+      double waste = 0.0;
+      for (const OrderedRoom* room : group.rooms) {
+        panels.push_back({room->plan->floor_area, room->plan->panels});
+        delivered += room->packs_delivered;
+        waste = std::max(waste, room->waste_rule_fraction);
+      }
+      const PackSize& pack = group.rooms.front()->pack;
+      const CartonNeed need = carton_need_from(panels, pack, delivered, waste);
+      list_.lines.push_back({group.key.product, need.cartons_to_order, "carton",
+                             carton_words(need, pack), price_of(group.rooms, &Prices::pack)});
+    }
+  }
+  [[nodiscard]] std::string carton_words(const CartonNeed& need, const PackSize& pack) const {
+    const double with_waste = need.floor.value() * (1.0 + need.waste_rule_fraction);
+    std::string words =
+        area(need.floor.value()) + " and " + digits(need.waste_rule_fraction * 100.0, 0) +
+        " % = " + area(with_waste) + ", / " + area(pack.coverage.value()) + " = " +
+        digits(with_waste / pack.coverage.value(), 2) + ": " +
+        counted(need.cartons_by_rule, "carton") + " by the rule of thumb; by the rows " +
+        counted(need.panels_by_layout, "panel") + " (" +
+        digits(need.waste_by_layout_fraction * 100.0, 1) + " % more than the floor), / " +
+        std::to_string(pack.panels) + ": " + std::to_string(need.cartons_by_layout) +
+        "; the greater one";
+    if (need.delivered > 0) {
+      words += ", less " + std::to_string(need.delivered) + " that came";
+    }
+    return words;
+  }
+
+  void add_sheets(const std::string& item, std::optional<SheetNeed> RoomPlan::*need,
+                  std::optional<RollSize> RoomPlanRequest::*roll,
+                  std::optional<double> Prices::*price) {
+    const auto groups = grouped<RollKey>(rooms_, [&](const OrderedRoom& room) {
+      const auto& size = room.request->*roll;
+      return size && room.plan->*need
+                 ? std::optional(RollKey{size->width.value(), size->length.value()})
+                 : std::nullopt;
+    });
+    for (const auto& group : groups) {
+      const Metres roll_length{group.key.length_m};
+      std::vector<Metres> strips;
+      double total = 0.0;
+      double seams = 0.0;
+      for (const OrderedRoom* room : group.rooms) {
+        const SheetNeed& sheet = *(room->plan->*need);
+        strips.insert(strips.end(), sheet.cut_lengths.begin(), sheet.cut_lengths.end());
+        seams += sheet.seams.value();
+      }
+      for (const Metres strip : strips) {
+        total += strip.value();
+      }
+      const int rolls = least_bars_from(strips, roll_length, Metres{0.0});
+      const bool lapped = need == &RoomPlan::barrier;
+      add({item + length(Metres{group.key.width_m}) + " x " + length(roll_length), rolls, "roll",
+           counted(static_cast<int>(strips.size()), "strip") + ", " + length(Metres{total}) +
+               " in all, cut from rolls of " + length(roll_length) + "; " +
+               (lapped ? "seams lapped " + length(group.rooms.front()->request->barrier_rules.lap) +
+                             ", turned up " +
+                             length(group.rooms.front()->request->barrier_rules.upturn) +
+                             " at the walls"
+                       : "seams butted, not lapped"),
+           price_of(group.rooms, price)});
+    }
+  }
+
+  void add_tape() {
+    for (const auto& group :
+         by_length([](const OrderedRoom& room) { return room.terms.tape_roll; })) {
+      double seams = 0.0;
+      for (const OrderedRoom* room : group.rooms) {
+        for (const auto& sheet : {room->plan->underlay, room->plan->barrier}) {
+          seams += sheet ? sheet->seams.value() : 0.0;
+        }
+      }
+      const double rolls = seams / group.key;
+      add({"Seam tape, roll of " + length(Metres{group.key}), rounded_up(rolls), "roll",
+           length(Metres{seams}) + " of seams / " + length(Metres{group.key}) + " = " +
+               digits(rolls, 2),
+           price_of(group.rooms, &Prices::tape_roll)});
+    }
+  }
+
+  void add_trim() {
+    for (const auto& group :
+         by_length([](const OrderedRoom& room) { return room.request->trim_bar; })) {
+      double wall = 0.0;
+      for (const OrderedRoom* room : group.rooms) {
+        wall += room->plan->trim.wall.value();
+      }
+      const double bars = wall * kMitreShare / group.key;
+      add({"Wall trim, bar of " + length(Metres{group.key}), rounded_up(bars), "bar",
+           length(Metres{wall}) + " of wall without doors, and 10 % for mitres = " +
+               length(Metres{wall * kMitreShare}) + ", / " + length(Metres{group.key}) + " = " +
+               digits(bars, 2),
+           price_of(group.rooms, &Prices::trim_bar)});
+    }
+  }
+
+  void add_profile(const ProfileKind& kind) {
+    for (const auto& group :
+         by_length([](const OrderedRoom& room) { return room.terms.profile_bar; })) {
+      std::vector<Metres> lengths;
+      std::string words;
+      const auto take = [&](const OrderedRoom& room, Metres metres, const char* where) {
+        if (metres.value() > 0.0) {
+          lengths.push_back(metres);
+          words += (words.empty() ? "" : "; ") + length(metres) + where + room.name;
+        }
+      };
+      for (const OrderedRoom* room : group.rooms) {
+        for (const DoorPlace& place : room->request->doors) {
+          if (is_of(kind, place.door.transition)) {
+            take(*room, place.door.width, " in a door of ");
+          }
+        }
+        take(*room, kind.between_parts ? room->plan->joints : Metres{0.0}, " of joints in ");
+      }
+      add({std::string(kind.item) + ", bar of " + length(Metres{group.key}),
+           least_bars_from(lengths, Metres{group.key}, kBarSawCut), "bar",
+           words + "; cut from the least bars", price_of(group.rooms, &Prices::profile_bar)});
+    }
+  }
+  static bool is_of(const ProfileKind& kind, Transition transition) {
+    return kind.doors == (transition == Transition::same_level ? &TrimNeed::t_moulding
+                          : transition == Transition::to_lower ? &TrimNeed::reducer
+                                                               : &TrimNeed::edge);
+  }
+
+  void add_spacers() {
+    const auto most = std::max_element(rooms_.begin(), rooms_.end(),
+                                       [](const OrderedRoom& a, const OrderedRoom& b) {
+                                         return a.plan->trim.spacers < b.plan->trim.spacers;
+                                       });
+    if (most == rooms_.end()) {
+      return;
+    }
+    std::vector<const OrderedRoom*> all;
+    for (const OrderedRoom& room : rooms_) {
+      all.push_back(&room);
+    }
+    add({"Spacers of the gap's width", most->plan->trim.spacers, "piece",
+         length(most->plan->trim.wall) + " of wall / " + length(kSpacerStep) + " in " + most->name +
+             (rooms_.size() > 1 ? ", which takes the most; the others use them again" : ""),
+         price_of(all, &Prices::spacer)});
+  }
+
+  template <class Of>
+  [[nodiscard]] std::vector<SameThing<double>> by_length(Of length_of) const {
+    return grouped<double>(
+        rooms_, [&](const OrderedRoom& room) { return std::optional(length_of(room).value()); });
+  }
+  // Sums to whole hundredths, line by line, as a bill does.
+  void add_up() {
+    long long hundredths = 0;
+    for (const OrderLine& line : list_.lines) {
+      if (const auto price = line.price()) {
+        hundredths += std::llround(*price * 100.0);
+      } else if (line.quantity > 0) {
+        list_.without_price.push_back(line.item);
+      }
+    }
+    list_.total = static_cast<double>(hundredths) / 100.0;
+  }
+
+  const std::vector<OrderedRoom>& rooms_;
+  bool imperial_;
+  OrderList list_;
+};
+
+}  // namespace
+
+OrderList order_list_from(const std::vector<OrderedRoom>& rooms, bool imperial) {
+  return OrderMaker(rooms, imperial).made();
+}
+
+}  // namespace analysis::plan
