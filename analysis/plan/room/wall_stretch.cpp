@@ -14,7 +14,8 @@ StretchEnds ends_of(const Region& room, const WallStretch& stretch) {
     return PlanPoint{a.x_m + along.x_m * metres, a.y_m + along.y_m * metres};
   };
   // Outlines go anticlockwise, so the room lies to the left.
-  return {at(stretch.from_corner.value()), at(stretch.from_corner.value() + stretch.width.value()),
+  return {at(stretch.from_corner.value()),
+          at(stretch.from_corner.value() + stretch.width.value()),
           {-along.y_m, along.x_m}};
 }
 

@@ -133,8 +133,9 @@ std::optional<std::vector<PlacedStack>> places_for(const Stacking& stacking,
   int left = cartons;
   const int each = stacking.cartons_high * stacking.cartons_wide;
   for (const Bounds& box : best) {
-    placed.push_back({{box.low_x_m + air, box.high_x_m - air, box.low_y_m + air, box.high_y_m - air},
-                      std::min(each, left)});
+    placed.push_back(
+        {{box.low_x_m + air, box.high_x_m - air, box.low_y_m + air, box.high_y_m - air},
+         std::min(each, left)});
     left -= placed.back().cartons;
   }
   return placed;

@@ -101,6 +101,10 @@ class OrderMaker {
   [[nodiscard]] std::string length(Metres metres) const {
     return imperial_ ? imperial_text_from(metres) : metric_text_from(metres);
   }
+  // Of a sum, which need not be told to the millimetre.
+  [[nodiscard]] std::string sum(double metres) const {
+    return imperial_ ? imperial_text_from(Metres{metres}) : digits(metres, 2) + " m";
+  }
   [[nodiscard]] std::string area(double square_metres) const {
     return imperial_ ? digits(square_metres * kSquareFeetOfMetre, 1) + " ft²"
                      : digits(square_metres, 2) + " m²";
@@ -181,7 +185,7 @@ class OrderMaker {
       const int rolls = least_bars_from(strips, roll_length, Metres{0.0});
       const bool lapped = need == &RoomPlan::barrier;
       add({item + length(Metres{group.key.width_m}) + " x " + length(roll_length), rolls, "roll",
-           counted(static_cast<int>(strips.size()), "strip") + ", " + length(Metres{total}) +
+           counted(static_cast<int>(strips.size()), "strip") + ", " + sum(total) +
                " in all, cut from rolls of " + length(roll_length) + "; " +
                (lapped ? "seams lapped " + length(group.rooms.front()->request->barrier_rules.lap) +
                              ", turned up " +
@@ -203,8 +207,7 @@ class OrderMaker {
       }
       const double rolls = seams / group.key;
       add({"Seam tape, roll of " + length(Metres{group.key}), rounded_up(rolls), "roll",
-           length(Metres{seams}) + " of seams / " + length(Metres{group.key}) + " = " +
-               digits(rolls, 2),
+           sum(seams) + " of seams / " + length(Metres{group.key}) + " = " + digits(rolls, 2),
            price_of(group.rooms, &Prices::tape_roll)});
     }
   }
@@ -218,9 +221,8 @@ class OrderMaker {
       }
       const double bars = wall * kMitreShare / group.key;
       add({"Wall trim, bar of " + length(Metres{group.key}), rounded_up(bars), "bar",
-           length(Metres{wall}) + " of wall without doors, and 10 % for mitres = " +
-               length(Metres{wall * kMitreShare}) + ", / " + length(Metres{group.key}) + " = " +
-               digits(bars, 2),
+           sum(wall) + " of wall without doors, and 10 % for mitres = " + sum(wall * kMitreShare) +
+               ", / " + length(Metres{group.key}) + " = " + digits(bars, 2),
            price_of(group.rooms, &Prices::trim_bar)});
     }
   }
@@ -233,7 +235,7 @@ class OrderMaker {
       const auto take = [&](const OrderedRoom& room, Metres metres, const char* where) {
         if (metres.value() > 0.0) {
           lengths.push_back(metres);
-          words += (words.empty() ? "" : "; ") + length(metres) + where + room.name;
+          words += (words.empty() ? "" : "; ") + sum(metres.value()) + where + room.name;
         }
       };
       for (const OrderedRoom* room : group.rooms) {
@@ -268,7 +270,8 @@ class OrderMaker {
       all.push_back(&room);
     }
     add({"Spacers of the gap's width", most->plan->trim.spacers, "piece",
-         length(most->plan->trim.wall) + " of wall / " + length(kSpacerStep) + " in " + most->name +
+         sum(most->plan->trim.wall.value()) + " of wall / " + length(kSpacerStep) + " in " +
+             most->name +
              (rooms_.size() > 1 ? ", which takes the most; the others use them again" : ""),
          price_of(all, &Prices::spacer)});
   }

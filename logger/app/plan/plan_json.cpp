@@ -1,12 +1,17 @@
 #include <nlohmann/json.hpp>
 
 #include "logger/app/plan/plan_report.hpp"
+#include "logger/app/text/json_time.hpp"
 
 namespace logger::app {
 
 using nlohmann::ordered_json;
 
 namespace {
+
+ordered_json number_or_null(const std::optional<double>& number) {
+  return number ? ordered_json(*number) : ordered_json(nullptr);
+}
 
 ordered_json rows_json(const analysis::plan::RowLayout& layout) {
   ordered_json rows = ordered_json::array();
@@ -49,6 +54,18 @@ ordered_json stacking_json(const analysis::plan::Stacking& stacking) {
           {"load_kg_per_m2", stacking.load_kg_per_m2}};
 }
 
+ordered_json places_json(const std::vector<analysis::plan::PlacedStack>& places) {
+  ordered_json stacks = ordered_json::array();
+  for (const auto& stack : places) {
+    stacks.push_back({{"cartons", stack.cartons},
+                      {"low_x_m", stack.place.low_x_m},
+                      {"high_x_m", stack.place.high_x_m},
+                      {"low_y_m", stack.place.low_y_m},
+                      {"high_y_m", stack.place.high_y_m}});
+  }
+  return stacks;
+}
+
 ordered_json room_json(const PlannedRoom& planned) {
   const auto& plan = planned.plan;
   ordered_json parts = ordered_json::array();
@@ -76,7 +93,29 @@ ordered_json room_json(const PlannedRoom& planned) {
             {"to_edge_m", plan.trim.edge.value()},
             {"between_parts_m", plan.joints.value()}}},
           {"stackings", stackings},
+          {"stack_places", places_json(planned.places)},
+          {"laying_on", time_json(planned.room->plan->laying_on)},
+          {"deliver_by", time_json(planned.deliver_by)},
           {"no_stacking_because", planned.no_stacking_because}};
+}
+
+ordered_json order_json(const analysis::plan::OrderList& order) {
+  ordered_json lines = ordered_json::array();
+  for (const auto& line : order.lines) {
+    lines.push_back({{"item", line.item},
+                     {"quantity", line.quantity},
+                     {"unit", line.unit},
+                     {"reckoning", line.reckoning},
+                     {"unit_price", number_or_null(line.unit_price)},
+                     {"price", number_or_null(line.price())}});
+  }
+  if (order.currency.empty()) {
+    return {{"lines", lines}, {"currency", nullptr}, {"total", nullptr}};
+  }
+  return {{"lines", lines},
+          {"currency", order.currency},
+          {"total", order.total},
+          {"without_price", order.without_price}};
 }
 
 }  // namespace
@@ -86,26 +125,11 @@ std::string json_from_plan(const PlanReport& report) {
   for (const PlannedRoom& planned : report.rooms) {
     rooms.push_back(room_json(planned));
   }
-  ordered_json orders = ordered_json::array();
-  for (const Order& order : report.orders) {
-    orders.push_back({{"product", order.product},
-                      {"rooms", order.rooms},
-                      {"floor_m2", order.need.floor.value()},
-                      {"pack_coverage_m2", order.pack.coverage.value()},
-                      {"panels_in_pack", order.pack.panels},
-                      {"waste_rule_fraction", order.need.waste_rule_fraction},
-                      {"cartons_by_rule", order.need.cartons_by_rule},
-                      {"panels_by_layout", order.need.panels_by_layout},
-                      {"waste_by_layout_fraction", order.need.waste_by_layout_fraction},
-                      {"cartons_by_layout", order.need.cartons_by_layout},
-                      {"cartons_delivered", order.need.delivered},
-                      {"cartons_to_order", order.need.cartons_to_order}});
-  }
   const ordered_json tree = {{"format", "dwellog-plan/1"},
                              {"job", report.job_name},
                              {"rooms", rooms},
                              {"rooms_without_plan", report.rooms_without_plan},
-                             {"orders", orders}};
+                             {"order", order_json(report.order)}};
   return tree.dump(2, ' ', false, ordered_json::error_handler_t::replace) + "\n";
 }
 

@@ -1,76 +1,94 @@
 #include "logger/app/plan/plan_report.hpp"
 
-#include <algorithm>
-
 namespace logger::app {
 
 using analysis::plan::CartonSize;
+using analysis::plan::Outline;
 using analysis::plan::StackingSite;
+using analysis::plan::WallStretch;
 using store::ErrorCode;
 using store::failure;
 using store::Result;
 
 namespace {
 
-constexpr double kFreeShare = 0.5;  // of the floor, for the cartons of its own room: our assumption
+constexpr double kFreeShare = 0.5;                 // of the floor, for its cartons: our assumption
+constexpr analysis::base::Metres kHeaterAir{0.5};  // before a heater: our assumption
+
+// Door leaves may open into the room on either side; a person must get through.
+std::vector<Outline> kept_clear_in(const PlannedRoom& planned) {
+  const JobPlan& job = *planned.room->plan;
+  std::vector<Outline> clear;
+  for (const auto& door : job.request.doors) {
+    const WallStretch stretch{door.wall, door.from_corner, door.door.width};
+    clear.push_back(place_before(planned.plan.room, stretch, door.door.width));
+  }
+  for (const WallStretch& heater : job.heaters) {
+    clear.push_back(place_before(planned.plan.room, heater, kHeaterAir));
+  }
+  return clear;
+}
+
+StackingSite site_of(const PlannedRoom& planned, const PlanQuestion& question) {
+  const auto& requirements = planned.room->requirements;
+  const JobPlan& job = *planned.room->plan;
+  StackingSite site;
+  site.room = job.kept_at.value_or(analysis::base::Celsius{
+      (requirements.temperature_low.value.value() + requirements.temperature_high.value.value()) /
+      2.0});
+  site.cartons_come_at = question.cartons_come_at;
+  site.core_limit = requirements.core_within.value;
+  site.dwell = requirements.dwell.value;
+  site.free_floor = analysis::base::SquareMetres{kFreeShare * planned.plan.floor_area.value()};
+  site.most_load_kg_per_m2 = job.floor_bears_kg_per_m2;
+  return site;
+}
 
 // What the heat in the cartons is reckoned with; nothing where job.json does not say their size.
 void plan_stacking(PlannedRoom& planned, const PlanQuestion& question) {
   const JobRoom& room = *planned.room;
+  planned.kept_clear = kept_clear_in(planned);
   if (!room.stack || !room.stack->carton_mass) {
     planned.no_stacking_because =
         "job.json does not say how large and heavy a carton is (rooms[].stack)";
     return;
   }
-  const auto& requirements = room.requirements;
-  StackingSite site;
-  site.room = analysis::base::Celsius{
-      (requirements.temperature_low.value.value() + requirements.temperature_high.value.value()) /
-      2.0};
-  site.cartons_come_at = question.cartons_come_at;
-  site.dwell = requirements.dwell.value;
-  site.free_floor = analysis::base::SquareMetres{kFreeShare * planned.plan.floor_area.value()};
   const CartonSize carton{room.stack->carton_length, room.stack->carton_width,
                           room.stack->carton_height, *room.stack->carton_mass};
-  auto found = analysis::plan::stackings_for(planned.cartons, carton, site);
-  if (found) {
-    planned.stackings = std::move(found).value();
-  } else {
+  const auto found =
+      analysis::plan::stackings_for(planned.cartons, carton, site_of(planned, question));
+  if (!found) {
     planned.no_stacking_because = found.error();
+    return;
   }
-}
-
-bool is_same_pack(const Order& order, const JobRoom& room) {
-  return order.product == room.floor_product && order.pack.panels == room.plan->pack.panels &&
-         order.pack.coverage == room.plan->pack.coverage;
-}
-
-void take_orders(PlanReport& report) {
-  struct Gathered {
-    std::vector<analysis::plan::RoomPanels> panels;
-    int delivered = 0;
-    double waste = 0.0;
-  };
-  std::vector<Gathered> gathered;
-  for (const PlannedRoom& planned : report.rooms) {
-    const JobPlan& plan = *planned.room->plan;
-    auto order = std::find_if(report.orders.begin(), report.orders.end(),
-                              [&](const Order& each) { return is_same_pack(each, *planned.room); });
-    if (order == report.orders.end()) {
-      report.orders.push_back({{}, planned.room->floor_product, plan.pack, {}});
-      gathered.emplace_back();
-      order = report.orders.end() - 1;
+  const analysis::plan::StackRoom places{planned.plan.room, planned.kept_clear};
+  for (const auto& stacking : found.value()) {
+    if (auto placed = analysis::plan::places_for(stacking, carton, planned.cartons, places)) {
+      if (planned.stackings.empty()) {
+        planned.places = std::move(*placed);
+      }
+      planned.stackings.push_back(stacking);
     }
-    order->rooms.push_back(planned.room->id);
-    Gathered& all = gathered[static_cast<std::size_t>(order - report.orders.begin())];
-    all.panels.push_back({planned.plan.floor_area, planned.plan.panels});
-    all.delivered += plan.packs_delivered;
-    all.waste = std::max(all.waste, plan.waste_rule_fraction);
   }
-  for (std::size_t i = 0; i < report.orders.size(); ++i) {
-    report.orders[i].need = analysis::plan::carton_need_from(
-        gathered[i].panels, report.orders[i].pack, gathered[i].delivered, gathered[i].waste);
+  if (planned.stackings.empty()) {
+    planned.no_stacking_because =
+        "the room has no place for the stacks off its walls, doors, heaters and fixed items; bring "
+        "the cartons in two deliveries or to two rooms";
+    return;
   }
+  if (room.plan->laying_on && planned.stackings.front().warms_up) {
+    planned.deliver_by = *room.plan->laying_on - planned.stackings.front().lead;
+  }
+}
+
+void take_order(PlanReport& report, bool imperial) {
+  std::vector<analysis::plan::OrderedRoom> rooms;
+  for (const PlannedRoom& planned : report.rooms) {
+    const JobPlan& job = *planned.room->plan;
+    rooms.push_back({planned.room->id, planned.room->floor_product, job.pack, job.packs_delivered,
+                     job.waste_rule_fraction, &job.request, &planned.plan, job.terms});
+  }
+  report.order = analysis::plan::order_list_from(rooms, imperial);
 }
 
 }  // namespace
@@ -93,7 +111,9 @@ Result<PlanReport> plan_report_from(const Job& job, const PlanQuestion& question
       return failure(ErrorCode::invalid_input,
                      "room `" + room.id + "` can't be planned: " + plan.error());
     }
-    PlannedRoom planned{&room, std::move(plan).value(), 0, {}, ""};
+    PlannedRoom planned;
+    planned.room = &room;
+    planned.plan = std::move(plan).value();
     const auto need =
         analysis::plan::carton_need_from({{planned.plan.floor_area, planned.plan.panels}},
                                          room.plan->pack, 0, room.plan->waste_rule_fraction);
@@ -110,7 +130,7 @@ Result<PlanReport> plan_report_from(const Job& job, const PlanQuestion& question
         "no room has a plan: give it \"plan\" in job.json, with its outline and the size "
         "of the panels (docs/plan.md)");
   }
-  take_orders(report);
+  take_order(report, question.imperial);
   return report;
 }
 

@@ -2,11 +2,13 @@
 // stack the cartons. From job.json alone.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "analysis/plan/room_plan.hpp"
-#include "analysis/plan/stacking/stacking_plan.hpp"
+#include "analysis/plan/stacking/stack_places.hpp"
+#include "analysis/plan/takeoff/order_list.hpp"
 #include "logger/app/job/job.hpp"
 #include "logger/store/error.hpp"
 
@@ -15,27 +17,25 @@ namespace logger::app {
 struct PlannedRoom {
   const JobRoom* room = nullptr;
   analysis::plan::RoomPlan plan;
-  int cartons = 0;                                  // of its own, by the greater of both ways
-  std::vector<analysis::plan::Stacking> stackings;  // best first; empty = not to be said
+  int cartons = 0;  // of its own, by the greater of both ways
+  // Those that the room has places for, best first; empty = not to be said.
+  std::vector<analysis::plan::Stacking> stackings;
+  std::vector<analysis::plan::PlacedStack> places;  // of the first stacking, in the plan's frame
+  std::vector<analysis::plan::Outline> kept_clear;  // door swings and heaters, likewise
   std::string no_stacking_because;
-};
-// Rooms whose panels come in the same packs.
-struct Order {
-  std::vector<std::string> rooms;
-  std::string product;
-  analysis::plan::PackSize pack;
-  analysis::plan::CartonNeed need;
+  std::optional<UtcMicros> deliver_by;  // where job.json says when the floor is laid
 };
 struct PlanReport {
   std::string job_name;
   std::vector<PlannedRoom> rooms;  // those with a plan
   std::vector<std::string> rooms_without_plan;
-  std::vector<Order> orders;
+  analysis::plan::OrderList order;  // over all of these rooms
 };
 
 struct PlanQuestion {
   std::string room;  // empty = every room with a plan
   analysis::base::Celsius cartons_come_at{5.0};
+  bool imperial = false;  // lengths in the words of the order
 };
 // REQUIRES: `job` outlives the report. Errors: not_found (no such room), invalid_input (no room
 // with a plan, or one that can't be planned).

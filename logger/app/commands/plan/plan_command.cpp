@@ -46,7 +46,8 @@ int plan(const PlanOptions& options, const Console& console) {
     return kExitInput;
   }
   const auto made = plan_report_from(
-      *reading.job, {options.room, analysis::base::Celsius{options.cartons_celsius}});
+      *reading.job, {options.room, analysis::base::Celsius{options.cartons_celsius},
+                     options.imperial && !options.json});
   if (!made) {
     return report(console, made.error());
   }

@@ -18,10 +18,9 @@ inline constexpr KeyRule kHeaterKeys[] = {whole_number("wall", kRequired, 1, 100
                                           text("from_corner", kRequired), text("width", kRequired)};
 inline constexpr ObjectKeys kHeater{kHeaterKeys};
 constexpr KeyRule price(std::string_view name) { return number(name, kOptional, 0, 1000000); }
-inline constexpr KeyRule kPriceKeys[] = {text("currency", kRequired), price("pack"),
-                                         price("underlay_roll"),      price("barrier_roll"),
-                                         price("tape_roll"),          price("trim_bar"),
-                                         price("profile_bar"),        price("spacer")};
+inline constexpr KeyRule kPriceKeys[] = {
+    text("currency", kRequired), price("pack"),     price("underlay_roll"), price("barrier_roll"),
+    price("tape_roll"),          price("trim_bar"), price("profile_bar"),   price("spacer")};
 inline constexpr ObjectKeys kPrices{kPriceKeys};
 inline constexpr KeyRule kPanelKeys[] = {text("length", kRequired), text("width", kRequired),
                                          whole_number("per_pack", kRequired, 1, 100),

@@ -1,5 +1,8 @@
 // A room's plan out of checked objects. Lengths and outlines are read here, so what is wrong with
 // them is found here too: job_from_tree drops the findings, check_plans reports them.
+#include <algorithm>
+#include <cmath>
+
 #include "analysis/plan/room/length_text.hpp"
 #include "logger/app/job/reader/job_parts.hpp"
 #include "logger/app/job/reader/key_check.hpp"
@@ -30,6 +33,16 @@ class PlanReader {
     put(view_, path_, "joint_beyond_width", request.widest);
     request.longest = length(view_, path_, "joint_beyond_length");
     put(view_, path_, "trim_bar", request.trim_bar);
+    put(view_, path_, "profile_bar", plan.terms.profile_bar);
+    put(view_, path_, "tape_roll", plan.terms.tape_roll);
+    plan.terms.prices = prices();
+    plan.laying_on = view_.moment("laying_on", DayReading::its_begin);
+    if (const auto celsius = view_.number("kept_at_celsius")) {
+      plan.kept_at = analysis::base::Celsius{*celsius};
+    }
+    plan.floor_bears_kg_per_m2 =
+        view_.number("floor_bears_kg_per_m2").value_or(plan.floor_bears_kg_per_m2);
+    read_heaters(plan);
     plan.waste_rule_fraction = view_.number("waste_percent").value_or(10.0) / 100.0;
     plan.packs_delivered = static_cast<int>(view_.whole_number("packs_delivered").value_or(0));
     read_sheets(plan);
@@ -122,12 +135,42 @@ class PlanReader {
     if (findings_.has_errors()) {
       return;  // said already; a half outline would only bring more
     }
+    const Outline given = region.outer;
     auto checked = region_from(std::move(region));
     if (!checked) {
       refuse(view_, path_, size ? "size" : "outline", checked.error());
       return;
     }
     plan.request.room = std::move(checked).value();
+    corners_reversed_ = !(plan.request.room.outer[1] == given[1]);
+  }
+
+  // Walls are named as the outline was written; a region goes anticlockwise.
+  WallStretch stretch(const RoomPlanRequest& request, const ObjectView& item,
+                      const std::string& path) {
+    WallStretch place{static_cast<int>(item.whole_number("wall").value_or(1)), {}, {}};
+    put(item, path, "from_corner", place.from_corner);
+    put(item, path, "width", place.width);
+    const Outline& outer = request.room.outer;
+    const int walls = static_cast<int>(outer.size());
+    if (walls == 0) {
+      return place;  // the outline was refused
+    }
+    if (place.wall > walls) {
+      refuse(item, path, "wall", "the room has walls 1 to " + std::to_string(walls));
+      return place;
+    }
+    const int own = corners_reversed_ ? walls - place.wall + 1 : place.wall;
+    const PlanPoint a = outer[static_cast<std::size_t>(own) - 1];
+    const PlanPoint b = outer[static_cast<std::size_t>(own % walls)];
+    const double rest =
+        std::hypot(b.x_m - a.x_m, b.y_m - a.y_m) - place.from_corner.value() - place.width.value();
+    if (rest < -1e-6) {
+      refuse(
+          item, path, "width",
+          "ends " + metric_text_from(Metres{-rest}) + " beyond wall " + std::to_string(place.wall));
+    }
+    return {own, corners_reversed_ ? Metres{std::max(rest, 0.0)} : place.from_corner, place.width};
   }
 
   void read_doors(RoomPlanRequest& request) {
@@ -135,16 +178,42 @@ class PlanReader {
     for (std::size_t i = 0; i < items.size(); ++i) {
       const ObjectView item(&items[i]);
       const std::string path = item_path(key_path(path_, "doors"), i);
-      DoorPlace place;
-      place.wall = static_cast<int>(item.whole_number("wall").value_or(1));
-      put(item, path, "from_corner", place.from_corner);
-      put(item, path, "width", place.door.width);
-      const auto transition = item.text("transition");
-      place.door.transition = transition == "to_lower"  ? Transition::to_lower
-                              : transition == "to_edge" ? Transition::to_edge
-                                                        : Transition::same_level;
-      request.doors.push_back(place);
+      const WallStretch place = stretch(request, item, path);
+      request.doors.push_back(
+          {place.wall, place.from_corner, {place.width, transition(item, path)}});
     }
+  }
+
+  Transition transition(const ObjectView& door, const std::string& path) {
+    if (auto height = door.text("adjoining_height")) {
+      const bool below = height->starts_with('-');
+      const auto read = length_from_text(std::string_view(*height).substr(below ? 1 : 0));
+      if (!read || door.has("transition")) {
+        refuse(
+            door, path, "adjoining_height",
+            read ? "and \"transition\" are two ways to say the same; leave one out" : read.error());
+        return Transition::same_level;
+      }
+      return transition_from_step(Metres{(below ? -1.0 : 1.0) * read.value().value()});
+    }
+    const auto name = door.text("transition");
+    return name == "to_lower"  ? Transition::to_lower
+           : name == "to_edge" ? Transition::to_edge
+                               : Transition::same_level;
+  }
+  void read_heaters(JobPlan& plan) {
+    const auto& items = view_.items("heaters");
+    for (std::size_t i = 0; i < items.size(); ++i) {
+      plan.heaters.push_back(
+          stretch(plan.request, ObjectView(&items[i]), item_path(key_path(path_, "heaters"), i)));
+    }
+  }
+  [[nodiscard]] Prices prices() const {
+    const ObjectView view = view_.object("prices");
+    return {view.text("currency").value_or(""), view.number("pack"),
+            view.number("underlay_roll"),       view.number("barrier_roll"),
+            view.number("tape_roll"),           view.number("trim_bar"),
+            view.number("profile_bar"),         view.number("spacer")};
   }
 
   void read_panel(JobPlan& plan) {
@@ -190,7 +259,64 @@ class PlanReader {
   const ObjectView& view_;
   std::string path_;
   Findings& findings_;
+  bool corners_reversed_ = false;
 };
+
+// What two rooms order as one thing has one price.
+struct PricedThing {
+  std::string_view key;
+  std::optional<double> Prices::*price;
+  bool (*is_same)(const JobPlan&, const JobPlan&);
+};
+bool is_same_roll(const std::optional<RollSize>& a, const std::optional<RollSize>& b) {
+  return a && b && a->width == b->width && a->length == b->length;
+}
+constexpr PricedThing kPricedThings[] = {
+    {"pack", &Prices::pack,
+     [](const JobPlan& a, const JobPlan& b) {
+       return a.pack.panels == b.pack.panels && a.pack.coverage == b.pack.coverage;
+     }},
+    {"underlay_roll", &Prices::underlay_roll,
+     [](const JobPlan& a, const JobPlan& b) {
+       return is_same_roll(a.request.underlay, b.request.underlay);
+     }},
+    {"barrier_roll", &Prices::barrier_roll,
+     [](const JobPlan& a, const JobPlan& b) {
+       return is_same_roll(a.request.barrier, b.request.barrier);
+     }},
+    {"tape_roll", &Prices::tape_roll,
+     [](const JobPlan& a, const JobPlan& b) { return a.terms.tape_roll == b.terms.tape_roll; }},
+    {"trim_bar", &Prices::trim_bar,
+     [](const JobPlan& a, const JobPlan& b) { return a.request.trim_bar == b.request.trim_bar; }},
+    {"profile_bar", &Prices::profile_bar,
+     [](const JobPlan& a, const JobPlan& b) { return a.terms.profile_bar == b.terms.profile_bar; }},
+    {"spacer", &Prices::spacer, [](const JobPlan&, const JobPlan&) { return true; }}};
+
+struct PricedRoom {
+  ObjectView view;  // of the room
+  std::string path;
+  JobPlan plan;
+};
+void check_prices(const PricedRoom& first, const PricedRoom& later, Findings& findings) {
+  const Prices& a = first.plan.terms.prices;
+  const Prices& b = later.plan.terms.prices;
+  const ObjectView prices = later.view.object("plan").object("prices");
+  const std::string path = key_path(key_path(later.path, "plan"), "prices");
+  if (!a.currency.empty() && !b.currency.empty() && a.currency != b.currency) {
+    findings.add_error(prices.line_of("currency"), key_path(path, "currency"),
+                       in_quotes(b.currency) + " is not " + in_quotes(a.currency) + " of " +
+                           first.path + "; one order has one currency");
+  }
+  const bool same_product = first.view.text("floor_product") == later.view.text("floor_product");
+  for (const PricedThing& thing : kPricedThings) {
+    if (a.*thing.price && b.*thing.price && a.*thing.price != b.*thing.price &&
+        thing.is_same(first.plan, later.plan) && (thing.key != "pack" || same_product)) {
+      findings.add_error(prices.line_of(thing.key), key_path(path, thing.key),
+                         "is not the price that " + first.path +
+                             " gives for the same thing; leave one of them out");
+    }
+  }
+}
 
 }  // namespace
 
@@ -204,17 +330,24 @@ std::optional<JobPlan> plan_from(const ObjectView& view, const std::string& path
 
 void check_plans(const ObjectView& root, Findings& findings) {
   const auto& rooms = root.items("rooms");
+  std::vector<PricedRoom> priced;
   for (std::size_t i = 0; i < rooms.size(); ++i) {
-    const ObjectView view = ObjectView(&rooms[i]).object("plan");
-    const std::string path = key_path(item_path("rooms", i), "plan");
-    const auto plan = plan_from(view, path, findings);
+    const ObjectView room(&rooms[i]);
+    const ObjectView view = room.object("plan");
+    const std::string path = item_path("rooms", i);
+    auto plan = plan_from(view, key_path(path, "plan"), findings);
     if (!plan || findings.has_errors()) {
       continue;
     }
-    // Doors, gaps and rows: what can't be planned is an error of the job, not of the command.
+    // Gaps and rows: what can't be planned is an error of the job, not of the command.
     const auto laid = room_plan_from(plan->request);
     if (!laid) {
-      findings.add_error(view.line_of("panel"), path, "can't be planned: " + laid.error());
+      findings.add_error(view.line_of("panel"), key_path(path, "plan"),
+                         "can't be planned: " + laid.error());
+    }
+    priced.push_back({room, path, std::move(*plan)});
+    for (std::size_t earlier = 0; earlier + 1 < priced.size(); ++earlier) {
+      check_prices(priced[earlier], priced.back(), findings);
     }
   }
 }

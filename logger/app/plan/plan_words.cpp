@@ -1,0 +1,200 @@
+#include "logger/app/plan/plan_words.hpp"
+
+#include "analysis/plan/room/length_text.hpp"
+#include "logger/app/text/terminal_text.hpp"
+
+namespace logger::app {
+
+using analysis::base::Metres;
+using analysis::plan::SheetNeed;
+using analysis::plan::Stacking;
+
+namespace {
+
+constexpr double kSquareFeet = 10.763910416709722;  // in a square metre: (1 / 0.3048)^2
+// lb/ft2 in a kg/m2: 0.3048^2 / 0.45359237 (international yard and pound agreement of 1959).
+constexpr double kPoundsPerSquareFoot = 0.20481614;
+constexpr std::size_t kOtherWays = 2;
+
+std::string count(int number, const std::string& what) {
+  return std::to_string(number) + " " + what + (number == 1 ? "" : "s");
+}
+
+std::string money(double amount, const std::string& currency) {
+  return fixed(amount, 2) + " " + currency;
+}
+
+class RoomWords {
+ public:
+  RoomWords(const PlannedRoom& planned, bool imperial) : planned_(planned), imperial_(imperial) {}
+
+  std::vector<PlanWords> laying() {
+    const auto& plan = planned_.plan;
+    for (std::size_t i = 0; i < plan.parts.size(); ++i) {
+      const auto& rows = plan.parts[i].layout.rows;
+      const auto width = [&](const analysis::plan::Row& row) {
+        return length(Metres{row.high_y_m - row.low_y_m});
+      };
+      add(plan.parts.size() == 1 ? "Rows" : "Rows, " + std::to_string(i + 1),
+          count(static_cast<int>(rows.size()), "row") + ", the first " + width(rows.front()) +
+              " and the last " + width(rows.back()) + " wide; " +
+              count(plan.parts[i].layout.panels, "panel"));
+    }
+    for (const std::string& remark : plan.remarks) {
+      add("Mind", remark);
+    }
+    add_sheets();
+    add_trim();
+    add("Source", planned_.room->plan->source);
+    return std::move(words_);
+  }
+
+  std::vector<PlanWords> stacking() {
+    if (planned_.stackings.empty()) {
+      add("Stacking", planned_.no_stacking_because);
+      return std::move(words_);
+    }
+    const Stacking& best = planned_.stackings.front();
+    add("Stacking", count(planned_.cartons, "carton") + " as " + shape(best) +
+                        ", 10 cm or more of air round each; " + load(best.load_kg_per_m2) +
+                        " under a stack, of " + load(planned_.room->plan->floor_bears_kg_per_m2) +
+                        " that the floor bears");
+    add("Bring them", lead_words(best));
+    if (planned_.room->plan->laying_on) {
+      add("Laying",
+          "on " + day(*planned_.room->plan->laying_on) +
+              (planned_.deliver_by ? ": cartons there and stacked by " +
+                                         analysis::base::minute_text_from_utc(*planned_.deliver_by)
+                                   : ""));
+    }
+    add_other_ways(best);
+    return std::move(words_);
+  }
+
+ private:
+  void add(std::string label, std::string text) {
+    words_.push_back({std::move(label), std::move(text)});
+  }
+  [[nodiscard]] std::string length(Metres metres) const {
+    return plan_length_text(metres, imperial_);
+  }
+  [[nodiscard]] std::string load(double kg_per_m2) const {
+    return imperial_ ? fixed(kg_per_m2 * kPoundsPerSquareFoot, 0) + " lb/ft²"
+                     : fixed(kg_per_m2, 0) + " kg/m²";
+  }
+  static std::string day(UtcMicros at) {
+    return analysis::base::rfc3339_from_utc(at).substr(0, 10);
+  }
+
+  [[nodiscard]] std::string sheet_text(const SheetNeed& need) const {
+    return count(need.rolls, "roll") + ": " + count(static_cast<int>(need.strips.size()), "strip") +
+           (need.along_panels ? " along" : " across") + " the panels, " +
+           plan_area_text(need.sheet, imperial_) + "; " + length(need.seams) + " of seams to tape";
+  }
+  void add_sheets() {
+    const auto& plan = planned_.plan;
+    if (plan.underlay) {
+      add("Underlay", sheet_text(*plan.underlay) + "; butted, not lapped");
+    }
+    if (plan.barrier) {
+      const auto& rules = planned_.room->plan->request.barrier_rules;
+      add("Barrier", sheet_text(*plan.barrier) + "; lapped " + length(rules.lap) + ", turned up " +
+                         length(rules.upturn) + " at the walls");
+    } else if (planned_.room->plan->underlay_has_barrier) {
+      add("Barrier", "built into the underlay: no separate sheet");
+    }
+  }
+  void add_trim() {
+    const auto& trim = planned_.plan.trim;
+    add("Trim", count(trim.wall_lengths, "bar") + " of " +
+                    length(planned_.room->plan->request.trim_bar) + " for " + length(trim.wall) +
+                    " of wall, 10 % for mitres; " + count(trim.spacers, "spacer"));
+    const std::pair<const char*, Metres> kinds[] = {
+        {"T-moulding between floors of one height", trim.t_moulding},
+        {"reducer to a lower floor", trim.reducer},
+        {"edge profile to a sill or edge", trim.edge},
+        {"T-moulding between parts of the floor", planned_.plan.joints}};
+    for (const auto& [what, metres] : kinds) {
+      if (metres.value() > 0.0) {
+        add("Profile", length(metres) + " of " + what + ", with its track");
+      }
+    }
+  }
+
+  [[nodiscard]] static std::string shape(const Stacking& stacking) {
+    return count(stacking.stacks, "stack") + ", " + std::to_string(stacking.cartons_high) +
+           " high and " + std::to_string(stacking.cartons_wide) + " wide, " +
+           (stacking.on_battens ? "on battens" : "flat on the floor");
+  }
+  [[nodiscard]] static std::string lead_words(const Stacking& stacking) {
+    if (!stacking.warms_up) {
+      return "the core does not come within its limit of the room in 60 days";
+    }
+    return "at least " + fixed(analysis::base::hours_from(stacking.lead), 0) +
+           " h before laying: " +
+           (stacking.warm_up > stacking.lead - analysis::base::Micros{1}
+                ? "so long the core takes to warm through"
+                : "the hours in the band decide; the core needs " +
+                      fixed(analysis::base::hours_from(stacking.warm_up), 0) + " h");
+  }
+  // Fewer stacks for a longer wait, each with fewer than the one before.
+  void add_other_ways(const Stacking& best) {
+    int stacks = best.stacks;
+    std::size_t shown = 0;
+    for (const Stacking& other : planned_.stackings) {
+      if (other.stacks < stacks && other.warms_up && shown < kOtherWays) {
+        stacks = other.stacks;
+        ++shown;
+        add("Or", shape(other) + ": at least " + fixed(analysis::base::hours_from(other.lead), 0) +
+                      " h before laying; " + load(other.load_kg_per_m2));
+      }
+    }
+  }
+
+  const PlannedRoom& planned_;
+  bool imperial_;
+  std::vector<PlanWords> words_;
+};
+
+}  // namespace
+
+std::vector<PlanWords> laying_words(const PlannedRoom& planned, bool imperial) {
+  return RoomWords(planned, imperial).laying();
+}
+
+std::vector<PlanWords> stacking_words(const PlannedRoom& planned, bool imperial) {
+  return RoomWords(planned, imperial).stacking();
+}
+
+std::string price_words(const analysis::plan::OrderLine& line, const std::string& currency) {
+  const auto price = line.price();
+  return price ? std::to_string(line.quantity) + " x " + money(*line.unit_price, currency) + " = " +
+                     money(*price, currency)
+               : "";
+}
+
+std::string total_words(const analysis::plan::OrderList& order) {
+  if (order.currency.empty()) {
+    return "";
+  }
+  std::string words = money(order.total, order.currency);
+  for (std::size_t i = 0; i < order.without_price.size(); ++i) {
+    words += (i == 0 ? "; no price is given for: " : "; ") + order.without_price[i];
+  }
+  return words;
+}
+
+std::string quantity_words(const analysis::plan::OrderLine& line) {
+  return count(line.quantity, line.unit);
+}
+
+std::string plan_length_text(Metres metres, bool imperial) {
+  return imperial ? analysis::plan::imperial_text_from(metres)
+                  : analysis::plan::metric_text_from(metres);
+}
+
+std::string plan_area_text(analysis::base::SquareMetres area, bool imperial) {
+  return imperial ? fixed(area.value() * kSquareFeet, 0) + " ft²" : fixed(area.value(), 2) + " m²";
+}
+
+}  // namespace logger::app
