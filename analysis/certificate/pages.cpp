@@ -203,21 +203,6 @@ Pages laid_out(Setting setting, double height) {
   return pages;
 }
 
-void draw_pages(Canvas& canvas, const PageFrame& frame, const std::vector<PageContent>& pages) {
-  const Rect content = frame.content();
-  for (std::size_t i = 0; i < pages.size(); ++i) {
-    if (i > 0) {
-      canvas.next_page();
-    }
-    frame.draw(canvas, i + 1, pages.size());
-    for (const drawing::PlacedBlock& placed : pages[i]) {
-      if (placed.block.draw) {
-        placed.block.draw(canvas, {content.x, content.y + placed.y});
-      }
-    }
-  }
-}
-
 }  // namespace
 
 std::string_view text_of(PagesError error) {
@@ -268,7 +253,9 @@ base::Result<std::string, PagesError> draw_certificate_pdf(
   if (!pages) {
     return base::Failure{pages_error_from(pages.error())};
   }
-  draw_pages(canvas, frame, pages.value());
+  drawing::draw_pages(
+      canvas, {content.x, content.y}, pages.value(),
+      [&](std::size_t number, std::size_t count) { frame.draw(canvas, number, count); });
   const auto bytes = canvas.finish();
   if (!bytes) {
     return base::Failure{pages_error_from(bytes.error())};

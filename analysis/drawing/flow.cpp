@@ -140,4 +140,19 @@ base::Result<std::vector<PageContent>, DrawError> paginate(const std::vector<Sec
   return std::move(stack).pages();
 }
 
+void draw_pages(Canvas& canvas, Point content, const std::vector<PageContent>& pages,
+                const std::function<void(std::size_t number, std::size_t count)>& frame) {
+  for (std::size_t i = 0; i < pages.size(); ++i) {
+    if (i > 0) {
+      canvas.next_page();
+    }
+    frame(i + 1, pages.size());
+    for (const PlacedBlock& placed : pages[i]) {
+      if (placed.block.draw) {
+        placed.block.draw(canvas, {content.x, content.y + placed.y});
+      }
+    }
+  }
+}
+
 }  // namespace analysis::drawing

@@ -2,6 +2,7 @@
 // from the drawing that the blocks do themselves.
 #pragma once
 
+#include <cstddef>
 #include <functional>
 #include <vector>
 
@@ -40,5 +41,10 @@ using PageContent = std::vector<PlacedBlock>;
 // lead it needs, does not fit on a page of its own. At least one page.
 [[nodiscard]] base::Result<std::vector<PageContent>, DrawError> paginate(
     const std::vector<Section>& sections, double first_height, double other_height);
+
+// Draws the pages onto a PDF, each with what `frame` (number from 1, count) draws first; their
+// contents begin at `content`.
+void draw_pages(Canvas& canvas, Point content, const std::vector<PageContent>& pages,
+                const std::function<void(std::size_t number, std::size_t count)>& frame);
 
 }  // namespace analysis::drawing

@@ -44,6 +44,7 @@ struct CommandLine {
   std::string status_units = "metric";
   std::string outlook_units = "metric";
   std::string plan_units = "metric";
+  std::string plan_paper = "a4";
   std::string chart_format = "svg";
   std::string certify_units = "metric";
   std::string print_paper = "a4";
@@ -258,6 +259,7 @@ void add_plan_command(CLI::App& app, CommandLine& line) {
   CLI::App* sub = command(app, line, "plan", "what to order, how the rows lie, how to stack",
                           [&](const Console& c) {
                             line.plan.imperial = line.plan_units == "imperial";
+                            line.plan.letter = line.plan_paper == "letter";
                             return plan(line.plan, c);
                           });
   sub->add_option("JOBDIR", line.plan.job_dir, "folder of the job")->required();
@@ -265,6 +267,9 @@ void add_plan_command(CLI::App& app, CommandLine& line) {
   sub->add_flag("--json", line.plan.json, "for programs, with every piece of every row");
   sub->add_option("--drawings", line.plan.drawings,
                   "folder for a drawing of each room at scale (SVG), made if missing");
+  sub->add_option("--pdf", line.plan.pdf,
+                  "file for the job pack: what to do when, order, rows, cut list, stacks, gates");
+  add_paper(sub, line.plan_paper);
   sub->add_option("--carton-celsius", line.plan.cartons_celsius,
                   "how cold the cartons may come, for the time they need to warm through")
       ->check(CLI::Range(-40.0, 40.0))

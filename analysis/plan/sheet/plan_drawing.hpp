@@ -1,5 +1,5 @@
-// The plan as a drawing at scale that a person can lay from: walls, gaps, doors, rows with their
-// numbers, pieces with their lengths, joints. Readable in black and white.
+// The plan as a drawing at scale that a person can lay from: walls, doors, rows with their numbers,
+// pieces with their lengths, joints. Readable in black and white.
 #pragma once
 
 #include <string>
@@ -9,17 +9,27 @@
 
 namespace analysis::plan {
 
-// The largest of 1:10, 1:20, 1:25, 1:50, 1:100, 1:200, 1:500 at which the room, with room for its
-// measures, fits; for the largest one it may not.
-[[nodiscard]] int scale_for(const RoomPlan& plan, drawing::Size space);
+// REQUIRES: `plan` is of `request`; both outlive the drawing.
+struct PlanSheet {
+  const RoomPlan& plan;
+  const RoomPlanRequest& request;
+  int scale = 50;  // 50 = 1:50; frame_scale_for (room_frame.hpp)
+  bool imperial = false;
+};
 
-// Into `space` from `top_left`, centred, at `scale` (50 = 1:50). Rows lie from left to right, the
-// first one at the bottom. Lengths in centimetres, in inches where `imperial`.
-void draw_plan(drawing::Canvas& canvas, drawing::Point top_left, drawing::Size space,
-               const RoomPlan& plan, int scale, bool imperial);
+// Rows lie from left to right, the first one of each part at the bottom. Takes frame_size from
+// `top_left`. Lengths of pieces in centimetres, or in inches.
+void draw_plan(drawing::Canvas& canvas, drawing::Point top_left, const PlanSheet& sheet);
 
-// A drawing of its own, as SVG.
+// What the signs of the drawing mean, its doors among them; one sentence each.
+[[nodiscard]] std::vector<std::string> plan_legend(const PlanSheet& sheet);
+
+// "A", "B" for the parts of a floor that has several, else empty.
+[[nodiscard]] std::string part_name(const RoomPlan& plan, std::size_t part);
+
+// A drawing of its own, as SVG, with its legend.
 [[nodiscard]] base::Result<std::string, drawing::DrawError> plan_svg(const RoomPlan& plan,
+                                                                     const RoomPlanRequest& request,
                                                                      bool imperial);
 
 }  // namespace analysis::plan

@@ -24,6 +24,10 @@ std::string counted(int number, const std::string& what) {
   return std::to_string(number) + " " + what + (number == 1 ? "" : "s");
 }
 
+std::string money(double amount, const std::string& currency) {
+  return digits(amount, 2) + " " + currency;
+}
+
 // Rooms of which all say the same of a thing.
 template <class Key>
 struct SameThing {
@@ -303,6 +307,26 @@ class OrderMaker {
 
 OrderList order_list_from(const std::vector<OrderedRoom>& rooms, bool imperial) {
   return OrderMaker(rooms, imperial).made();
+}
+
+std::string quantity_text(const OrderLine& line) { return counted(line.quantity, line.unit); }
+
+std::string price_text(const OrderLine& line, const std::string& currency) {
+  const auto price = line.price();
+  return price ? std::to_string(line.quantity) + " x " + money(*line.unit_price, currency) + " = " +
+                     money(*price, currency)
+               : "";
+}
+
+std::string total_text(const OrderList& order) {
+  if (order.currency.empty()) {
+    return "";
+  }
+  std::string words = money(order.total, order.currency);
+  for (std::size_t i = 0; i < order.without_price.size(); ++i) {
+    words += (i == 0 ? "; no price is given for: " : "; ") + order.without_price[i];
+  }
+  return words;
 }
 
 }  // namespace analysis::plan

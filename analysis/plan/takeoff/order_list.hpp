@@ -49,4 +49,11 @@ struct OrderList {
 // most decides; a saw takes 3 mm between two lengths of one bar.
 [[nodiscard]] OrderList order_list_from(const std::vector<OrderedRoom>& rooms, bool imperial);
 
+// "12 rolls"
+[[nodiscard]] std::string quantity_text(const OrderLine& line);
+// "3 x 41.50 EUR = 124.50 EUR"; empty without a price.
+[[nodiscard]] std::string price_text(const OrderLine& line, const std::string& currency);
+// "312.40 EUR; no price is given for: Seam tape, ..."; empty where no room gives prices.
+[[nodiscard]] std::string total_text(const OrderList& order);
+
 }  // namespace analysis::plan

@@ -120,6 +120,8 @@ struct PlanOptions {
   bool json = false;
   bool imperial = false;
   path drawings;  // folder; empty = none
+  path pdf;       // of the job pack; empty = none
+  bool letter = false;
   double cartons_celsius = 5.0;
 };
 int plan(const PlanOptions& options, const Console& console);

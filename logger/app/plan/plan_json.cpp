@@ -129,7 +129,7 @@ std::string json_from_plan(const PlanReport& report) {
                              {"job", report.job_name},
                              {"rooms", rooms},
                              {"rooms_without_plan", report.rooms_without_plan},
-                             {"order", order_json(report.order)}};
+                             {"order", order_json(order_from_plan(report, false))}};
   return tree.dump(2, ' ', false, ordered_json::error_handler_t::replace) + "\n";
 }
 

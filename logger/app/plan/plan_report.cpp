@@ -81,16 +81,6 @@ void plan_stacking(PlannedRoom& planned, const PlanQuestion& question) {
   }
 }
 
-void take_order(PlanReport& report, bool imperial) {
-  std::vector<analysis::plan::OrderedRoom> rooms;
-  for (const PlannedRoom& planned : report.rooms) {
-    const JobPlan& job = *planned.room->plan;
-    rooms.push_back({planned.room->id, planned.room->floor_product, job.pack, job.packs_delivered,
-                     job.waste_rule_fraction, &job.request, &planned.plan, job.terms});
-  }
-  report.order = analysis::plan::order_list_from(rooms, imperial);
-}
-
 }  // namespace
 
 Result<PlanReport> plan_report_from(const Job& job, const PlanQuestion& question) {
@@ -130,8 +120,17 @@ Result<PlanReport> plan_report_from(const Job& job, const PlanQuestion& question
         "no room has a plan: give it \"plan\" in job.json, with its outline and the size "
         "of the panels (docs/plan.md)");
   }
-  take_order(report, question.imperial);
   return report;
+}
+
+analysis::plan::OrderList order_from_plan(const PlanReport& report, bool imperial) {
+  std::vector<analysis::plan::OrderedRoom> rooms;
+  for (const PlannedRoom& planned : report.rooms) {
+    const JobPlan& job = *planned.room->plan;
+    rooms.push_back({planned.room->id, planned.room->floor_product, job.pack, job.packs_delivered,
+                     job.waste_rule_fraction, &job.request, &planned.plan, job.terms});
+  }
+  return analysis::plan::order_list_from(rooms, imperial);
 }
 
 }  // namespace logger::app

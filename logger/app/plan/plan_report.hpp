@@ -29,18 +29,19 @@ struct PlanReport {
   std::string job_name;
   std::vector<PlannedRoom> rooms;  // those with a plan
   std::vector<std::string> rooms_without_plan;
-  analysis::plan::OrderList order;  // over all of these rooms
 };
 
 struct PlanQuestion {
   std::string room;  // empty = every room with a plan
   analysis::base::Celsius cartons_come_at{5.0};
-  bool imperial = false;  // lengths in the words of the order
 };
 // REQUIRES: `job` outlives the report. Errors: not_found (no such room), invalid_input (no room
 // with a plan, or one that can't be planned).
 [[nodiscard]] store::Result<PlanReport> plan_report_from(const Job& job,
                                                          const PlanQuestion& question);
+
+// What to order over all rooms of the report, which the job outlives.
+[[nodiscard]] analysis::plan::OrderList order_from_plan(const PlanReport& report, bool imperial);
 
 [[nodiscard]] std::string text_from_plan(const PlanReport& report, bool imperial);
 // Units in the key names; one object, trailing line end. Format "dwellog-plan/1".

@@ -44,14 +44,15 @@ class PlanText {
 
   void add_order() {
     text_ += "Order\n";
-    for (const auto& order : report_.order.lines) {
-      line(quantity_words(order), order.item);
+    const auto list = order_from_plan(report_, imperial_);
+    for (const auto& order : list.lines) {
+      line(quantity_text(order), order.item);
       line("", order.reckoning);
-      if (const std::string price = price_words(order, report_.order.currency); !price.empty()) {
+      if (const std::string price = price_text(order, list.currency); !price.empty()) {
         line("", price);
       }
     }
-    if (const std::string total = total_words(report_.order); !total.empty()) {
+    if (const std::string total = total_text(list); !total.empty()) {
       line("Total", total);
     }
   }

@@ -1,6 +1,7 @@
 #include "logger/app/plan/plan_words.hpp"
 
 #include "analysis/plan/room/length_text.hpp"
+#include "analysis/plan/sheet/plan_drawing.hpp"
 #include "logger/app/text/terminal_text.hpp"
 
 namespace logger::app {
@@ -20,10 +21,6 @@ std::string count(int number, const std::string& what) {
   return std::to_string(number) + " " + what + (number == 1 ? "" : "s");
 }
 
-std::string money(double amount, const std::string& currency) {
-  return fixed(amount, 2) + " " + currency;
-}
-
 class RoomWords {
  public:
   RoomWords(const PlannedRoom& planned, bool imperial) : planned_(planned), imperial_(imperial) {}
@@ -35,7 +32,7 @@ class RoomWords {
       const auto width = [&](const analysis::plan::Row& row) {
         return length(Metres{row.high_y_m - row.low_y_m});
       };
-      add(plan.parts.size() == 1 ? "Rows" : "Rows, " + std::to_string(i + 1),
+      add(plan.parts.size() == 1 ? "Rows" : "Rows " + analysis::plan::part_name(plan, i),
           count(static_cast<int>(rows.size()), "row") + ", the first " + width(rows.front()) +
               " and the last " + width(rows.back()) + " wide; " +
               count(plan.parts[i].layout.panels, "panel"));
@@ -164,28 +161,6 @@ std::vector<PlanWords> laying_words(const PlannedRoom& planned, bool imperial) {
 
 std::vector<PlanWords> stacking_words(const PlannedRoom& planned, bool imperial) {
   return RoomWords(planned, imperial).stacking();
-}
-
-std::string price_words(const analysis::plan::OrderLine& line, const std::string& currency) {
-  const auto price = line.price();
-  return price ? std::to_string(line.quantity) + " x " + money(*line.unit_price, currency) + " = " +
-                     money(*price, currency)
-               : "";
-}
-
-std::string total_words(const analysis::plan::OrderList& order) {
-  if (order.currency.empty()) {
-    return "";
-  }
-  std::string words = money(order.total, order.currency);
-  for (std::size_t i = 0; i < order.without_price.size(); ++i) {
-    words += (i == 0 ? "; no price is given for: " : "; ") + order.without_price[i];
-  }
-  return words;
-}
-
-std::string quantity_words(const analysis::plan::OrderLine& line) {
-  return count(line.quantity, line.unit);
 }
 
 std::string plan_length_text(Metres metres, bool imperial) {

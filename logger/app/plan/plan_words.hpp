@@ -19,14 +19,6 @@ struct PlanWords {
 // How and when to bring the cartons, up to two other ways, or why there is none.
 [[nodiscard]] std::vector<PlanWords> stacking_words(const PlannedRoom& planned, bool imperial);
 
-// "3 x 41.50 EUR = 124.50 EUR"; empty without a price.
-[[nodiscard]] std::string price_words(const analysis::plan::OrderLine& line,
-                                      const std::string& currency);
-// "Total 312.40 EUR, without: Seam tape, ..."; empty where no room gives prices.
-[[nodiscard]] std::string total_words(const analysis::plan::OrderList& order);
-// "12 rolls"
-[[nodiscard]] std::string quantity_words(const analysis::plan::OrderLine& line);
-
 [[nodiscard]] std::string plan_length_text(analysis::base::Metres metres, bool imperial);
 [[nodiscard]] std::string plan_area_text(analysis::base::SquareMetres area, bool imperial);
 

@@ -6,7 +6,8 @@
 #include "logger/app/commands/exit_status.hpp"
 #include "logger/app/commands/job_folder.hpp"
 #include "logger/app/job/job_file.hpp"
-#include "logger/app/plan/plan_report.hpp"
+#include "logger/app/plan/plan_pack.hpp"
+#include "logger/app/room/room_tracker.hpp"
 
 namespace logger::app {
 namespace {
@@ -16,7 +17,8 @@ store::Result<void> write_drawings(const PlanReport& report, const PlanOptions& 
   std::error_code fault;
   std::filesystem::create_directories(options.drawings, fault);
   for (const PlannedRoom& planned : report.rooms) {
-    const auto drawn = analysis::plan::plan_svg(planned.plan, options.imperial);
+    const auto drawn =
+        analysis::plan::plan_svg(planned.plan, planned.room->plan->request, options.imperial);
     if (!drawn) {
       return store::failure(store::ErrorCode::io,
                             std::string(analysis::drawing::text_of(drawn.error())));
@@ -30,24 +32,68 @@ store::Result<void> write_drawings(const PlanReport& report, const PlanOptions& 
   return {};
 }
 
+// What was noted of the rooms' gates; nothing where the job has no store yet.
+store::Result<NotedGates> noted_gates_of(OpenedJob& opened) {
+  NotedGates noted;
+  std::error_code fault;
+  if (!std::filesystem::exists(opened.folder.store_file(), fault)) {
+    return noted;
+  }
+  if (const auto attached = attach_store(opened, false); !attached) {
+    return store::Failure{attached.error()};
+  }
+  const auto records = job_records_from(*opened.store);
+  if (!records) {
+    return store::Failure{records.error()};
+  }
+  for (const JobRoom& room : opened.job.rooms) {
+    noted[room.id] = room_notes_from(records.value(), room).site_gates;
+  }
+  return noted;
+}
+
+store::Result<void> write_pack(OpenedJob& opened, const PlanReport& report,
+                               const PlanOptions& options) {
+  auto noted = noted_gates_of(opened);
+  if (!noted) {
+    return store::Failure{noted.error()};
+  }
+  const auto pack = job_pack_from({opened.job, report, std::move(noted).value(),
+                                   opened.job_sha256_hex, opened.simulated, options.imperial});
+  const auto bytes = analysis::plan::draw_job_pack_pdf(pack, {options.letter, options.imperial});
+  if (!bytes) {
+    return store::failure(
+        bytes.error() == analysis::drawing::DrawError::too_tall ? store::ErrorCode::invalid_input
+                                                                : store::ErrorCode::io,
+        "the job pack can't be drawn: " + std::string(analysis::drawing::text_of(bytes.error())));
+  }
+  return write_file(options.pdf, bytes.value(), 0644);
+}
+
 }  // namespace
 
 int plan(const PlanOptions& options, const Console& console) {
-  const JobFolder folder{options.job_dir};
-  const auto text = read_file(folder.job_file());
+  OpenedJob opened;
+  opened.folder.root = options.job_dir;
+  const auto text = read_job_text(opened.folder);
   if (!text) {
     return report(console, text.error());
   }
-  const JobReading reading = job_from_text(text.value(), folder.job_file().string());
+  JobReading reading = job_from_text(text.value(), opened.folder.job_file().string());
   for (const JobFinding& finding : reading.errors) {
     console.err << text_of(finding) << '\n';
   }
   if (!reading.job) {
     return kExitInput;
   }
+  opened.job = std::move(*reading.job);
+  opened.job_sha256_hex = reading.sha256_hex;
+  std::error_code fault;
+  if (!options.pdf.empty() && std::filesystem::exists(options.pdf, fault)) {
+    return refuse(console, options.pdf.string() + " is there already; nothing was written");
+  }
   const auto made = plan_report_from(
-      *reading.job, {options.room, analysis::base::Celsius{options.cartons_celsius},
-                     options.imperial && !options.json});
+      opened.job, {options.room, analysis::base::Celsius{options.cartons_celsius}});
   if (!made) {
     return report(console, made.error());
   }
@@ -55,6 +101,12 @@ int plan(const PlanOptions& options, const Console& console) {
     if (const auto written = write_drawings(made.value(), options, console); !written) {
       return report(console, written.error());
     }
+  }
+  if (!options.pdf.empty()) {
+    if (const auto written = write_pack(opened, made.value(), options); !written) {
+      return report(console, written.error());
+    }
+    console.err << options.pdf.string() << '\n';
   }
   console.out << (options.json ? json_from_plan(made.value())
                                : text_from_plan(made.value(), options.imperial));

@@ -1,0 +1,189 @@
+#include "analysis/plan/sheet/room_frame.hpp"
+
+#include <array>
+#include <cmath>
+#include <numbers>
+
+#include "analysis/plan/room/length_text.hpp"
+#include "analysis/plan/room/wall_stretch.hpp"
+
+namespace analysis::plan {
+namespace {
+
+using drawing::Canvas;
+using drawing::Face;
+using drawing::Pen;
+using drawing::Point;
+using drawing::Rect;
+using drawing::Size;
+using drawing::TextStyle;
+
+constexpr double kPointsPerMetre = 72.0 / 0.0254;
+constexpr std::array<int, 11> kScales{10, 20, 25, 30, 40, 50, 75, 100, 150, 200, 500};
+constexpr double kToLength = 22.0;  // points from a wall to its length
+constexpr double kToDoorMark = 33.0;
+constexpr double kToCorner = 9.0;
+constexpr double kThreeFeet = 3.0 * 0.3048;
+
+Size room_size(const Region& room) {
+  const Bounds bounds = bounds_of(room.outer);
+  return {bounds.high_x_m - bounds.low_x_m, bounds.high_y_m - bounds.low_y_m};
+}
+
+}  // namespace
+
+Size frame_size(const Region& room, int scale) {
+  const Size size = room_size(room);
+  const double per_metre = kPointsPerMetre / scale;
+  return {size.width * per_metre + 2.0 * kFrameMargin,
+          size.height * per_metre + 2.0 * kFrameMargin + kScaleBarHeight};
+}
+
+int frame_scale_for(const Region& room, Size space) {
+  for (const int scale : kScales) {
+    const Size size = frame_size(room, scale);
+    if (size.width <= space.width && size.height <= space.height) {
+      return scale;
+    }
+  }
+  return kScales.back();
+}
+
+RoomFrame::RoomFrame(Canvas& canvas, Point top_left, const FrameSubject& subject)
+    : canvas_(canvas),
+      subject_(subject),
+      per_metre_(kPointsPerMetre / subject.scale),
+      bounds_(bounds_of(subject.room.outer)),
+      left_(top_left.x + kFrameMargin),
+      base_(top_left.y + kFrameMargin + (bounds_.high_y_m - bounds_.low_y_m) * per_metre_) {}
+
+Point RoomFrame::at(PlanPoint point) const {
+  return {left_ + (point.x_m - bounds_.low_x_m) * per_metre_,
+          base_ - (point.y_m - bounds_.low_y_m) * per_metre_};
+}
+
+Rect RoomFrame::rect_of(const Bounds& box) const {
+  const Point corner = at({box.low_x_m, box.high_y_m});
+  return {corner.x, corner.y, (box.high_x_m - box.low_x_m) * per_metre_,
+          (box.high_y_m - box.low_y_m) * per_metre_};
+}
+
+std::vector<Point> RoomFrame::corners_of(const Outline& outline) const {
+  std::vector<Point> corners;
+  for (const PlanPoint corner : outline) {
+    corners.push_back(at(corner));
+  }
+  return corners;
+}
+
+std::string RoomFrame::length_text(double metres) const {
+  return subject_.imperial ? imperial_text_from(Metres{metres}) : metric_text_from(Metres{metres});
+}
+
+void RoomFrame::label(PlanPoint middle, const std::string& text, const TextStyle& style,
+                      double most) const {
+  const auto extent = canvas_.measure(text, style, drawing::kNoWrap);
+  if (extent.width > most) {
+    return;
+  }
+  const Point place = at(middle);
+  canvas_.text({place.x - extent.width / 2.0, place.y - extent.height / 2.0}, text, style,
+               drawing::kNoWrap);
+}
+
+void RoomFrame::fill_room(drawing::Colour colour) const {
+  canvas_.fill_polygon(corners_of(subject_.room.outer), colour);
+}
+
+// A ring round the room, joined to its outline by a seam.
+void RoomFrame::clear_outside() const {
+  const double far = kFrameMargin / per_metre_;
+  const PlanPoint low{bounds_.low_x_m - far, bounds_.low_y_m - far};
+  const PlanPoint high{bounds_.high_x_m + far, bounds_.high_y_m + far};
+  Outline ring{low, {high.x_m, low.y_m}, high, {low.x_m, high.y_m}, low};
+  const Outline& room = subject_.room.outer;
+  for (std::size_t i = 0; i <= room.size(); ++i) {
+    ring.push_back(room[(room.size() - i) % room.size()]);
+  }
+  canvas_.fill_polygon(corners_of(ring), drawing::kPaper);
+}
+
+void RoomFrame::draw_walls() const {
+  for (const Outline& item : subject_.room.holes) {
+    canvas_.fill_polygon(corners_of(item), drawing::kPaper);
+    canvas_.hatch(rect_of(bounds_of(item)), {drawing::kQuiet, 0.4}, 4.0);
+    canvas_.stroke_polygon(corners_of(item), {drawing::kInk, 1.2});
+  }
+  canvas_.stroke_polygon(corners_of(subject_.room.outer), {drawing::kInk, 1.8});
+  for (std::size_t wall = 0; wall < subject_.room.outer.size(); ++wall) {
+    draw_wall_marks(wall);
+  }
+  for (std::size_t door = 0; door < subject_.doors.size(); ++door) {
+    draw_door(door);
+  }
+}
+
+// The length along the wall, outside; the corner's number outside of both its walls.
+void RoomFrame::draw_wall_marks(std::size_t wall) const {
+  const Outline& outer = subject_.room.outer;
+  const PlanPoint a = outer[wall];
+  const PlanPoint b = outer[(wall + 1) % outer.size()];
+  const double length = std::hypot(b.x_m - a.x_m, b.y_m - a.y_m);
+  const StretchEnds ends =
+      ends_of(subject_.room, {static_cast<int>(wall) + 1, Metres{0.0}, Metres{length}});
+  const Point middle = at({(a.x_m + b.x_m) / 2.0, (a.y_m + b.y_m) / 2.0});
+  const TextStyle style{7.0};
+  const std::string text = length_text(length);
+  if (canvas_.measure(text, style, drawing::kNoWrap).width <= length * per_metre_) {
+    double degrees = std::atan2(b.y_m - a.y_m, b.x_m - a.x_m) * 180.0 / std::numbers::pi;
+    if (degrees > 90.0 + 1e-6 || degrees <= -90.0 + 1e-6) {
+      degrees += degrees > 0.0 ? -180.0 : 180.0;  // never upside down
+    }
+    canvas_.turned_text(
+        {middle.x - ends.inward.x_m * kToLength, middle.y + ends.inward.y_m * kToLength}, degrees,
+        text, style);
+  }
+  const std::size_t before = (wall + outer.size() - 1) % outer.size();
+  const StretchEnds other =
+      ends_of(subject_.room, {static_cast<int>(before) + 1, Metres{0.0}, Metres{1.0}});
+  const Point corner = at(a);
+  const double out_x = ends.inward.x_m + other.inward.x_m;
+  const double out_y = ends.inward.y_m + other.inward.y_m;
+  const double size = std::max(std::hypot(out_x, out_y), 0.2);
+  const double far = kToCorner * std::numbers::sqrt2;
+  canvas_.turned_text({corner.x - out_x / size * far, corner.y + out_y / size * far}, 0.0,
+                      std::to_string(wall + 1),
+                      TextStyle{6.0, Face::bold, drawing::Align::left, drawing::kQuiet});
+}
+
+// An opening between two jambs, its mark outside.
+void RoomFrame::draw_door(std::size_t door) const {
+  const DoorPlace& place = subject_.doors[door];
+  const StretchEnds ends =
+      ends_of(subject_.room, {place.wall, place.from_corner, place.door.width});
+  const Point from = at(ends.from);
+  const Point to = at(ends.to);
+  canvas_.line(from, to, {drawing::kPaper, 3.0});
+  canvas_.line(from, to, {drawing::kInk, 0.6, drawing::Dash::dashed});
+  for (const Point jamb : {from, to}) {
+    const double dx = ends.inward.x_m * 3.5;
+    const double dy = -ends.inward.y_m * 3.5;
+    canvas_.line({jamb.x - dx, jamb.y - dy}, {jamb.x + dx, jamb.y + dy}, {drawing::kInk, 1.6});
+  }
+  const Point mark{(from.x + to.x) / 2.0 - ends.inward.x_m * kToDoorMark,
+                   (from.y + to.y) / 2.0 + ends.inward.y_m * kToDoorMark};
+  canvas_.turned_text(mark, 0.0, "D" + std::to_string(door + 1), TextStyle{8.0, Face::bold});
+}
+
+void RoomFrame::draw_scale_bar() const {
+  const double bar = (subject_.imperial ? kThreeFeet : 1.0) * per_metre_;
+  const double y = base_ + kFrameMargin + 4.0;
+  canvas_.stroke_rect({left_, y, bar, 4.0}, {drawing::kInk, 0.8});
+  canvas_.fill_rect({left_, y, bar / 2.0, 4.0}, drawing::kInk);
+  canvas_.text({left_ + bar + 6.0, y - 3.0},
+               std::string(subject_.imperial ? "3 ft" : "1 m") +
+                   ", 1:" + std::to_string(subject_.scale) + " when printed at full size",
+               TextStyle{7.0}, drawing::kNoWrap);
+}
+
+}  // namespace analysis::plan

@@ -1,0 +1,63 @@
+// What the drawings of a room share: where metres go on the page, walls with their lengths and
+// corner numbers, doors, fixed items, a scale bar. Internal to this folder.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "analysis/drawing/canvas.hpp"
+#include "analysis/plan/room_plan.hpp"
+
+namespace analysis::plan {
+
+inline constexpr double kFrameMargin = 42.0;  // points round the room, for lengths and marks
+inline constexpr double kScaleBarHeight = 22.0;
+
+// The largest scale of 1:10 to 1:500 at which the room with its margins fits; for the largest
+// denominator it may not.
+[[nodiscard]] int frame_scale_for(const Region& room, drawing::Size space);
+// Of the room with its margins and scale bar.
+[[nodiscard]] drawing::Size frame_size(const Region& room, int scale);
+
+struct FrameSubject {
+  const Region& room;  // turned: rows along x
+  const std::vector<DoorPlace>& doors;
+  int scale = 50;  // 50 = 1:50
+  bool imperial = false;
+};
+
+// Draws with its top left corner at `top_left`, in frame_size. References outlive the frame.
+class RoomFrame {
+ public:
+  RoomFrame(drawing::Canvas& canvas, drawing::Point top_left, const FrameSubject& subject);
+
+  [[nodiscard]] drawing::Point at(PlanPoint point) const;
+  [[nodiscard]] drawing::Rect rect_of(const Bounds& box) const;
+  [[nodiscard]] std::vector<drawing::Point> corners_of(const Outline& outline) const;
+  [[nodiscard]] std::string length_text(double metres) const;
+
+  // One text centred on a point of the room; nothing where it is wider than `most` points.
+  void label(PlanPoint middle, const std::string& text, const drawing::TextStyle& style,
+             double most) const;
+
+  void fill_room(drawing::Colour colour) const;
+  // Paper over all that was drawn beyond the walls.
+  void clear_outside() const;
+  // Walls, their lengths and corner numbers, doors ("D1" ...), fixed items.
+  void draw_walls() const;
+  // A bar of 1 m (3 ft) and the scale, below the room.
+  void draw_scale_bar() const;
+
+ private:
+  void draw_wall_marks(std::size_t wall) const;
+  void draw_door(std::size_t door) const;
+
+  drawing::Canvas& canvas_;
+  const FrameSubject subject_;
+  double per_metre_;
+  Bounds bounds_;
+  double left_;
+  double base_;
+};
+
+}  // namespace analysis::plan

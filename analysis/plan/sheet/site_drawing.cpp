@@ -1,0 +1,62 @@
+#include "analysis/plan/sheet/site_drawing.hpp"
+
+#include <algorithm>
+
+#include "analysis/plan/sheet/room_frame.hpp"
+
+namespace analysis::plan {
+namespace {
+
+using drawing::Canvas;
+using drawing::Face;
+using drawing::Pen;
+using drawing::Point;
+using drawing::Rect;
+using drawing::TextStyle;
+
+constexpr double kMarkRadius = 4.5;
+
+void draw_stack(Canvas& canvas, const RoomFrame& frame, const PlacedStack& stack) {
+  const Rect rect = frame.rect_of(stack.place);
+  canvas.fill_rect(rect, drawing::kRule);
+  canvas.stroke_rect(rect, {drawing::kInk, 1.0});
+  const double least = std::min(rect.width, rect.height);
+  frame.label({(stack.place.low_x_m + stack.place.high_x_m) / 2.0,
+               (stack.place.low_y_m + stack.place.high_y_m) / 2.0},
+              std::to_string(stack.cartons),
+              TextStyle{std::clamp(least * 0.8, 4.0, 8.0), Face::bold}, rect.width);
+}
+
+void draw_place(Canvas& canvas, const RoomFrame& frame, const PlaceMark& mark) {
+  const Point centre = frame.at(mark.at);
+  canvas.fill_circle(centre, kMarkRadius, drawing::kPaper);
+  canvas.stroke_circle(centre, kMarkRadius, {drawing::kInk, 1.2});
+  canvas.line({centre.x - kMarkRadius, centre.y}, {centre.x + kMarkRadius, centre.y},
+              {drawing::kInk, 0.6});
+  canvas.line({centre.x, centre.y - kMarkRadius}, {centre.x, centre.y + kMarkRadius},
+              {drawing::kInk, 0.6});
+  canvas.text({centre.x + kMarkRadius + 2.0, centre.y - 6.0}, mark.label,
+              TextStyle{8.0, Face::bold}, drawing::kNoWrap);
+}
+
+}  // namespace
+
+void draw_site(Canvas& canvas, Point top_left, const SiteSheet& sheet) {
+  const RoomFrame frame(canvas, top_left,
+                        {sheet.plan.room, sheet.request.doors, sheet.scale, sheet.imperial});
+  for (const Outline& clear : sheet.clear) {
+    canvas.fill_polygon(frame.corners_of(clear), drawing::kWash);
+    canvas.stroke_polygon(frame.corners_of(clear), {drawing::kQuiet, 0.6, drawing::Dash::dotted});
+  }
+  frame.clear_outside();
+  for (const PlacedStack& stack : sheet.stacks) {
+    draw_stack(canvas, frame, stack);
+  }
+  for (const PlaceMark& mark : sheet.places) {
+    draw_place(canvas, frame, mark);
+  }
+  frame.draw_walls();
+  frame.draw_scale_bar();
+}
+
+}  // namespace analysis::plan
