@@ -1,6 +1,7 @@
 #include "analysis/plan/pack/pack_sections.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <utility>
 
 #include "analysis/plan/layout/cut_list.hpp"
@@ -30,7 +31,7 @@ constexpr double kRowsShare = 0.66;         // of a page's height that the drawi
 constexpr double kSiteShare = 0.45;         // likewise of stacks and test places
 constexpr const char* kOpenBox = "\u2610";  // a box to tick
 constexpr const char* kTickedBox = "\u2611";  // ticked
-constexpr const char* kSignLine = "______________________";
+constexpr const char* kSignLine = "____________________________";
 
 drawing::Heading heading(const std::string& text, double size = 11.0) {
   return {text, text + ", continued", size};
@@ -83,17 +84,24 @@ Section rows_section(const PackSetting& setting, const PackRoom& room) {
                                  std::move(body));
 }
 
+// As the cut list gives its lengths.
+std::string width_text(Metres width, bool imperial) {
+  if (imperial) {
+    return imperial_text_from(width);
+  }
+  const long millimetres = std::lround(width.value() * 1000.0);
+  return std::to_string(millimetres / 10) + "." + std::to_string(millimetres % 10) + " cm";
+}
+
 Section cut_section(const PackSetting& setting, const PackRoom& room, std::size_t part) {
   const std::string name = part_name(*room.plan, part);
   const auto list =
       cut_list_from(room.plan->parts[part].layout, room.request->panel, room.request->rules);
   std::vector<std::vector<Cell>> rows;
   for (const CutRow& row : list) {
-    const std::string width =
-        setting.imperial ? imperial_text_from(row.width) : metric_text_from(row.width);
     rows.push_back({{kOpenBox},
                     {name + std::to_string(row.row), "", std::nullopt, true},
-                    {row.ripped ? width : "full width"},
+                    {row.ripped ? width_text(row.width, setting.imperial) : "full width"},
                     {pieces_text_from(row, setting.imperial)}});
   }
   const std::string title = name.empty() ? "Cut list" : "Cut list, part " + name;
@@ -141,7 +149,7 @@ Section gates_section(const PackSetting& setting, const PackRoom& room) {
   }
   Section section = drawing::table_section(
       setting.canvas, heading("To be looked at before laying"),
-      {{"yes", 0.4}, {"question, and what was noted", 6.2}, {"name, date, signature", 3.0}}, rows,
+      {{"yes", 0.4}, {"question, and what was noted", 6.2}, {"name, date, signature", 3.6}}, rows,
       setting.width, table_style(kSignSpace));
   section.whole = true;
   return spaced_section(std::move(section));
@@ -178,7 +186,7 @@ std::vector<Section> order_sections(const PackSetting& setting, const OrderList&
     rows.push_back({{kOpenBox},
                     {quantity_text(line), "", std::nullopt, true},
                     {line.item, line.reckoning},
-                    {price_text(line, order.currency)}});
+                    {price_text(line, order.currency), unit_price_text(line)}});
   }
   Section section =
       drawing::table_section(setting.canvas, heading("Order", 13.0),

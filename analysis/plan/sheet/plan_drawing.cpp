@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <cstdio>
 
 #include "analysis/plan/room/length_text.hpp"
@@ -68,12 +69,30 @@ class PlanDrawing {
     if (piece.whole || style.size < kLeastType) {
       return;
     }
-    const PlanPoint middle{(box.low_x_m + box.high_x_m) / 2.0, (box.low_y_m + box.high_y_m) / 2.0};
+    const Stretch clear = clear_of_walls(box);
+    const PlanPoint middle{(clear.low_x_m + clear.high_x_m) / 2.0,
+                           (box.low_y_m + box.high_y_m) / 2.0};
+    const double most = (clear.high_x_m - clear.low_x_m) * rect.width / piece.length_m() - 2.0;
     const std::string length = length_label(piece.length_m(), sheet_.imperial);
     const std::string with_panel = length + "  #" + std::to_string(piece.panel);
-    const bool both_fit =
-        canvas_.measure(with_panel, style, drawing::kNoWrap).width < rect.width - 2.0;
-    frame_.label(middle, both_fit ? with_panel : length, style, rect.width - 2.0);
+    const bool both_fit = canvas_.measure(with_panel, style, drawing::kNoWrap).width < most;
+    frame_.label(middle, both_fit ? with_panel : length, style, most);
+  }
+
+  // What of the piece a slanted wall leaves over the height of its label.
+  [[nodiscard]] Stretch clear_of_walls(const Bounds& box) const {
+    constexpr double kThin = 1e-4;
+    Stretch clear{box.low_x_m, box.high_x_m};
+    for (const double share : {0.2, 0.8}) {
+      const double y = box.low_y_m + share * (box.high_y_m - box.low_y_m);
+      const auto here = stretches_between(sheet_.plan.room, y, y + kThin, box);
+      if (here.empty()) {
+        return {box.low_x_m, box.low_x_m};
+      }
+      clear.low_x_m = std::max(clear.low_x_m, here.front().low_x_m);
+      clear.high_x_m = std::min(clear.high_x_m, here.front().high_x_m);
+    }
+    return clear;
   }
 
   // Black between two parts: as wide as both their gaps.
@@ -150,18 +169,23 @@ std::vector<std::string> plan_legend(const PlanSheet& sheet) {
   const auto length = [&](Metres metres) {
     return sheet.imperial ? imperial_text_from(metres) : metric_text_from(metres);
   };
+  const double gap_m = sheet.request.wall_gap.value();
+  const auto narrow = [&](double metres) {
+    return sheet.imperial ? imperial_text_from(Metres{metres})
+                          : std::to_string(std::lround(metres * 1000.0)) + " mm";
+  };
   const std::string first = part_name(sheet.plan, 0) + "1";
   std::vector<std::string> legend{
       "Begin with the row marked black (" + first +
           ") and lay from left to right, row on row upwards. Rows lie along the main light.",
       "White = a whole panel. Shaded = cut: its length in " +
           std::string(sheet.imperial ? "inches" : "centimetres") +
-          " and the panel it is cut from. Small figures outside number the corners.",
-      "Leave " + length(sheet.request.wall_gap) +
-          " free at all walls and fixed items (hatched), with spacers."};
+          " and the panel it is cut from, at a slanted wall of its longer side. Small figures "
+          "outside "
+          "number the corners.",
+      "Leave " + narrow(gap_m) + " free at all walls and fixed items (hatched), with spacers."};
   if (sheet.plan.parts.size() > 1) {
-    legend.push_back("Black strip = joint between two parts of the floor, " +
-                     length(Metres{2.0 * sheet.request.wall_gap.value()}) +
+    legend.push_back("Black strip = joint between two parts of the floor, " + narrow(2.0 * gap_m) +
                      " wide, under a T-moulding.");
   }
   for (std::size_t i = 0; i < sheet.request.doors.size(); ++i) {

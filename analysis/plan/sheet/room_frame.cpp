@@ -19,9 +19,9 @@ using drawing::Size;
 using drawing::TextStyle;
 
 constexpr double kPointsPerMetre = 72.0 / 0.0254;
-constexpr std::array<int, 11> kScales{10, 20, 25, 30, 40, 50, 75, 100, 150, 200, 500};
-constexpr double kToLength = 22.0;  // points from a wall to its length
-constexpr double kToDoorMark = 33.0;
+constexpr std::array<int, 12> kScales{10, 20, 25, 30, 40, 50, 75, 100, 125, 150, 200, 500};
+constexpr double kToLength = 28.0;  // points from a wall to its length
+constexpr double kToDoorMark = 39.0;
 constexpr double kToCorner = 9.0;
 constexpr double kThreeFeet = 3.0 * 0.3048;
 

@@ -10,7 +10,7 @@
 
 namespace analysis::plan {
 
-inline constexpr double kFrameMargin = 42.0;  // points round the room, for lengths and marks
+inline constexpr double kFrameMargin = 48.0;  // points round the room, for lengths and marks
 inline constexpr double kScaleBarHeight = 22.0;
 
 // The largest scale of 1:10 to 1:500 at which the room with its margins fits; for the largest

@@ -46,7 +46,7 @@ void draw_site(Canvas& canvas, Point top_left, const SiteSheet& sheet) {
                         {sheet.plan.room, sheet.request.doors, sheet.scale, sheet.imperial});
   for (const Outline& clear : sheet.clear) {
     canvas.fill_polygon(frame.corners_of(clear), drawing::kWash);
-    canvas.stroke_polygon(frame.corners_of(clear), {drawing::kQuiet, 0.6, drawing::Dash::dotted});
+    canvas.stroke_polygon(frame.corners_of(clear), {drawing::kInk, 0.9, drawing::Dash::dotted});
   }
   frame.clear_outside();
   for (const PlacedStack& stack : sheet.stacks) {

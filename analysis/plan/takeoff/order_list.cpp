@@ -313,9 +313,11 @@ std::string quantity_text(const OrderLine& line) { return counted(line.quantity,
 
 std::string price_text(const OrderLine& line, const std::string& currency) {
   const auto price = line.price();
-  return price ? std::to_string(line.quantity) + " x " + money(*line.unit_price, currency) + " = " +
-                     money(*price, currency)
-               : "";
+  return price ? money(*price, currency) : "";
+}
+
+std::string unit_price_text(const OrderLine& line) {
+  return line.unit_price ? std::to_string(line.quantity) + " x " + digits(*line.unit_price, 2) : "";
 }
 
 std::string total_text(const OrderList& order) {

@@ -51,8 +51,9 @@ struct OrderList {
 
 // "12 rolls"
 [[nodiscard]] std::string quantity_text(const OrderLine& line);
-// "3 x 41.50 EUR = 124.50 EUR"; empty without a price.
+// "124.50 EUR" and "3 x 41.50"; empty without a price.
 [[nodiscard]] std::string price_text(const OrderLine& line, const std::string& currency);
+[[nodiscard]] std::string unit_price_text(const OrderLine& line);
 // "312.40 EUR; no price is given for: Seam tape, ..."; empty where no room gives prices.
 [[nodiscard]] std::string total_text(const OrderList& order);
 

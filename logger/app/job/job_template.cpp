@@ -48,6 +48,13 @@ constexpr std::string_view kRooms = R"(
       // "movement": { "width_m": 5, "gap_mm": 10, "service_low_percent_rh": 30,
       //               "service_high_percent_rh": 65, "source": "common practice" },
 
+      // For `dwellog plan`: what to order, how the rows lie, the job pack (docs/plan.md).
+      // "plan": { "size": "6 m x 4 m", "doors": [{ "wall": 1, "from_corner": "1 m", "width": "0.9 m" }],
+      //           "panel": { "length": "1.285 m", "width": "19.2 cm", "per_pack": 8 },
+      //           "underlay": { "roll_width": "1 m", "roll_length": "15 m" },
+      //           "barrier": { "roll_width": "2 m", "roll_length": "25 m" },
+      //           "laying_on": "2026-05-04", "source": "common practice" },
+
       "requirements": {
         // The air around the closed cartons. Both limits belong to the band.
         "temperature": { "low_celsius": 17, "high_celsius": 23, "source": "common practice" },

@@ -15,13 +15,16 @@ namespace {
 constexpr double kFreeShare = 0.5;                 // of the floor, for its cartons: our assumption
 constexpr analysis::base::Metres kHeaterAir{0.5};  // before a heater: our assumption
 
-// Door leaves may open into the room on either side; a person must get through.
+constexpr double kDoorDepth = 1.5;  // of its width: the leaf, and room to come in; our assumption
+
+// Door leaves may open into the room, hung on either side.
 std::vector<Outline> kept_clear_in(const PlannedRoom& planned) {
   const JobPlan& job = *planned.room->plan;
   std::vector<Outline> clear;
   for (const auto& door : job.request.doors) {
     const WallStretch stretch{door.wall, door.from_corner, door.door.width};
-    clear.push_back(place_before(planned.plan.room, stretch, door.door.width));
+    clear.push_back(place_before(planned.plan.room, stretch,
+                                 analysis::base::Metres{kDoorDepth * door.door.width.value()}));
   }
   for (const WallStretch& heater : job.heaters) {
     clear.push_back(place_before(planned.plan.room, heater, kHeaterAir));

@@ -49,7 +49,7 @@ class PlanText {
       line(quantity_text(order), order.item);
       line("", order.reckoning);
       if (const std::string price = price_text(order, list.currency); !price.empty()) {
-        line("", price);
+        line("", analysis::plan::unit_price_text(order) + " = " + price);
       }
     }
     if (const std::string total = total_text(list); !total.empty()) {

@@ -2,6 +2,7 @@
 
 #include "analysis/plan/room/length_text.hpp"
 #include "analysis/plan/sheet/plan_drawing.hpp"
+#include "analysis/readiness/site/site_answers.hpp"
 #include "logger/app/text/terminal_text.hpp"
 
 namespace logger::app {
@@ -75,6 +76,10 @@ class RoomWords {
   [[nodiscard]] std::string length(Metres metres) const {
     return plan_length_text(metres, imperial_);
   }
+  // Of what is added up, which need not be told to the millimetre.
+  [[nodiscard]] std::string sum(Metres metres) const {
+    return imperial_ ? length(metres) : fixed(metres.value(), 2) + " m";
+  }
   [[nodiscard]] std::string load(double kg_per_m2) const {
     return imperial_ ? fixed(kg_per_m2 * kPoundsPerSquareFoot, 0) + " lb/ft²"
                      : fixed(kg_per_m2, 0) + " kg/m²";
@@ -86,7 +91,7 @@ class RoomWords {
   [[nodiscard]] std::string sheet_text(const SheetNeed& need) const {
     return count(need.rolls, "roll") + ": " + count(static_cast<int>(need.strips.size()), "strip") +
            (need.along_panels ? " along" : " across") + " the panels, " +
-           plan_area_text(need.sheet, imperial_) + "; " + length(need.seams) + " of seams to tape";
+           plan_area_text(need.sheet, imperial_) + "; " + sum(need.seams) + " of seams to tape";
   }
   void add_sheets() {
     const auto& plan = planned_.plan;
@@ -100,11 +105,32 @@ class RoomWords {
     } else if (planned_.room->plan->underlay_has_barrier) {
       add("Barrier", "built into the underlay: no separate sheet");
     }
+    add_barrier_need();
+  }
+  // Whether one belongs there, by what lies below.
+  void add_barrier_need() {
+    const auto& kind = planned_.room->subfloor_kind;
+    const bool has_one = planned_.plan.barrier || planned_.room->plan->underlay_has_barrier;
+    if (!kind) {
+      if (!has_one) {
+        add("Barrier",
+            "none in the plan; say what lies below (rooms[].subfloor_kind) to be told "
+            "whether one belongs there");
+      }
+      return;
+    }
+    const auto need = analysis::readiness::barrier_over(*kind);
+    const std::string why = std::string(need.why) + " (" + std::string(need.source) + ")";
+    if (need.needed && !has_one) {
+      add("Missing", "a vapour barrier: " + why);
+    } else if (!need.needed) {
+      add("Barrier", std::string(has_one ? "practice asks for none here" : "none") + ": " + why);
+    }
   }
   void add_trim() {
     const auto& trim = planned_.plan.trim;
     add("Trim", count(trim.wall_lengths, "bar") + " of " +
-                    length(planned_.room->plan->request.trim_bar) + " for " + length(trim.wall) +
+                    length(planned_.room->plan->request.trim_bar) + " for " + sum(trim.wall) +
                     " of wall, 10 % for mitres; " + count(trim.spacers, "spacer"));
     const std::pair<const char*, Metres> kinds[] = {
         {"T-moulding between floors of one height", trim.t_moulding},
@@ -113,7 +139,7 @@ class RoomWords {
         {"T-moulding between parts of the floor", planned_.plan.joints}};
     for (const auto& [what, metres] : kinds) {
       if (metres.value() > 0.0) {
-        add("Profile", length(metres) + " of " + what + ", with its track");
+        add("Profile", sum(metres) + " of " + what + ", with its track");
       }
     }
   }

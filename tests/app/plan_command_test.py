@@ -1,0 +1,177 @@
+#!/usr/bin/env python3
+"""plan_command_test.py DWELLOG: dwellog plan from outside: what it says, its exit statuses, the job
+pack and what it never overwrites. Rooms and prices are invented."""
+import copy
+import json
+import pathlib
+import re
+import subprocess
+import sys
+import tempfile
+
+from program_rig import FAILURES, JOB, expect, must, new_job, run
+
+PLAN = {
+    "size": "5 m x 4 m",
+    "doors": [{"wall": 1, "from_corner": "1 m", "width": "0.9 m", "adjoining_height": "-8 mm"}],
+    "panel": {"length": "1.2 m", "width": "20 cm", "per_pack": 8},
+    "underlay": {"roll_width": "1 m", "roll_length": "10 m"},
+    "barrier": {"roll_width": "2 m", "roll_length": "25 m"},
+    "prices": {"currency": "EUR", "pack": 41.5},
+    "laying_on": "2026-05-04",
+    "source": "common practice"}
+STACK = {"carton_length_m": 1.29, "carton_width_m": 0.21, "carton_height_m": 0.09, "carton_mass_kg": 15,
+         "cartons_high": 3, "cartons_wide": 1, "stacks": 4, "bottom": "battens"}
+
+
+def write(job, plan=None, stack=True, second=None):
+    tree = copy.deepcopy(JOB)
+    tree["rooms"][0]["plan"] = plan if plan is not None else PLAN
+    if stack:
+        tree["rooms"][0]["stack"] = STACK
+    if second is not None:
+        tree["rooms"].append({**copy.deepcopy(tree["rooms"][0]), "id": "hall", "name": "Hall", "plan": second})
+        tree["boxes"].append({"id": "leaf", "csv": {"time_column": "Time"}, "channels": [
+            {**channel, "id": "hall" + channel["id"], "room": "hall"}
+            for channel in tree["boxes"][0]["channels"]]})
+    (job / "job.json").write_text(json.dumps(tree, indent=1))
+
+
+def changed(**keys):
+    return {**copy.deepcopy(PLAN), **keys}
+
+
+def words_of(pdf):
+    text = subprocess.run(["pdftotext", "-layout", str(pdf), "-"], capture_output=True, text=True, check=True)
+    return " ".join(text.stdout.split())
+
+
+def check_said(job):
+    write(job)
+    found = run("plan", job)
+    # 20 m2 x 1.10 / 1.92 m2 = 11.46: 12 cartons of 41.50.
+    expect("plan", 0, ["12 cartons", "22.00 m²", "12 x 41.50 = 498.00 EUR", "no price is given for", "1 bar",
+                       "Reducer", "on 2026-05-04: cartons there"], found)
+    wide = [line for line in found[1].splitlines() if len(line) > 80]
+    if wide:
+        FAILURES.append(f"lines wider than 80 columns: {wide}")
+    tree = json.loads(must("plan", job, "--json"))
+    lines = {line["item"]: line for line in tree["order"]["lines"]}
+    if lines["laminate"]["quantity"] != 12 or lines["laminate"]["price"] != 498.0:
+        FAILURES.append(f"the order in JSON: {lines}")
+    room = tree["rooms"][0]
+    stacking = room["stackings"][0]
+    if len(room["stack_places"]) != stacking["stacks"]:
+        FAILURES.append(f"places of stacks: {room['stack_places']}, stacking {stacking}")
+    if sum(place["cartons"] for place in room["stack_places"]) != room["cartons"]:
+        FAILURES.append(f"cartons in the stacks are not those of the room: {room['stack_places']}")
+    # 2026-05-04 less the lead of whole seconds.
+    if room["laying_on"] != "2026-05-04T00:00:00Z" or not room["deliver_by"].startswith("2026-05-0"):
+        FAILURES.append(f"dates: {room['laying_on']} {room['deliver_by']}")
+    expect("imperial", 0, ["236.8 ft²", "lb/ft²"], run("plan", job, "--units", "imperial"))
+    inch = json.loads(must("plan", job, "--json", "--units", "imperial"))
+    if inch != tree:
+        FAILURES.append("JSON changes with the units for people")
+    colder = json.loads(must("plan", job, "--json", "--carton-celsius", "-15"))["rooms"][0]["stackings"]
+    if min(s["warm_up_hours"] for s in colder) <= min(s["warm_up_hours"] for s in room["stackings"]):
+        FAILURES.append("colder cartons warm through no later")
+
+
+def check_pack(job, folder):
+    write(job)
+    must("note", job, "gate", "flat", "met", "--by", "Fitter", "--at", "2026-03-02T08:00:00Z")
+    pdf, again = folder / "pack.pdf", folder / "again.pdf"
+    expect("a pack", 0, ["pack.pdf"], run("plan", job, "--pdf", pdf))
+    must("plan", job, "--pdf", again)
+    if pdf.read_bytes() != again.read_bytes():
+        FAILURES.append("the same job gives another pack")
+    text = words_of(pdf)
+    for words in ("Job pack", "Loft (invented)", "12 cartons", "by 2026-05-0", "on 2026-05-04", "Cut list",
+                  "Cartons in the room", "Is the subfloor clean", "Met, Fitter, 2026-03-02 08:00 UTC",
+                  "silica dust", "SHA-256"):
+        if words not in text:
+            FAILURES.append(f"the pack lacks: {words}")
+    if re.search(r"\bsafe\b|guarantee", text):
+        FAILURES.append("the pack promises something")
+    kept = pdf.read_bytes()
+    expect("a pack that is there", 1, ["is there already; nothing was written"], run("plan", job, "--pdf", pdf))
+    if pdf.read_bytes() != kept:
+        FAILURES.append("a pack was overwritten")
+    expect("no folder for it", 1, ["nowhere"], run("plan", job, "--pdf", folder / "nowhere" / "pack.pdf"))
+    letter = folder / "letter.pdf"
+    must("plan", job, "--pdf", letter, "--paper", "letter", "--units", "imperial")
+    info = subprocess.run(["pdfinfo", str(letter)], capture_output=True, text=True, check=True).stdout
+    if "612 x 792" not in info:
+        FAILURES.append(f"--paper letter: {info}")
+
+
+def check_refused(job):
+    """Each bad key names file, line and key, and nothing is printed of a plan."""
+    door = {"wall": 1, "from_corner": "1 m", "width": "0.9 m"}
+    cases = [
+        ("a door beyond its wall", changed(doors=[{**door, "from_corner": "4.5 m"}]), ["doors[0].width", "0.40 m"]),
+        ("a wall that is not there", changed(doors=[{**door, "wall": 9}]), ["doors[0].wall", "walls 1 to 4"]),
+        ("two words for one thing", changed(doors=[{**door, "transition": "to_edge", "adjoining_height": "1 cm"}]),
+         ["adjoining_height", "leave one out"]),
+        ("a height without a unit that exists", changed(doors=[{**door, "adjoining_height": "-8 miles"}]),
+         ["adjoining_height", "miles"]),
+        ("a heater beyond its wall", changed(heaters=[{**door, "width": "7 m"}]), ["heaters[0].width"]),
+        ("a price without a currency", changed(prices={"pack": 3}), ["prices.currency"]),
+        ("a day that is not", changed(laying_on="2026-02-30"), ["laying_on"]),
+        ("a floor that bears nothing", changed(floor_bears_kg_per_m2=1), ["floor_bears_kg_per_m2", "kg/m²"]),
+        ("a bar without a length", changed(profile_bar="0 m"), ["profile_bar"])]
+    for what, plan, words in cases:
+        write(job, plan)
+        found = run("plan", job)
+        expect(what, 1, words, found)
+        if not re.search(r"job\.json:\d+: rooms\[0\]\.plan\.", found[1]):
+            FAILURES.append(f"{what}: no file, line and key: {found[1]}")
+    write(job, second=changed(prices={"currency": "EUR", "pack": 40}))
+    expect("two prices of one thing", 1, ["rooms[1].plan.prices.pack", "rooms[0]"], run("plan", job))
+    write(job, second=changed(prices={"currency": "USD"}))
+    expect("two currencies", 1, ["rooms[1].plan.prices.currency", "\"USD\""], run("plan", job))
+    write(job, second=changed(prices={"currency": "EUR"}))
+    # 44 m2 / 1.92 m2 = 22.9.
+    expect("one price for both rooms", 0, ["23 x 41.50 = 954.50 EUR"], run("plan", job))
+    write(job)
+    expect("a room that is not there", 1, ["`attic`"], run("plan", job, "--room", "attic"))
+
+
+def check_corners_either_way(job):
+    """A door in wall 1 stays where it is drawn when the corners are written clockwise."""
+    around = ["0; 0", "5; 0", "5; 3", "2; 3", "2; 4", "0; 4"]
+    doors = {"anticlockwise": {"wall": 2, "from_corner": "0.5 m", "width": "0.9 m"},
+             "clockwise": {"wall": 5, "from_corner": "1.6 m", "width": "0.9 m"}}
+    outlines = {"anticlockwise": around, "clockwise": around[:1] + around[:0:-1]}
+    places = {}
+    for way, outline in outlines.items():
+        plan = changed(outline=outline, doors=[doors[way]])
+        del plan["size"]
+        write(job, plan)
+        places[way] = json.loads(must("plan", job, "--json"))["rooms"][0]
+    if places["clockwise"] != places["anticlockwise"]:
+        FAILURES.append(f"corners clockwise: {places}")
+
+
+def check_without_cartons(job):
+    write(job, stack=False)
+    expect("no size of cartons", 0, ["rooms[].stack"], run("plan", job))
+    write(job, changed(size="0.9 m x 0.9 m", doors=[], panel={**PLAN["panel"], "length": "0.6 m"}))
+    expect("a room too small for a stack", 0, ["Stacking"], run("plan", job))
+
+
+def main():
+    with tempfile.TemporaryDirectory() as name:
+        folder = pathlib.Path(name)
+        job = folder / "job"
+        new_job(job)
+        check_said(job)
+        check_pack(job, folder)
+        check_refused(job)
+        check_corners_either_way(job)
+        check_without_cartons(job)
+        print("\n".join(FAILURES) or "as expected")
+    return 1 if FAILURES else 0
+
+
+sys.exit(main())
