@@ -7,8 +7,8 @@ namespace analysis::plan {
 namespace {
 
 constexpr double kTouch = 1e-6;
-constexpr double kFinestStep = 0.05;  // metres
-constexpr double kMostSteps = 400.0;  // along a side of the room
+constexpr double kFinestStep = 0.05;      // metres
+constexpr double kMostGridSteps = 400.0;  // along a side of the room
 
 // Whether the wall a-b passes through the inside of the box (Liang and Barsky 1984, from memory).
 bool passes_through(const Bounds& box, PlanPoint a, PlanPoint b) {
@@ -49,7 +49,7 @@ class StackPlacer {
   explicit StackPlacer(const StackRoom& room) : room_(room), bounds_(bounds_of(room.room.outer)) {
     const double side =
         std::max(bounds_.high_x_m - bounds_.low_x_m, bounds_.high_y_m - bounds_.low_y_m);
-    step_ = std::max(kFinestStep, side / kMostSteps);
+    step_ = std::max(kFinestStep, side / kMostGridSteps);
   }
 
   // Boxes, air included, of so many stacks; from the last rows on to the first.

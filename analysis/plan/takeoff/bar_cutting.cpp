@@ -8,7 +8,7 @@ namespace analysis::plan {
 namespace {
 
 constexpr double kLoose = 1e-9;
-constexpr int kMostSteps = 100'000;
+constexpr int kMostBranches = 100'000;
 
 int first_fit(const std::vector<double>& lengths, double bar) {
   std::vector<double> rests;
@@ -36,7 +36,7 @@ class BarSearch {
     if (next == lengths_.size()) {
       return true;
     }
-    if (++steps_ > kMostSteps) {
+    if (++steps_ > kMostBranches) {
       return false;
     }
     const double length = lengths_[next];
