@@ -182,10 +182,34 @@ void add_backup_commands(CLI::App& app, CommandLine& line) {
       ->required();
 }
 
+void add_gate_options(CLI::App& sub, GateAnswerOptions& gate) {
+  sub.add_option("--use", gate.use, "gate room_kind: living, kitchen, bathroom, ...");
+  sub.add_option("--heating", gate.heating,
+                 "gate heating_kind: none, radiators, air, water, electric");
+  sub.add_option("--found", gate.found,
+                 "gate clean, solid, old_glue_removed, conditioned: what was found; a wrong word "
+                 "lists them");
+  sub.add_option("--below", gate.below,
+                 "gate vapour_barrier: concrete, screed, tile, stone, crawl_space, timber; default "
+                 "subfloor_kind of job.json");
+  sub.add_option("--barrier", gate.barrier, "gate vapour_barrier: present, built_in, none, both");
+  sub.add_option("--approval", gate.approval, "gate: who allows in writing what practice does not");
+  sub.add_option("--grid", gate.grid, "gate flat: CSV file of heights in mm, a row per line");
+  sub.add_option("--spacing", gate.spacing,
+                 "gate flat: how far the heights lie apart, \"25 cm\" or \"25 cm x 50 cm\"");
+  sub.add_option("--line", gate.lines,
+                 "gate flat, once for each line: gaps under a string or straightedge, \"0 cm=0 mm, "
+                 "50 cm=2 mm, ...\"")
+      ->allow_extra_args(false);
+  sub.add_option("--reading-mm", gate.reading_mm,
+                 "gate flat: standard uncertainty of one reading; 0.5 mm when left out");
+  sub.add_option("--map", gate.map, "gate flat: SVG file to draw the grid into");
+}
+
 void add_note_command(CLI::App& app, CommandLine& line) {
   CLI::App* sub =
       command(app, line, "note",
-              "record what a person did or saw: delivery | gate GATE met|not-met | "
+              "record what a person did or saw: delivery | gate GATE [met|not-met] | guide | "
               "placement CHANNEL | calibration CHANNEL | dish-test | carbide-test | wood-test | "
               "laying began|finished | acknowledge ALERT-KEY | remark TEXT",
               [&](const Console& c) { return note(line.note, c); });
@@ -193,7 +217,7 @@ void add_note_command(CLI::App& app, CommandLine& line) {
   sub->add_option("KIND", line.note.kind, "what is noted")->required();
   sub->add_option("SUBJECT", line.note.subject,
                   "gate, channel, began or finished, key of an alert, or text");
-  sub->add_option("ANSWER", line.note.answer, "met or not-met, for a gate");
+  sub->add_option("ANSWER", line.note.answer, "met or not-met, for a gate that is stated by hand");
   sub->add_option("--room", line.note.room, "needed when the job has several rooms");
   sub->add_option("--by", line.note.by, "who did or saw it")->required();
   sub->add_option("--at", line.note.at, "when, RFC 3339; default now");
@@ -201,6 +225,7 @@ void add_note_command(CLI::App& app, CommandLine& line) {
   sub->add_option("--photo", line.note.photos,
                   "a photo that belongs to it, once for each; a copy is kept in JOBDIR/photos")
       ->allow_extra_args(false);
+  add_gate_options(*sub, line.note.gate);
   sub->add_option("--gain", line.note.gain, "calibration: value = gain * nominal + offset");
   sub->add_option("--offset", line.note.offset, "calibration: in the channel's unit");
   sub->add_option("--uncertainty", line.note.expanded_uncertainty,

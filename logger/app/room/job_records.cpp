@@ -52,8 +52,11 @@ void add_site_gate(std::vector<SiteGateNote>& gates, const Note& note) {
     return;
   }
   std::erase_if(gates, [&](const SiteGateNote& older) { return older.gate == *gate; });
+  if (content.value("state", "") == "open") {
+    return;  // answered, but what decides is still to come
+  }
   gates.push_back({*gate, content.value("met", false), note.by, content.value("remark", ""),
-                   note.at, note.noted_at});
+                   note.at, note.noted_at, content.value("grounds", "")});
 }
 
 constexpr double kGrams = 1000.0;

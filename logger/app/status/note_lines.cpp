@@ -3,6 +3,7 @@
 #include <nlohmann/json.hpp>
 
 #include "analysis/readiness/reason_texts.hpp"
+#include "logger/app/room/gate_notes.hpp"
 
 namespace logger::app {
 
@@ -19,7 +20,9 @@ std::string count_text(const json& content, const char* key, const char* one, co
 
 std::string subject_text(const std::string& kind, const json& content) {
   if (kind == "gate") {
-    return content.value("gate", "") + (content.value("met", false) ? ": met" : ": not met");
+    const std::string grounds = content.value("grounds", "");
+    return content.value("gate", "") + ": " + gate_state_in(content) +
+           (grounds.empty() ? "" : ". " + grounds);
   }
   if (kind == "delivery" && content.contains("carton_celsius")) {
     return "cartons at " + text_from_number(content.value("carton_celsius", 0.0), 1) + " °C";

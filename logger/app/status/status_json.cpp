@@ -34,6 +34,16 @@ ordered_json limits_json(const RoomStatus& room) {
                                                    : ordered_json(nullptr)}};
 }
 
+// The folder is the reader's own affair.
+ordered_json missing_json(const RoomStatus& room) {
+  ordered_json missing = ordered_json::array();
+  for (const MissingNote& note : room.missing) {
+    missing.push_back(
+        {{"what", note.what}, {"why", note.why}, {"command", command_of(note, "JOBDIR")}});
+  }
+  return missing;
+}
+
 ordered_json room_json(const RoomStatus& room) {
   ordered_json gates = ordered_json::array();
   for (const auto& gate : room.assessment.gates) {
@@ -74,6 +84,7 @@ ordered_json room_json(const RoomStatus& room) {
           {"wrong_ready_probability_at_most_fraction",
            number_json(room.assessment.wrong_ready_probability)},
           {"gates", gates},
+          {"missing", missing_json(room)},
           {"channels", channels},
           {"last_certificate",
            room.certificate ? json_from_certificate(*room.certificate) : ordered_json(nullptr)}};

@@ -213,6 +213,7 @@ Result<void> add_job_wide(store::ReadingStore& store, const Job& job, const JobR
 
 Result<StatusReport> status_report_from(OpenedJob& opened, std::optional<UtcMicros> at) {
   StatusReport report;
+  report.job_folder = opened.folder.root.string();
   report.job_name = opened.job.name;
   report.site_address = opened.job.site_address;
   report.installer = opened.job.installer;
@@ -234,6 +235,8 @@ Result<StatusReport> status_report_from(OpenedJob& opened, std::optional<UtcMicr
       return Failure{tracker.error()};
     }
     report.rooms.push_back(room_status_from(tracker.value(), opened.job, room, report.now));
+    report.rooms.back().missing = missing_notes_from(
+        opened.job, room, at ? records_as_of(records.value(), *at) : records.value());
     if (const IssuedCertificate* newest = newest_of_room(issued, room.id)) {
       report.rooms.back().certificate = line_from(*newest, opened.folder);
     }

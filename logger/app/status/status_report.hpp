@@ -9,6 +9,7 @@
 
 #include "logger/app/checkpoints/checkpoint_summary.hpp"
 #include "logger/app/commands/job_folder.hpp"
+#include "logger/app/room/gate_notes.hpp"
 #include "logger/app/room/room_tracker.hpp"
 #include "logger/app/status/alert_lines.hpp"
 #include "logger/app/status/certificate_lines.hpp"
@@ -50,6 +51,7 @@ struct RoomStatus {
   std::optional<analysis::base::KelvinDelta> core_within;      // likewise
   ReadyForecast forecast;
   std::vector<ChannelStatusLine> channels;
+  std::vector<MissingNote> missing;            // what nobody noted yet
   std::optional<CertificateLine> certificate;  // the last that no other took the place of
 };
 
@@ -77,6 +79,7 @@ struct NoteLine {
 };
 
 struct StatusReport {
+  std::string job_folder;  // for commands that a terminal shows
   std::string job_name;
   std::string site_address;
   std::string installer;

@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
+#include <sstream>
 
 #include "analysis/readiness/reason_texts.hpp"
 #include "logger/app/status/status_report.hpp"
@@ -106,6 +107,31 @@ void add_channel(std::string& text, const ChannelStatusLine& channel, UtcMicros 
           wrapped(state + calibration_text(channel, now), kStateColumn) + '\n';
 }
 
+// Each with its command, on as many lines as a terminal needs, which a shell takes as one.
+void add_missing(std::string& text, const RoomStatus& room, const std::string& job_folder) {
+  constexpr std::size_t kIndent = 6;
+  constexpr std::string_view kGoesOn = " \\";
+  if (!room.missing.empty()) {
+    text += "\n  Still to note\n";
+  }
+  for (const MissingNote& note : room.missing) {
+    text += "    " + wrapped(note.what + ": " + note.why, 4) + '\n';
+    std::string line(kIndent, ' ');
+    std::istringstream words(command_of(note, job_folder));
+    for (std::string word; words >> word;) {
+      if (line.size() > kIndent &&
+          line.size() + 1 + word.size() + kGoesOn.size() > kTerminalWidth) {
+        text += line + std::string(kGoesOn) + '\n';
+        line.assign(kIndent + 2, ' ');
+        line += word;
+      } else {
+        line += (line.size() > kIndent ? " " : "") + word;
+      }
+    }
+    text += line + '\n';
+  }
+}
+
 // A sensor that reads a little low or high would not have counted them all.
 bool hours_began_at_a_limit(const analysis::readiness::RoomAssessment& assessment) {
   constexpr double kAboutEven = 0.4;
@@ -146,6 +172,7 @@ void add_room(std::string& text, const RoomStatus& room, const StatusReport& rep
   for (const GateResult& gate : room.assessment.gates) {
     add_gate(text, gate);
   }
+  add_missing(text, room, report.job_folder);
   text += "\n  Channel    measures                 value     age      state\n";
   for (const ChannelStatusLine& channel : room.channels) {
     add_channel(text, channel, report.now, imperial);

@@ -1,8 +1,9 @@
 // note: what a person observed or did.
-#include <ostream>
+#include <iostream>
 
 #include "logger/app/commands/commands.hpp"
 #include "logger/app/commands/exit_status.hpp"
+#include "logger/app/commands/notes/gates/guide.hpp"
 #include "logger/app/commands/notes/record_note.hpp"
 
 namespace logger::app {
@@ -12,6 +13,9 @@ int note(const NoteOptions& options, const Console& console) {
   if (!opened) {
     return report(console, opened.error());
   }
+  if (options.kind == "guide") {
+    return guide_through_gates(opened.value(), options, std::cin, console);
+  }
   const auto noted = record_note(opened.value(), options);
   if (!noted) {
     return report(console, noted.error());
@@ -20,6 +24,9 @@ int note(const NoteOptions& options, const Console& console) {
               << (options.answer.empty() ? "" : " " + options.answer) << noted.value().more << ", "
               << analysis::base::rfc3339_from_utc(noted.value().at) << ", by " << options.by
               << '\n';
+  for (const std::string& line : noted.value().told) {
+    console.out << line << '\n';
+  }
   return kExitDone;
 }
 

@@ -6,6 +6,7 @@
 
 #include "analysis/readiness/reason_texts.hpp"
 #include "logger/app/alerts/acknowledgements.hpp"
+#include "logger/app/commands/notes/gates/gate_content.hpp"
 #include "logger/app/commands/notes/note_contents.hpp"
 #include "logger/app/commands/notes/photo_files.hpp"
 #include "logger/app/daemon/real_clock.hpp"
@@ -56,23 +57,6 @@ Result<std::string> room_of(const Job& job, const std::string& option) {
                                 : "room `" + option + "` is not in job.json; it has " + known);
 }
 
-Result<json> gate_content(const NoteOptions& options) {
-  if (!analysis::readiness::site_gate_from_name(options.subject)) {
-    std::string known;
-    for (const auto gate : analysis::readiness::all_site_gates()) {
-      known += "\n  " + std::string(name_of(gate)) + ": " + std::string(question_of(gate));
-    }
-    return failure(ErrorCode::invalid_input,
-                   "gate `" + options.subject + "` is not known; expected one of" + known);
-  }
-  if (options.answer != "met" && options.answer != "not-met") {
-    return failure(ErrorCode::invalid_input, "gate " + options.subject + ": `" + options.answer +
-                                                 "`; expected met or not-met");
-  }
-  return json{
-      {"gate", options.subject}, {"met", options.answer == "met"}, {"remark", options.remark}};
-}
-
 Result<json> laying_content(const NoteOptions& options) {
   if (options.subject != "began" && options.subject != "finished") {
     return failure(ErrorCode::invalid_input,
@@ -114,8 +98,24 @@ Result<void> fill_acknowledgement(Note& note, const NoteOptions& options, Opened
   return {};
 }
 
-// Room and content of a note, by its kind.
-Result<void> fill(Note& note, const NoteOptions& options, OpenedJob& opened) {
+// Of a gate: what was said, answered or measured.
+Result<void> fill_gate(Note& note, const NoteOptions& options, OpenedJob& opened, NotedRow& row) {
+  const auto records = job_records_from(*opened.store);
+  if (!records) {
+    return store::Failure{records.error()};
+  }
+  auto gate = gate_note_from(options, *find_room(opened.job, note.room_id), records.value());
+  if (!gate) {
+    return store::Failure{gate.error()};
+  }
+  note.content_json = store::json_line(gate.value().content);
+  row.more = options.answer.empty() ? ' ' + gate.value().state : std::string();
+  row.told = std::move(gate.value().told);
+  return {};
+}
+
+// Room and content of a note, by its kind; `row` takes what there is to tell.
+Result<void> fill(Note& note, const NoteOptions& options, OpenedJob& opened, NotedRow& row) {
   const Job& job = opened.job;
   if (options.kind == "acknowledge") {
     return fill_acknowledgement(note, options, opened);
@@ -135,9 +135,11 @@ Result<void> fill(Note& note, const NoteOptions& options, OpenedJob& opened) {
     return store::Failure{room.error()};
   }
   note.room_id = room.value();
+  if (options.kind == "gate") {
+    return fill_gate(note, options, opened, row);
+  }
   using Maker = Result<json> (*)(const NoteOptions&);
   static constexpr std::pair<std::string_view, Maker> kMakers[] = {
-      {"gate", gate_content},
       {"delivery", delivery_content_from},
       {"dish-test", dish_test_content_from},
       {"carbide-test", carbide_test_content_from},
@@ -157,7 +159,7 @@ Result<void> fill(Note& note, const NoteOptions& options, OpenedJob& opened) {
     return failure(ErrorCode::invalid_input,
                    "note `" + options.kind + "`" +
                        (options.kind == "remark" ? " without text" : "") +
-                       "; expected delivery, gate, placement, calibration, dish-test, "
+                       "; expected delivery, gate, guide, placement, calibration, dish-test, "
                        "carbide-test, wood-test, laying, acknowledge or remark");
   }
   return {};
@@ -247,52 +249,10 @@ Result<NotedRow> append_calibration(OpenedJob& opened, const NoteOptions& option
   if (!stored) {
     return store::Failure{stored.error()};
   }
-  return NotedRow{stored.value(), at,
-                  options.fixed_points.empty() ? std::string() : factors_text(factors.value())};
-}
-
-struct GivenOption {
-  const char* name;
-  bool given;
-  std::string_view kind;  // that takes it
-};
-
-// An option of another kind would be lost silently.
-Result<void> check_options(const NoteOptions& o) {
-  const GivenOption options[] = {{"--gain", o.gain != 1.0, "calibration"},
-                                 {"--offset", o.offset != 0.0, "calibration"},
-                                 {"--uncertainty", o.expanded_uncertainty != 0.0, "calibration"},
-                                 {"--due", !o.due.empty(), "calibration"},
-                                 {"--reference", !o.reference.empty(), "calibration"},
-                                 {"--fixed-point", !o.fixed_points.empty(), "calibration"},
-                                 {"--carton-celsius", o.carton_celsius.has_value(), "delivery"},
-                                 {"--dish", !o.dishes.empty(), "dish-test"},
-                                 {"--service-hours", o.service_hours.has_value(), "dish-test"},
-                                 {"--sample", !o.samples_cm_percent.empty(), "carbide-test"},
-                                 {"--heated", o.heated, "carbide-test"},
-                                 {"--wood", !o.wood_readings.empty(), "wood-test"},
-                                 {"--meter-compensates", o.meter_compensates, "wood-test"},
-                                 {"--species", !o.species.empty(), "wood-test"}};
-  for (const GivenOption& option : options) {
-    if (option.given && option.kind != o.kind) {
-      return failure(ErrorCode::invalid_input, std::string(option.name) + " belongs to a note of " +
-                                                   std::string(option.kind) + ", not of " + o.kind);
-    }
-  }
-  // Words that no kind takes are a text without quotes, most often.
-  const bool takes_subject = o.kind == "gate" || o.kind == "placement" || o.kind == "calibration" ||
-                             o.kind == "remark" || o.kind == "laying" || o.kind == "acknowledge";
-  const bool known_kind = takes_subject || o.kind == "delivery" || o.kind.ends_with("-test");
-  const std::string& stray = o.kind == "gate" ? std::string() : o.answer;
-  if (known_kind && (!stray.empty() || (!takes_subject && !o.subject.empty()))) {
-    return failure(ErrorCode::invalid_input,
-                   "`" + (stray.empty() ? o.subject : stray) + "`: a note of " + o.kind +
-                       " takes no such word; a text of several words stands in quotes");
-  }
-  if (o.kind == "calibration" && !o.photos.empty()) {
-    return failure(ErrorCode::invalid_input, "--photo belongs to no calibration; note a remark");
-  }
-  return {};
+  return NotedRow{stored.value(),
+                  at,
+                  options.fixed_points.empty() ? std::string() : factors_text(factors.value()),
+                  {}};
 }
 
 // The copies are there before the note that names them.
@@ -313,7 +273,8 @@ Result<void> add_photos(Note& note, const NoteOptions& options, const JobFolder&
 }
 
 Result<NotedRow> append_note(Note& note, const NoteOptions& options, OpenedJob& opened) {
-  auto prepared = fill(note, options, opened);
+  NotedRow row;
+  auto prepared = fill(note, options, opened, row);
   prepared = prepared ? check_laying(note, options, opened) : prepared;
   prepared = prepared ? add_photos(note, options, opened.folder) : prepared;
   if (!prepared) {
@@ -324,20 +285,78 @@ Result<NotedRow> append_note(Note& note, const NoteOptions& options, OpenedJob& 
     return store::Failure{appended.error()};
   }
   const std::size_t photos = options.photos.size();
-  return NotedRow{appended.value(), note.at,
-                  photos == 0
-                      ? std::string()
-                      : ", " + std::to_string(photos) + (photos == 1 ? " photo" : " photos")};
+  row.id = appended.value();
+  row.at = note.at;
+  row.more += photos == 0 ? std::string()
+                          : ", " + std::to_string(photos) + (photos == 1 ? " photo" : " photos");
+  return row;
 }
 
+struct GivenOption {
+  const char* name;
+  bool given;
+  std::string_view kind;  // that takes it
+};
+
 }  // namespace
+
+Result<void> check_note_options(const NoteOptions& o) {
+  const GivenOption options[] = {{"--gain", o.gain != 1.0, "calibration"},
+                                 {"--offset", o.offset != 0.0, "calibration"},
+                                 {"--uncertainty", o.expanded_uncertainty != 0.0, "calibration"},
+                                 {"--due", !o.due.empty(), "calibration"},
+                                 {"--reference", !o.reference.empty(), "calibration"},
+                                 {"--fixed-point", !o.fixed_points.empty(), "calibration"},
+                                 {"--carton-celsius", o.carton_celsius.has_value(), "delivery"},
+                                 {"--dish", !o.dishes.empty(), "dish-test"},
+                                 {"--service-hours", o.service_hours.has_value(), "dish-test"},
+                                 {"--sample", !o.samples_cm_percent.empty(), "carbide-test"},
+                                 {"--heated", o.heated, "carbide-test"},
+                                 {"--wood", !o.wood_readings.empty(), "wood-test"},
+                                 {"--meter-compensates", o.meter_compensates, "wood-test"},
+                                 {"--species", !o.species.empty(), "wood-test"},
+                                 {"--use", !o.gate.use.empty(), "gate"},
+                                 {"--heating", !o.gate.heating.empty(), "gate"},
+                                 {"--found", !o.gate.found.empty(), "gate"},
+                                 {"--below", !o.gate.below.empty(), "gate"},
+                                 {"--barrier", !o.gate.barrier.empty(), "gate"},
+                                 {"--approval", !o.gate.approval.empty(), "gate"},
+                                 {"--grid", !o.gate.grid.empty(), "gate"},
+                                 {"--spacing", !o.gate.spacing.empty(), "gate"},
+                                 {"--line", !o.gate.lines.empty(), "gate"},
+                                 {"--reading-mm", o.gate.reading_mm.has_value(), "gate"},
+                                 {"--map", !o.gate.map.empty(), "gate"}};
+  for (const GivenOption& option : options) {
+    if (option.given && option.kind != o.kind) {
+      return failure(ErrorCode::invalid_input, std::string(option.name) + " belongs to a note of " +
+                                                   std::string(option.kind) + ", not of " + o.kind);
+    }
+  }
+  // Words that no kind takes are a text without quotes, most often.
+  const bool takes_subject = o.kind == "gate" || o.kind == "placement" || o.kind == "calibration" ||
+                             o.kind == "remark" || o.kind == "laying" || o.kind == "acknowledge";
+  const bool known_kind =
+      takes_subject || o.kind == "delivery" || o.kind == "guide" || o.kind.ends_with("-test");
+  const std::string& stray = o.kind == "gate" ? std::string() : o.answer;
+  if (known_kind && (!stray.empty() || (!takes_subject && !o.subject.empty()))) {
+    return failure(ErrorCode::invalid_input,
+                   "`" + (stray.empty() ? o.subject : stray) + "`: a note of " + o.kind +
+                       " takes no such word; a text of several words stands in quotes");
+  }
+  if (!o.photos.empty() && (o.kind == "calibration" || o.kind == "guide")) {
+    return failure(ErrorCode::invalid_input,
+                   o.kind == "guide" ? "--photo: the guide asks for photos itself"
+                                     : "--photo belongs to no calibration; note a remark");
+  }
+  return {};
+}
 
 Result<NotedRow> record_note(OpenedJob& opened, const NoteOptions& options) {
   const auto at = moment_from_option("--at", options.at);
   if (!at) {
     return store::Failure{at.error()};
   }
-  for (const auto& checked : {check_options(options), check_text("--by", options.by, 1, 100),
+  for (const auto& checked : {check_note_options(options), check_text("--by", options.by, 1, 100),
                               check_text("--remark", options.remark, 0, 500),
                               check_text("the text", options.subject, 0, 500)}) {
     if (!checked) {

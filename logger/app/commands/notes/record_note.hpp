@@ -3,6 +3,7 @@
 
 #include <cstdint>
 #include <string>
+#include <vector>
 
 #include "logger/app/commands/commands.hpp"
 #include "logger/app/commands/job_folder.hpp"
@@ -12,8 +13,12 @@ namespace logger::app {
 struct NotedRow {
   std::int64_t id = 0;  // of the note, or of the calibration
   UtcMicros at;
-  std::string more;  // what else there is to tell: ", 2 photos"; may be empty
+  std::string more;               // what else there is to tell: ", 2 photos"; may be empty
+  std::vector<std::string> told;  // lines of their own, may be empty
 };
+
+// An option or a word that the kind does not take would be lost silently: invalid_input.
+[[nodiscard]] store::Result<void> check_note_options(const NoteOptions& options);
 
 // Checks, keeps the photos, appends. `options.job_dir` is not looked at. REQUIRES: `opened` was
 // opened for writing. invalid_input for anything that is not in order, each one line; nothing is

@@ -1,0 +1,142 @@
+#include "analysis/plan/sheet/flatness_map.hpp"
+
+#include <algorithm>
+
+#include "analysis/readiness/reason_texts.hpp"
+
+namespace analysis::plan {
+namespace {
+
+using drawing::Canvas;
+using drawing::Rect;
+using drawing::Size;
+using drawing::TextStyle;
+using readiness::text_from_number;
+
+constexpr double kLongestSide = 700.0;  // points, of the grid itself
+constexpr double kLargestCell = 42.0;   // a small grid is not blown up
+constexpr double kSmallestText = 10.0;  // cells below this carry no number
+constexpr double kMargin = 34.0;
+constexpr double kHead = 42.0;
+constexpr double kFoot = 46.0;
+constexpr double kNarrowest = 430.0;  // the words below need it
+
+class MapDrawing {
+ public:
+  MapDrawing(const readiness::FlatnessResult& result, const readiness::HeightGrid& grid,
+             const readiness::FlatnessLimit& limit)
+      : result_(result), grid_(grid), limit_(limit) {
+    const double wide = static_cast<double>(grid.columns) * grid.along_m;
+    const double deep = static_cast<double>(grid.rows()) * grid.between_m;
+    per_metre_ = std::min(kLongestSide / std::max(wide, deep),
+                          kLargestCell / std::min(grid.along_m, grid.between_m));
+  }
+
+  [[nodiscard]] Size size() const {
+    return {std::max(kNarrowest, 2.0 * kMargin + width()), kHead + height() + kFoot};
+  }
+
+  void draw(Canvas& canvas) const {
+    canvas.fill_rect({0.0, 0.0, size().width, size().height}, drawing::kPaper);
+    canvas.text({kMargin, 8.0}, "Largest gap under the straightedge at each height, mm",
+                {9.0, drawing::Face::bold}, drawing::kNoWrap);
+    for (std::size_t cell = 0; cell < grid_.heights_mm.size(); ++cell) {
+      draw_cell(canvas, cell);
+    }
+    for (const auto& spot : result_.high) {
+      mark_high(canvas, rect_of(spot.place.row * grid_.columns + spot.place.column));
+    }
+    number_edges(canvas);
+    write_foot(canvas);
+  }
+
+ private:
+  [[nodiscard]] double width() const {
+    return static_cast<double>(grid_.columns) * grid_.along_m * per_metre_;
+  }
+  [[nodiscard]] double height() const {
+    return static_cast<double>(grid_.rows()) * grid_.between_m * per_metre_;
+  }
+  [[nodiscard]] Rect rect_of(std::size_t cell) const {
+    const double wide = grid_.along_m * per_metre_;
+    const double deep = grid_.between_m * per_metre_;
+    return {kMargin + static_cast<double>(cell % grid_.columns) * wide,
+            kHead + static_cast<double>(cell / grid_.columns) * deep, wide, deep};
+  }
+  static void centred(Canvas& canvas, const Rect& rect, const std::string& text,
+                      const TextStyle& style) {
+    const auto extent = canvas.measure(text, style, drawing::kNoWrap);
+    canvas.text(
+        {rect.x + (rect.width - extent.width) / 2.0, rect.y + (rect.height - extent.height) / 2.0},
+        text, style, drawing::kNoWrap);
+  }
+
+  // Beyond the limit: shaded and bold. Not measured: hatched.
+  void draw_cell(Canvas& canvas, std::size_t cell) const {
+    const Rect rect = rect_of(cell);
+    const bool beyond = result_.gaps_mm[cell] > limit_.within_mm;
+    if (!grid_.heights_mm[cell]) {
+      canvas.hatch(rect, {drawing::kQuiet, 0.4}, 4.0);
+    } else if (beyond) {
+      canvas.fill_rect(rect, drawing::kRule);
+    }
+    canvas.stroke_rect(rect, {drawing::kQuiet, 0.4});
+    if (grid_.heights_mm[cell] && std::min(rect.width, rect.height) >= kSmallestText) {
+      centred(canvas, rect, text_from_number(result_.gaps_mm[cell], 1),
+              {std::clamp(std::min(rect.width / 3.0, rect.height * 0.6), 4.0, 9.0),
+               beyond ? drawing::Face::bold : drawing::Face::regular});
+    }
+  }
+  static void mark_high(Canvas& canvas, const Rect& rect) {
+    canvas.stroke_circle({rect.x + rect.width / 2.0, rect.y + rect.height / 2.0},
+                         std::min(rect.width, rect.height) * 0.46, {drawing::kInk, 1.6});
+  }
+  void number_edges(Canvas& canvas) const {
+    const TextStyle style{7.0, drawing::Face::regular, drawing::Align::left, drawing::kQuiet};
+    const auto every = [](double cell) { return cell >= kSmallestText ? 1U : 5U; };
+    const Rect first = rect_of(0);
+    for (std::size_t c = 0; c < grid_.columns; c += every(first.width)) {
+      const Rect rect = rect_of(c);
+      centred(canvas, {rect.x, kHead - 13.0, rect.width, 12.0}, std::to_string(c + 1), style);
+    }
+    for (std::size_t r = 0; r < grid_.rows(); r += every(first.height)) {
+      const Rect rect = rect_of(r * grid_.columns);
+      centred(canvas, {kMargin - 20.0, rect.y, 18.0, rect.height}, std::to_string(r + 1), style);
+    }
+  }
+  void write_foot(Canvas& canvas) const {
+    const double top = kHead + height() + 8.0;
+    canvas.text({kMargin, top},
+                "shaded = beyond " + text_from_number(limit_.within_mm, 1) + " mm in " +
+                    text_from_number(limit_.straightedge_m, 2) +
+                    " m; ring = high spot to grind; hatched = not measured",
+                {7.5}, drawing::kNoWrap);
+    canvas.text({kMargin, top + 13.0},
+                "rows " + text_from_number(grid_.between_m, 2) + " m apart, heights in a row " +
+                    text_from_number(grid_.along_m, 2) + " m; worst gap " +
+                    text_from_number(result_.worst_mm, 1) + " mm; " +
+                    (result_.met ? "met" : "not met"),
+                {7.5}, drawing::kNoWrap);
+  }
+
+  const readiness::FlatnessResult& result_;
+  const readiness::HeightGrid& grid_;
+  const readiness::FlatnessLimit& limit_;
+  double per_metre_ = 0.0;
+};
+
+}  // namespace
+
+base::Result<std::string, drawing::DrawError> flatness_map_svg(
+    const readiness::FlatnessResult& result, const readiness::HeightGrid& grid,
+    const readiness::FlatnessLimit& limit) {
+  const MapDrawing drawing(result, grid, limit);
+  auto canvas = Canvas::svg(drawing.size());
+  if (!canvas) {
+    return base::Failure{canvas.error()};
+  }
+  drawing.draw(canvas.value());
+  return canvas.value().finish();
+}
+
+}  // namespace analysis::plan

@@ -1,0 +1,251 @@
+#include "logger/app/commands/notes/gates/flatness_input.hpp"
+
+#include <algorithm>
+#include <charconv>
+#include <optional>
+#include <sstream>
+
+#include "analysis/plan/room/length_text.hpp"
+#include "logger/app/commands/job_folder.hpp"
+
+namespace logger::app {
+
+using analysis::readiness::HeightGrid;
+using analysis::readiness::ProfilePoint;
+using store::ErrorCode;
+using store::failure;
+using store::Result;
+
+namespace {
+
+constexpr double kLargestHeightMm = 10'000.0;
+constexpr double kLargestGapMm = 100.0;
+constexpr double kLongestLineM = 100.0;
+constexpr double kLargestReadingMm = 10.0;
+constexpr std::uintmax_t kMostFileBytes = 1'000'000;
+constexpr double kMillimetres = 1000.0;
+
+std::string_view trimmed(std::string_view text) {
+  const auto first = text.find_first_not_of(" \t\r");
+  if (first == std::string_view::npos) {
+    return {};
+  }
+  return text.substr(first, text.find_last_not_of(" \t\r") - first + 1);
+}
+
+std::vector<std::string_view> split(std::string_view text, char separator) {
+  std::vector<std::string_view> parts;
+  while (true) {
+    const std::size_t place = text.find(separator);
+    parts.push_back(trimmed(text.substr(0, place)));
+    if (place == std::string_view::npos) {
+      return parts;
+    }
+    text.remove_prefix(place + 1);
+  }
+}
+
+// Blanks separate where nothing else does; any number of them is one.
+std::vector<std::string_view> words_of(std::string_view text) {
+  std::vector<std::string_view> words;
+  for (const std::string_view word : split(text, ' ')) {
+    if (!word.empty()) {
+      words.push_back(word);
+    }
+  }
+  return words;
+}
+
+std::optional<double> number_in(std::string text) {
+  if (!text.empty() && text.front() == '+') {
+    text.erase(0, 1);
+  }
+  double value = 0.0;
+  const auto [end, fault] = std::from_chars(text.data(), text.data() + text.size(), value);
+  if (fault != std::errc() || end != text.data() + text.size() ||
+      !(std::abs(value) <= kLargestHeightMm)) {
+    return std::nullopt;
+  }
+  return value;
+}
+
+// Reads the rows of one file, whose first line says what separates.
+class HeightReader {
+ public:
+  HeightReader(const std::string& text, std::string name) : name_(std::move(name)) {
+    for (const char separator : {';', '\t', ','}) {
+      if (separator_ == ' ' && text.find(separator) != std::string::npos) {
+        separator_ = separator;
+      }
+    }
+  }
+
+  Result<HeightGrid> grid_from(const std::string& text) {
+    std::istringstream lines(text);
+    std::string line;
+    while (std::getline(lines, line)) {
+      ++line_;
+      if (trimmed(line).empty()) {
+        continue;
+      }
+      const auto added = add_row(line);
+      if (!added) {
+        return store::Failure{added.error()};
+      }
+    }
+    if (grid_.heights_mm.empty()) {
+      return failure(ErrorCode::invalid_input, name_ + ": no heights; expected a row in each line");
+    }
+    return grid_;
+  }
+
+ private:
+  Result<void> add_row(const std::string& line) {
+    const auto cells = separator_ == ' ' ? words_of(line) : split(line, separator_);
+    if (grid_.columns == 0) {
+      grid_.columns = cells.size();
+    }
+    const std::string where = name_ + ":" + std::to_string(line_);
+    if (cells.size() != grid_.columns) {
+      return failure(ErrorCode::invalid_input, where + ": " + std::to_string(cells.size()) +
+                                                   " heights; expected " +
+                                                   std::to_string(grid_.columns) +
+                                                   " as in the first row, empty or - where "
+                                                   "none was measured");
+    }
+    for (std::size_t i = 0; i < cells.size(); ++i) {
+      if (cells[i].empty() || cells[i] == "-") {
+        grid_.heights_mm.emplace_back(std::nullopt);
+        continue;
+      }
+      std::string text(cells[i]);
+      if (separator_ == ';') {
+        std::replace(text.begin(), text.end(), ',', '.');
+      }
+      const auto height = number_in(text);
+      if (!height) {
+        return failure(ErrorCode::invalid_input, where + ": height " + std::to_string(i + 1) +
+                                                     ": `" + std::string(cells[i]) +
+                                                     "`; expected mm, -10000 to 10000");
+      }
+      grid_.heights_mm.emplace_back(*height);
+    }
+    return {};
+  }
+
+  std::string name_;
+  char separator_ = ' ';
+  std::size_t line_ = 0;
+  HeightGrid grid_;
+};
+
+Result<double> length_m(const std::string& option, std::string_view text, double most_m,
+                        const std::string& expected) {
+  const auto length = analysis::plan::length_from_text(trimmed(text));
+  if (!length) {
+    return failure(ErrorCode::invalid_input, option + ": " + length.error());
+  }
+  if (!(length.value().value() >= 0.0 && length.value().value() <= most_m)) {
+    return failure(ErrorCode::invalid_input,
+                   option + ": `" + std::string(trimmed(text)) + "`; expected " + expected);
+  }
+  return length.value().value();
+}
+
+// "25 cm", or "25 cm x 50 cm": within a row, and from row to row.
+Result<void> put_spacing(const std::string& text, HeightGrid& grid) {
+  const std::string option = "--spacing " + text;
+  if (text.empty()) {
+    return failure(ErrorCode::invalid_input,
+                   "--grid needs --spacing, how far the heights lie apart, such as \"25 cm\" or "
+                   "\"25 cm x 50 cm\" (in a row x from row to row)");
+  }
+  const auto sides = split(text, 'x');
+  for (const std::string_view side : sides) {
+    const auto length = length_m(option, side, 5.0, "more than 0 and at most 5 m");
+    if (!length) {
+      return store::Failure{length.error()};
+    }
+    (side.data() == sides.front().data() ? grid.along_m : grid.between_m) = length.value();
+  }
+  grid.between_m = sides.size() == 1 ? grid.along_m : grid.between_m;
+  if (sides.size() > 2 || !(grid.along_m > 0.0) || !(grid.between_m > 0.0)) {
+    return failure(ErrorCode::invalid_input,
+                   option + ": expected one length or two with an x between, above 0");
+  }
+  return {};
+}
+
+Result<HeightGrid> grid_from_file(const path& file) {
+  const std::string name = "--grid " + file.string();
+  std::error_code error;
+  const auto size = std::filesystem::file_size(file, error);
+  if (error || size > kMostFileBytes) {
+    return failure(ErrorCode::invalid_input,
+                   name + ": " + (error ? error.message() : std::to_string(size) + " bytes") +
+                       "; expected a file of heights that can be read, 1 MB at most");
+  }
+  const auto text = read_file(file);
+  if (!text) {
+    return store::Failure{text.error()};
+  }
+  return height_grid_from_csv(text.value(), file.string());
+}
+
+}  // namespace
+
+Result<HeightGrid> height_grid_from_csv(const std::string& text, const std::string& name) {
+  return HeightReader(text, name).grid_from(text);
+}
+
+Result<std::vector<ProfilePoint>> gap_line_from(const std::string& text) {
+  const std::string option = "--line " + text;
+  std::vector<ProfilePoint> line;
+  for (const std::string_view reading : split(text, ',')) {
+    const auto sides = split(reading, '=');
+    if (sides.size() != 2) {
+      return failure(ErrorCode::invalid_input,
+                     option + ": `" + std::string(reading) +
+                         "`; expected PLACE=GAP with units, such as 50 cm=2 mm");
+    }
+    const auto place = length_m(option, sides[0], kLongestLineM, "0 to 100 m along the line");
+    const auto gap = length_m(option, sides[1], kLargestGapMm / kMillimetres,
+                              "a gap of 0 to 100 mm, with its unit");
+    if (!place || !gap) {
+      return store::Failure{!place ? place.error() : gap.error()};
+    }
+    line.push_back({place.value(), -gap.value() * kMillimetres});
+  }
+  return line;
+}
+
+Result<analysis::readiness::FlatnessReadings> flatness_readings_from(
+    const GateAnswerOptions& options) {
+  analysis::readiness::FlatnessReadings readings;
+  readings.reading_mm = options.reading_mm.value_or(readings.reading_mm);
+  if (!(readings.reading_mm > 0.0 && readings.reading_mm <= kLargestReadingMm)) {
+    return failure(ErrorCode::invalid_input, "--reading-mm: expected above 0 and at most 10 mm");
+  }
+  for (const std::string& text : options.lines) {
+    auto line = gap_line_from(text);
+    if (!line) {
+      return store::Failure{line.error()};
+    }
+    readings.lines.push_back(std::move(line).value());
+  }
+  if (!options.grid.empty()) {
+    auto grid = grid_from_file(options.grid);
+    const auto spaced = grid ? put_spacing(options.spacing, grid.value()) : Result<void>{};
+    if (!grid || !spaced) {
+      return store::Failure{!grid ? grid.error() : spaced.error()};
+    }
+    readings.grid = std::move(grid).value();
+  } else if (!options.spacing.empty() || !options.map.empty()) {
+    return failure(ErrorCode::invalid_input,
+                   std::string(options.spacing.empty() ? "--map" : "--spacing") +
+                       " goes with --grid FILE.csv");
+  }
+  return readings;
+}
+
+}  // namespace logger::app

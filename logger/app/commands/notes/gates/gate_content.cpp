@@ -1,0 +1,242 @@
+#include "logger/app/commands/notes/gates/gate_content.hpp"
+
+#include "analysis/plan/sheet/flatness_map.hpp"
+#include "analysis/readiness/site/flatness_texts.hpp"
+#include "logger/app/commands/notes/gates/flatness_input.hpp"
+#include "logger/app/commands/notes/gates/gate_words.hpp"
+#include "logger/app/room/gate_notes.hpp"
+#include "logger/app/text/listed.hpp"
+
+namespace logger::app {
+
+using analysis::readiness::FlatnessResult;
+using analysis::readiness::SiteAnswer;
+using analysis::readiness::SiteGate;
+using nlohmann::json;
+using store::ErrorCode;
+using store::failure;
+using store::Result;
+
+namespace {
+
+constexpr std::size_t kSpotsTold = 6;
+
+Result<SiteGate> gate_from(const std::string& name) {
+  if (const auto gate = analysis::readiness::site_gate_from_name(name)) {
+    return *gate;
+  }
+  std::string known;
+  for (const auto gate : analysis::readiness::all_site_gates()) {
+    known += "\n  " + std::string(name_of(gate)) + ": " + std::string(question_of(gate));
+  }
+  return failure(ErrorCode::invalid_input,
+                 "gate `" + name + "` is not known; expected one of" + known);
+}
+
+json content_with(const NoteOptions& options, const std::string& state, const std::string& basis,
+                  const std::string& grounds) {
+  return {{"gate", options.subject}, {"met", state == "met"}, {"state", state},
+          {"basis", basis},          {"grounds", grounds},    {"remark", options.remark}};
+}
+
+// What was typed by hand must not say the opposite.
+Result<void> check_hand(const NoteOptions& options, const std::string& state,
+                        const std::string& because) {
+  if (options.answer.empty() || options.answer == (state == "not met" ? "not-met" : state)) {
+    return {};
+  }
+  return failure(ErrorCode::invalid_input, "gate " + options.subject + ": `" + options.answer +
+                                               "`, but " + because + " (" + state +
+                                               "); leave the answer out");
+}
+
+json readings_json(const analysis::readiness::FlatnessReadings& readings) {
+  json lines = json::array();
+  for (const auto& line : readings.lines) {
+    json points = json::array();
+    for (const auto& point : line) {
+      points.push_back({{"at_m", point.at_m}, {"gap_mm", 0.0 - point.height_mm}});
+    }
+    lines.push_back(points);
+  }
+  json all{{"reading_uncertainty_mm", readings.reading_mm}, {"lines", lines}, {"grid", nullptr}};
+  if (readings.grid) {
+    json heights = json::array();
+    for (const auto& height : readings.grid->heights_mm) {
+      heights.push_back(height ? json(*height) : json(nullptr));
+    }
+    all["grid"] = {{"columns", readings.grid->columns},
+                   {"along_m", readings.grid->along_m},
+                   {"between_m", readings.grid->between_m},
+                   {"heights_mm", heights}};
+  }
+  return all;
+}
+
+json result_json(const FlatnessResult& result, const JobRoom& room) {
+  json found{{"within_mm", room.flatness.within_mm},
+             {"straightedge_m", room.flatness.straightedge_m},
+             {"source", room.flatness.source},
+             {"worst_mm", result.worst_mm},
+             {"expanded_uncertainty_mm", result.expanded_uncertainty_mm},
+             {"readings", result.readings},
+             {"beyond", result.beyond}};
+  if (result.filler) {
+    found["filler_within_limit_l"] = result.filler->within_limit_l;
+    found["filler_within_limit_after_grinding_l"] = result.filler->within_limit_after_grinding_l;
+    found["filler_to_high_plane_l"] = result.filler->to_high_plane_l;
+  }
+  return found;
+}
+
+Result<void> write_map(const path& file, const FlatnessResult& result,
+                       const analysis::readiness::HeightGrid& grid, const JobRoom& room) {
+  const auto drawn = analysis::plan::flatness_map_svg(result, grid, room.flatness);
+  if (!drawn) {
+    return failure(ErrorCode::unavailable,
+                   "--map " + file.string() + ": " + std::string(text_of(drawn.error())));
+  }
+  return write_file(file, drawn.value(), 0644);
+}
+
+Result<GateNote> flat_note_from(const NoteOptions& options, const JobRoom& room) {
+  const auto readings = flatness_readings_from(options.gate);
+  if (!readings) {
+    return store::Failure{readings.error()};
+  }
+  const auto result = analysis::readiness::flatness_from(readings.value(), room.flatness);
+  if (!result) {
+    return failure(ErrorCode::invalid_input, "gate flat: " + result.error());
+  }
+  const FlatnessResult& found = result.value();
+  const std::string grounds = grounds_from(found, room.flatness);
+  GateNote note{{}, found.met ? "met" : "not met", lines_from(found, room.flatness, kSpotsTold)};
+  if (const auto agreed = check_hand(options, note.state, "the readings say: " + grounds);
+      !agreed) {
+    return store::Failure{agreed.error()};
+  }
+  if (readings.value().grid) {
+    const auto map = map_lines_from(found, *readings.value().grid);
+    note.told.insert(note.told.end(), map.begin(), map.end());
+    const auto written = options.gate.map.empty()
+                             ? Result<void>{}
+                             : write_map(options.gate.map, found, *readings.value().grid, room);
+    if (!written) {
+      return store::Failure{written.error()};
+    }
+  }
+  note.content = content_with(options, note.state, "readings", grounds);
+  note.content["readings"] = readings_json(readings.value());
+  note.content["result"] = result_json(found, room);
+  return note;
+}
+
+Result<analysis::readiness::SubfloorKind> below_from(const NoteOptions& options,
+                                                     const JobRoom& room) {
+  using analysis::readiness::subfloor_kind_from_name;
+  const std::string& typed = options.gate.below;
+  if (typed.empty() && room.subfloor_kind) {
+    return *room.subfloor_kind;
+  }
+  const auto kind = subfloor_kind_from_name(typed);
+  if (!kind) {
+    return failure(ErrorCode::invalid_input,
+                   "--below `" + typed + "`: expected what lies below, one of " +
+                       listed(analysis::readiness::subfloor_kind_names(),
+                              [](std::string_view name) { return name; }));
+  }
+  if (room.subfloor_kind && *room.subfloor_kind != *kind) {
+    return failure(ErrorCode::invalid_input, "--below " + typed +
+                                                 ": subfloor_kind in job.json is " +
+                                                 std::string(name_of(*room.subfloor_kind)));
+  }
+  return *kind;
+}
+
+Result<GateNote> answered_note_from(const NoteOptions& options, SiteGate gate,
+                                    const JobRoom& room) {
+  const std::string word = answer_word_in(options.gate, gate);
+  json answers{{"answer", word}, {"approval", options.gate.approval}};
+  std::optional<SiteAnswer> answer;
+  if (gate == SiteGate::vapour_barrier) {
+    const auto below = below_from(options, room);
+    if (!below) {
+      return store::Failure{below.error()};
+    }
+    answers["below"] = name_of(below.value());
+    answer = barrier_answer_from(below.value(), word, options.gate.approval);
+  } else {
+    answer = site_answer_from(gate, word, options.gate.approval);
+  }
+  if (!answer) {
+    return failure(ErrorCode::invalid_input, choices_refusal(gate, word));
+  }
+  if (!options.gate.approval.empty() && !answer->approval_counts) {
+    return failure(ErrorCode::invalid_input, "--approval: an approval changes nothing for " +
+                                                 answer->text + "; leave it out");
+  }
+  GateNote note{{}, gate_state_text(answer->state), answer_lines(options.subject, *answer)};
+  if (const auto agreed = check_hand(options, note.state, answer->text + ": " + answer->why);
+      !agreed) {
+    return store::Failure{agreed.error()};
+  }
+  note.content = content_with(options, note.state, "answers", answer_grounds(*answer));
+  note.content["answers"] = answers;
+  note.content["action"] = answer->action;
+  return note;
+}
+
+// A bare word stands, but what it goes against stays visible.
+Result<GateNote> stated_note_from(const NoteOptions& options, SiteGate gate,
+                                  const store::Note* older) {
+  if (options.answer != "met" && options.answer != "not-met") {
+    return failure(ErrorCode::invalid_input, "gate " + options.subject + ": `" + options.answer +
+                                                 "`; expected met or not-met, or " +
+                                                 answer_hint(gate));
+  }
+  GateNote note{{}, options.answer == "met" ? "met" : "not met", {}};
+  note.content = {
+      {"gate", options.subject}, {"met", options.answer == "met"}, {"remark", options.remark}};
+  const json before = older == nullptr ? json::object() : content_of(*older);
+  const bool on_readings = before.value("basis", "") == "readings";
+  if (before.contains("against") ||
+      (before.contains("grounds") && gate_state_in(before) != note.state)) {
+    const std::string against =
+        before.contains("against")
+            ? before.value("against", "")
+            : std::string(on_readings ? "the readings of " : "the answer of ") +
+                  analysis::base::rfc3339_from_utc(older->at).substr(0, 10) + ", " +
+                  gate_state_in(before) + ": " + before.value("grounds", "");
+    note.content["against"] = against;
+    note.content["grounds"] = std::string("Stated without ") +
+                              (against.starts_with("the readings") ? "readings" : "an answer") +
+                              ", after " + against;
+    note.told = {"stated without grounds, after " + against,
+                 "status and certificate say so; new grounds: " + answer_hint(gate)};
+  }
+  return note;
+}
+
+}  // namespace
+
+Result<GateNote> gate_note_from(const NoteOptions& options, const JobRoom& room,
+                                const JobRecords& records) {
+  const auto gate = gate_from(options.subject);
+  if (!gate) {
+    return store::Failure{gate.error()};
+  }
+  const auto fitting = check_gate_options(options, gate.value());
+  if (!fitting) {
+    return store::Failure{fitting.error()};
+  }
+  if (has_readings(options.gate)) {
+    return flat_note_from(options, room);
+  }
+  if (!answer_word_in(options.gate, gate.value()).empty()) {
+    return answered_note_from(options, gate.value(), room);
+  }
+  return stated_note_from(options, gate.value(),
+                          newest_gate_note(records, room.id, options.subject));
+}
+
+}  // namespace logger::app

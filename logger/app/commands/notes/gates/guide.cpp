@@ -1,0 +1,252 @@
+#include "logger/app/commands/notes/gates/guide.hpp"
+
+#include <ostream>
+
+#include "analysis/readiness/reason_texts.hpp"
+#include "logger/app/commands/exit_status.hpp"
+#include "logger/app/commands/notes/gates/dialogue.hpp"
+#include "logger/app/commands/notes/gates/gate_content.hpp"
+#include "logger/app/commands/notes/record_note.hpp"
+#include "logger/app/room/gate_notes.hpp"
+#include "logger/app/text/listed.hpp"
+#include "logger/app/text/terminal_text.hpp"
+
+namespace logger::app {
+
+using analysis::readiness::GateState;
+using analysis::readiness::SiteChoice;
+using analysis::readiness::SiteGate;
+
+namespace {
+
+const std::vector<SiteChoice> kFlatChoices{
+    {"grid", "heights on a grid, from a CSV file"},
+    {"line", "gaps under a straightedge or string, typed in"},
+    {"met", "looked at and found flat, without readings"},
+    {"not-met", "not flat, without readings"}};
+const std::vector<std::string> kFlatExplained{
+    "A rigid straightedge is laid along rows, columns and diagonals; the largest gap under it "
+    "counts. A floor may slope as long as it is flat.",
+    "Heights: with a level or laser on a grid of 25 cm, in mm, a row per line of the file.",
+    "Gaps: lay the straightedge down, measure every 25 cm, those places too where it rests."};
+const std::vector<SiteChoice> kBelowChoices{{"concrete", "concrete slab"},
+                                            {"screed", "screed of any kind"},
+                                            {"tile", "tiles"},
+                                            {"stone", "stone or terrazzo"},
+                                            {"crawl_space", "a timber floor over a crawl space"},
+                                            {"timber", "an upper timber floor over a heated room"}};
+
+class RoomGuide {
+ public:
+  RoomGuide(OpenedJob& opened, const JobRoom& room, const NoteOptions& options, Dialogue& dialogue)
+      : opened_(opened), room_(room), options_(options), dialogue_(dialogue) {}
+
+  store::Result<void> ask_all() {
+    const auto open = open_gates();
+    if (!open) {
+      return store::Failure{open.error()};
+    }
+    const std::size_t count = open.value().size();
+    dialogue_.say("");
+    dialogue_.say(
+        room_.name + " (" + room_.id + "): " +
+        (count == 0 ? "no gate is open"
+                    : std::to_string(count) + (count == 1 ? " gate is" : " gates are") + " open"));
+    for (std::size_t i = 0; i < count && !dialogue_.ended(); ++i) {
+      dialogue_.say("");
+      ask(open.value()[i], std::to_string(i + 1) + " of " + std::to_string(count) + "  ");
+    }
+    return {};
+  }
+
+ private:
+  store::Result<std::vector<SiteGate>> open_gates() const {
+    const auto records = job_records_from(*opened_.store);
+    if (!records) {
+      return store::Failure{records.error()};
+    }
+    std::vector<SiteGate> open;
+    for (const MissingNote& missing : missing_notes_from(opened_.job, room_, records.value())) {
+      if (const auto gate = analysis::readiness::site_gate_from_name(missing.what)) {
+        open.push_back(*gate);
+      }
+    }
+    return open;
+  }
+
+  // Asked again after a refusal, which leaves nothing stored.
+  void ask(SiteGate gate, const std::string& number) {
+    bool again = true;
+    while (again && !dialogue_.ended()) {
+      NoteOptions note;
+      note.kind = "gate";
+      note.subject = std::string(name_of(gate));
+      note.room = room_.id;
+      note.by = options_.by;
+      note.at = options_.at;
+      const bool answered =
+          gate == SiteGate::flat ? ask_flat(note, number) : ask_choice(note, gate, number);
+      if (answered) {
+        ask_photo(note);
+      }
+      again = answered && !noted(note);
+    }
+  }
+
+  bool ask_flat(NoteOptions& note, const std::string& number) {
+    dialogue_.say(number + std::string(question_of(SiteGate::flat)));
+    dialogue_.say("why: panels over a hollow give at every step until their joints open", 2);
+    const auto chosen = dialogue_.choose(kFlatChoices, kFlatExplained);
+    if (!chosen) {
+      return false;
+    }
+    if (*chosen == "grid") {
+      note.gate.grid = dialogue_.ask("file of heights: ").value_or("");
+      note.gate.spacing =
+          note.gate.grid.empty() ? "" : dialogue_.ask("how far apart (25 cm): ").value_or("");
+      return !note.gate.grid.empty();
+    }
+    if (*chosen == "line") {
+      return ask_lines(note);
+    }
+    note.answer = *chosen;
+    return true;
+  }
+  bool ask_lines(NoteOptions& note) {
+    dialogue_.say("a line at a time, such as 0 cm=0 mm, 25 cm=2 mm, 50 cm=0 mm; Enter ends", 2);
+    while (const auto line = dialogue_.ask("gaps: ")) {
+      if (line->empty()) {
+        return !note.gate.lines.empty();
+      }
+      note.gate.lines.push_back(*line);
+    }
+    return false;
+  }
+
+  bool ask_choice(NoteOptions& note, SiteGate gate, const std::string& number) {
+    const auto question = analysis::readiness::site_question_of(gate);
+    dialogue_.say(number + std::string(question->asks));
+    dialogue_.say("why: " + std::string(question->why), 2);
+    const std::vector<std::string> explained{std::string(question_of(gate)),
+                                             "The floor's own instructions win over all of it."};
+    if (gate == SiteGate::vapour_barrier && !ask_below(note)) {
+      return false;
+    }
+    const auto word = dialogue_.choose(question->choices, explained);
+    if (!word) {
+      return false;
+    }
+    (question->option == "--use"       ? note.gate.use
+     : question->option == "--heating" ? note.gate.heating
+     : question->option == "--barrier" ? note.gate.barrier
+                                       : note.gate.found) = *word;
+    return ask_approval(note, gate, *word);
+  }
+  bool ask_below(NoteOptions& note) {
+    if (room_.subfloor_kind) {
+      dialogue_.say("below, by job.json: " + std::string(name_of(*room_.subfloor_kind)), 2);
+      note.gate.below = std::string(name_of(*room_.subfloor_kind));
+      return true;
+    }
+    dialogue_.say("first, what lies below underlay and panels?", 2);
+    const auto below = dialogue_.choose(
+        kBelowChoices, {"It says whether a vapour barrier is needed; job.json can hold it as "
+                        "subfloor_kind."});
+    note.gate.below = below.value_or("");
+    return below.has_value();
+  }
+  // Only where an approval would change the answer.
+  bool ask_approval(NoteOptions& note, SiteGate gate, const std::string& word) {
+    const auto answer =
+        gate == SiteGate::vapour_barrier
+            ? barrier_answer_from(*analysis::readiness::subfloor_kind_from_name(note.gate.below),
+                                  word, "")
+            : site_answer_from(gate, word, "");
+    if (!answer->approval_counts) {
+      return true;
+    }
+    dialogue_.say(answer->why + ": " + answer->action, 2);
+    const auto approval =
+        dialogue_.ask("who allows it in writing, with date (Enter: nobody yet): ");
+    note.gate.approval = approval.value_or("");
+    return approval.has_value();
+  }
+  // The answer is whole by then, so it is noted even if nothing more is typed.
+  void ask_photo(NoteOptions& note) {
+    const auto photo = dialogue_.ask("photo, name of its file (Enter: none): ");
+    if (photo && !photo->empty()) {
+      note.photos.emplace_back(*photo);
+    }
+  }
+  bool noted(const NoteOptions& note) {
+    const auto row = record_note(opened_, note);
+    if (!row) {
+      dialogue_.say(row.error().context + "; nothing was noted", 2);
+      return false;
+    }
+    for (const std::string& line : row.value().told) {
+      dialogue_.say(line, line.starts_with("  ") ? 2 : 0);
+    }
+    dialogue_.say("noted.", 2);
+    return true;
+  }
+
+  OpenedJob& opened_;
+  const JobRoom& room_;
+  const NoteOptions& options_;
+  Dialogue& dialogue_;
+};
+
+store::Result<void> say_missing(const OpenedJob& opened, const JobRoom& room, Dialogue& dialogue,
+                                std::ostream& out) {
+  const auto records = job_records_from(*opened.store);
+  if (!records) {
+    return store::Failure{records.error()};
+  }
+  const auto missing = missing_notes_from(opened.job, room, records.value());
+  dialogue.say("");
+  dialogue.say(room.name + " (" + room.id +
+               "): " + (missing.empty() ? "nothing is left to note" : "still to note"));
+  for (const MissingNote& note : missing) {
+    dialogue.say(note.what + ": " + note.why, 2);
+    out << "    " << command_of(note, opened.folder.root.string()) << '\n';
+  }
+  return {};
+}
+
+}  // namespace
+
+int guide_through_gates(OpenedJob& opened, const NoteOptions& options, std::istream& answers,
+                        const Console& console) {
+  for (const auto& checked :
+       {check_note_options(options), check_text("--by", options.by, 1, 100)}) {
+    if (!checked) {
+      return report(console, checked.error());
+    }
+  }
+  if (!options.room.empty() && find_room(opened.job, options.room) == nullptr) {
+    return refuse(console, "room `" + options.room + "` is not in job.json; it has " +
+                               listed(opened.job.rooms, &JobRoom::id));
+  }
+  Dialogue dialogue(answers, console.out);
+  dialogue.say(
+      "A number or a word answers; ? explains, Enter skips, q ends. Each answer is noted "
+      "at once.");
+  dialogue.say("The manufacturer's instructions, local codes and licensed trades come first.");
+  for (const auto step : {0, 1}) {
+    for (const JobRoom& room : opened.job.rooms) {
+      if (!options.room.empty() && room.id != options.room) {
+        continue;
+      }
+      const auto done = step == 1          ? say_missing(opened, room, dialogue, console.out)
+                        : dialogue.ended() ? store::Result<void>{}
+                                           : RoomGuide(opened, room, options, dialogue).ask_all();
+      if (!done) {
+        return report(console, done.error());
+      }
+    }
+  }
+  return kExitDone;
+}
+
+}  // namespace logger::app

@@ -1,0 +1,105 @@
+#include "logger/app/room/gate_notes.hpp"
+
+#include <algorithm>
+#include <nlohmann/json.hpp>
+
+#include "analysis/readiness/site/site_answers.hpp"
+
+namespace logger::app {
+
+using analysis::readiness::SiteGate;
+using nlohmann::json;
+
+namespace {
+
+std::string gate_words(SiteGate gate, const JobRoom& room) {
+  const std::string words = "gate " + std::string(name_of(gate)) + " ";
+  const auto question = analysis::readiness::site_question_of(gate);
+  if (!question) {
+    return words + "--grid FILE.csv --spacing \"25 cm\"";
+  }
+  const bool asks_below = gate == SiteGate::vapour_barrier && !room.subfloor_kind;
+  return words + (asks_below ? "--below KIND " : "") + std::string(question->option) + " WORD";
+}
+
+bool is_noted(const JobRecords& records, const JobRoom& room, std::string_view kind) {
+  return std::ranges::any_of(records.notes, [&](const store::Note& note) {
+    return note.kind == kind && (note.room_id == room.id || note.room_id.empty());
+  });
+}
+
+void add_gates(const JobRoom& room, const JobRecords& records, std::vector<MissingNote>& missing) {
+  for (const SiteGate gate : room.requirements.site_gates) {
+    const store::Note* note = newest_gate_note(records, room.id, name_of(gate));
+    const json content = note == nullptr ? json::object() : content_of(*note);
+    if (note != nullptr && gate_state_in(content) != "open") {
+      continue;
+    }
+    std::string words = gate_words(gate, room);
+    std::string why = "not noted yet";
+    if (note != nullptr) {
+      why = "open: " + content.value("action", "");
+      words += " --approval TEXT";
+    }
+    missing.push_back({std::string(name_of(gate)), why, words});
+  }
+}
+
+}  // namespace
+
+std::string gate_state_in(const json& content) {
+  return content.value("state", content.value("met", false) ? "met" : "not met");
+}
+
+const store::Note* newest_gate_note(const JobRecords& records, const std::string& room_id,
+                                    std::string_view gate) {
+  const auto found =
+      std::find_if(records.notes.rbegin(), records.notes.rend(), [&](const store::Note& note) {
+        return note.kind == "gate" && note.room_id == room_id &&
+               content_of(note).value("gate", "") == gate;
+      });
+  return found == records.notes.rend() ? nullptr : &*found;
+}
+
+std::vector<MissingNote> missing_notes_from(const Job& job, const JobRoom& room,
+                                            const JobRecords& records) {
+  struct AskedFor {
+    std::string_view kind;
+    bool asked;
+    std::string_view words;
+  };
+  const auto& slab = room.requirements.slab;
+  const AskedFor notes[] = {
+      {"delivery", true, "delivery"},
+      {"dish-test", slab && slab->emission_high,
+       "dish-test --dish GAIN,AREA,HOURS --service-hours HOURS"},
+      {"carbide-test", slab && slab->carbide_high, "carbide-test --sample CM_PERCENT"},
+      {"wood-test", room.requirements.wood_subfloor_high.has_value(),
+       "wood-test --wood SHOWN,CELSIUS"}};
+  std::vector<MissingNote> missing;
+  add_gates(room, records, missing);
+  for (const AskedFor& note : notes) {
+    if (note.asked && !is_noted(records, room, note.kind)) {
+      missing.push_back({std::string(note.kind), "not noted yet", std::string(note.words)});
+    }
+  }
+  for (MissingNote& note : missing) {
+    note.words += (job.rooms.size() > 1 ? " --room " + room.id : std::string()) + " --by NAME";
+  }
+  return missing;
+}
+
+std::string command_of(const MissingNote& missing, const std::string& job_dir) {
+  constexpr std::string_view kPlain =
+      "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789/._-+,";
+  std::string folder = job_dir;
+  if (folder.find_first_not_of(kPlain) != std::string::npos) {
+    for (std::size_t at = 0; (at = folder.find('\'', at)) != std::string::npos; at += 4) {
+      folder.replace(at, 1, "'\\''");
+    }
+    folder = "'" + folder + "'";
+  }
+  return "dwellog note " + folder + " " + missing.words;
+}
+
+}  // namespace logger::app

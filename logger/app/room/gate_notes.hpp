@@ -1,0 +1,31 @@
+// What the notes of a room's gates say, and what nobody has noted yet. Pure.
+#pragma once
+
+#include <nlohmann/json_fwd.hpp>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "logger/app/room/room_tracker.hpp"
+
+namespace logger::app {
+
+// By a gate note's content: "met", "not met", "open" (answered, but what decides is to come).
+[[nodiscard]] std::string gate_state_in(const nlohmann::json& content);
+// The newest note of that gate in the room; nullptr where there is none.
+[[nodiscard]] const store::Note* newest_gate_note(const JobRecords& records,
+                                                  const std::string& room_id,
+                                                  std::string_view gate);
+
+struct MissingNote {
+  std::string what;   // "flat", "delivery"
+  std::string why;    // "not noted yet", or what is open
+  std::string words;  // of the command, after the job folder
+};
+// Gates, delivery and tests that the room asks for and nobody noted, in the order of the work.
+[[nodiscard]] std::vector<MissingNote> missing_notes_from(const Job& job, const JobRoom& room,
+                                                          const JobRecords& records);
+// "dwellog note JOBDIR gate flat ..."; the folder in quotes where a shell needs them.
+[[nodiscard]] std::string command_of(const MissingNote& missing, const std::string& job_dir);
+
+}  // namespace logger::app
