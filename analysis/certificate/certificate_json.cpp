@@ -30,6 +30,7 @@ constexpr std::array kRedactablePaths = {
     RedactablePath{"supersedes.reason", true},
     RedactablePath{"site_gates.#.by", true},
     RedactablePath{"site_gates.#.remark", true},
+    RedactablePath{"site_gates.#.grounds", true},
     RedactablePath{"subfloor_tests.dish.by", true},
     RedactablePath{"subfloor_tests.carbide.by", true},
     RedactablePath{"subfloor_tests.wood.by", true},

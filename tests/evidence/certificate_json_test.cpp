@@ -216,6 +216,22 @@ TEST_CASE("FactsThatContradictThemselvesAreNotIssued") {
   CHECK(refusal([](CertificateFacts& f) { f.room.floor_area_m2 = NAN; }) != "issued");
 }
 
+TEST_CASE("GroundsOfASiteGateAreSignedAndMayBeTakenOut") {
+  CertificateFacts facts = example::good().facts;
+  facts.site_gates[2].grounds = "Worst 2.4 mm in 1 m of 3 mm";
+  const auto issued = issue_certificate(facts, example::key());
+  REQUIRE(issued);
+  CHECK(read_certificate(issued.value()).value().facts.site_gates[2].grounds ==
+        "Worst 2.4 mm in 1 m of 3 mm");
+  CHECK(read_certificate(issued.value()).value().facts.site_gates[3].grounds.empty());
+  const auto copy = redact_certificate(issued.value(), {"site_gates.2.grounds"});
+  REQUIRE(copy);
+  CHECK(copy.value().find("2.4 mm") == std::string::npos);
+  CHECK(read_certificate(copy.value()).value().facts.site_gates[2].grounds == kRedactedText);
+  // What was issued before grounds were signed names none.
+  CHECK(example::good().certificate.find("grounds") == std::string::npos);
+}
+
 TEST_CASE("PersonalFieldsAreThoseThatNamePersonsOrPlaces") {
   const auto paths = personal_paths(example::good().certificate);
   REQUIRE(paths);

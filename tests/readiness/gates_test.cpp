@@ -342,6 +342,9 @@ TEST_CASE("SiteGates") {
   const GateResult uneven = gate("site.flat", room);
   CHECK(uneven.state == GateState::not_met);
   CHECK(contains(uneven.reason, "Noted as not met by A. Layer on 2026-01-30: 5 mm by the door"));
+  room.site_gates[2].grounds = "Worst 5.1 mm in 1 m of 3 mm";
+  CHECK(contains(gate("site.flat", room).reason,
+                 "on 2026-01-30: Worst 5.1 mm in 1 m of 3 mm; 5 mm by the door"));
   room.site_gates.erase(room.site_gates.begin() + 2);
   CHECK(gate("site.flat", room).state == GateState::unknown);
   CHECK(contains(gate("site.flat", room).reason, std::string(question_of(SiteGate::flat))));

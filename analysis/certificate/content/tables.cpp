@@ -62,13 +62,16 @@ std::string photos_text(const ContentSource& source, const std::string& subject,
                     : filled(source.texts.photos, {std::to_string(count), digests});
 }
 
-// Who saw it and when, for gates that a person observed; empty for the others.
-std::string observation_text(const ContentSource& source, const readiness::SiteGateNote& note) {
+// Who saw it and when, on what grounds where they are wanted, the remark.
+std::string observation_text(const ContentSource& source, const readiness::SiteGateNote& note,
+                             bool with_grounds) {
   const std::string by = source.needed(note.by);
   const std::string at = moment_text(note.at);
-  std::string text = note.remark.empty() ? filled(source.texts.observed_by, {by, at})
-                                         : filled(source.texts.observed_remark,
-                                                  {by, at, source.shown(note.remark)});
+  std::string more = with_grounds && !note.grounds.empty() ? source.shown(note.grounds) : "";
+  more += more.empty() || note.remark.empty() ? "" : "; ";
+  more += note.remark.empty() ? "" : source.shown(note.remark);
+  std::string text = more.empty() ? filled(source.texts.observed_by, {by, at})
+                                  : filled(source.texts.observed_remark, {by, at, more});
   if (was_written_down_later(note)) {
     text = filled(source.texts.written_down_later, {text, moment_text(*note.noted_at)});
   }
@@ -87,9 +90,10 @@ Cell finding_cell(const ContentSource& source, const readiness::GateResult& gate
     return {.text = source.needed(gate.reason)};
   }
   if (gate.state == readiness::GateState::met) {
-    return {.text = observation_text(source, *note)};
+    return {.text = observation_text(source, *note, true)};
   }
-  return {.text = source.needed(gate.reason), .note = observation_text(source, *note)};
+  // The reason names the grounds already.
+  return {.text = source.needed(gate.reason), .note = observation_text(source, *note, false)};
 }
 
 std::vector<std::string> notes_not_asked_for(const ContentSource& source) {

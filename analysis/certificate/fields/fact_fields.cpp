@@ -228,6 +228,7 @@ void describe_redactable(Io& io, CertificateFacts& f) {
   for (std::size_t i = 0; i < f.site_gates.size(); ++i) {
     io.redactable_text(indexed("site_gates", i, "by"), f.site_gates[i].by);
     io.redactable_text(indexed("site_gates", i, "remark"), f.site_gates[i].remark);
+    io.later_redactable_text(indexed("site_gates", i, "grounds"), f.site_gates[i].grounds);
   }
   if (f.subfloor_tests.dish) {
     io.redactable_text("subfloor_tests.dish.by", f.subfloor_tests.dish->by);

@@ -51,6 +51,17 @@ void FieldReader::redactable_text(const std::string& key, std::string& value) {
   }
 }
 
+void FieldReader::later_redactable_text(const std::string& key, std::string& value) {
+  value.clear();
+  if (!redacted_.contains(key) && !has(key)) {
+    return;
+  }
+  redactable_text(key, value);
+  if (value.empty()) {
+    refuse(key, "a text, or no such member");
+  }
+}
+
 void FieldReader::flag(const std::string& key, bool& value) {
   const json* found = find(key);
   if (found != nullptr && !found->is_boolean()) {

@@ -58,6 +58,12 @@ class FieldWriter {
       number(key, value);
     }
   }
+  // Empty = left out; a copy may lack it.
+  void later_redactable_text(const std::string& key, const std::string& value) {
+    if (!value.empty()) {
+      text(key, value);
+    }
+  }
   template <class T, class Member>
   void later_optional(const std::string& key, const std::optional<T>& value, Member member) {
     if (value) {
@@ -133,6 +139,7 @@ class FieldReader {
 
   void text(const std::string& key, std::string& value);
   void redactable_text(const std::string& key, std::string& value);
+  void later_redactable_text(const std::string& key, std::string& value);
   void derived_text(const std::string& key, std::string_view) { (void)find(key); }
   void flag(const std::string& key, bool& value);
   void number(const std::string& key, double& value);

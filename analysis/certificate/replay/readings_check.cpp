@@ -104,11 +104,12 @@ std::string label_of(std::string_view field, const CertificateFacts& facts) {
   return "largest time error";
 }
 
-// The wording of a gate that a person observed repeats his name and remark.
+// The wording of a gate that a person observed repeats his name, grounds and remark.
 bool observer_is_redacted(const CertificateFacts& facts, const std::string& gate_id) {
   return std::ranges::any_of(facts.site_gates, [&](const readiness::SiteGateNote& note) {
     return gate_id == "site." + std::string(readiness::name_of(note.gate)) &&
-           (note.by == kRedactedText || note.remark == kRedactedText);
+           (note.by == kRedactedText || note.remark == kRedactedText ||
+            note.grounds == kRedactedText);
   });
 }
 
@@ -136,9 +137,10 @@ void compare_wording(const ReadCertificate& certificate, const CertificateFacts&
   const auto& gates = certificate.facts.assessment.gates;
   for (std::size_t i = 0; i < gates.size(); ++i) {
     if (observer_is_redacted(certificate.facts, gates[i].id)) {
-      lines.push_back({LineKind::unproved, "wording of gate \"" + gates[i].id +
-                                               "\": who saw it or the remark is redacted, so it "
-                                               "can't be compared"});
+      lines.push_back({LineKind::unproved,
+                       "wording of gate \"" + gates[i].id +
+                           "\": who saw it, on what grounds or the remark is redacted, so it "
+                           "can't be compared"});
       continue;
     }
     compare(gates[i].reason, recomputed.assessment.gates[i].reason, gates[i].id);

@@ -303,11 +303,13 @@ GateResult site_gate(SiteGate gate, const RoomEvidence& evidence) {
   if (note == evidence.site_gates.end()) {
     return gate_from(id, GateState::unknown, ReasonKey::site_not_noted, {{"question", question}});
   }
+  const std::string more =
+      note->grounds + (note->grounds.empty() || note->remark.empty() ? "" : "; ") + note->remark;
   return gate_from(id, note->met ? GateState::met : GateState::not_met,
                    note->met ? ReasonKey::site_met : ReasonKey::site_not_met,
                    {{"by", note->by},
                     {"date", text_from_date(note->at)},
-                    {"remark", note->remark.empty() ? "" : ": " + note->remark},
+                    {"remark", more.empty() ? "" : ": " + more},
                     {"question", question}});
 }
 

@@ -1,0 +1,196 @@
+#!/usr/bin/env python3
+"""gate_notes_test.py DWELLOG: gates answered and measured by `dwellog note`, what is still to note,
+the guide over a pipe and on a terminal. The readings are invented."""
+import json
+import os
+import pathlib
+import pty
+import select
+import subprocess
+import sys
+import tempfile
+
+sys.path.insert(0, str(pathlib.Path(__file__).parents[1] / "app"))
+from program_rig import DWELLOG, FAILURES, JOB, expect, import_rows, must, new_job, run  # noqa: E402
+
+# One height 6 mm low: the worst gap is 6 mm, 3 mm of filler over 0.25 m x 0.25 m are 0.19 litres.
+DIPPED = "0,0,0,0,0\n0,0,0,0,0\n0,0,-6,0,0\n0,0,0,0,0\n0,0,0,0,0\n"
+LEVEL = DIPPED.replace("-6", "-2")
+BY = ("--by", "Fitter")
+
+
+def status_of(job):
+    return json.loads(run("status", job, "--json")[1])
+
+
+def gate_of(job, gate):
+    return next(g for g in status_of(job)["rooms"][0]["gates"] if g["id"] == "site." + gate)
+
+
+def missing_of(job):
+    return {m["what"]: m for m in status_of(job)["rooms"][0]["missing"]}
+
+
+def check_flat(job):
+    flat = ("note", job, "gate", "flat")
+    grid = job / "heights.csv"
+    grid.write_text(DIPPED)
+    drawing = job / "map.svg"
+    expect("a dip", 0, ["gate flat not met", "Worst gap 6.0 mm, allowed 3 mm in 1 m", "fill   6.0 mm at row 3",
+                        "filler 0.19 litres", "6.0v"],
+           run(*flat, "--grid", grid, "--spacing", "25 cm", "--map", drawing, *BY))
+    if not drawing.read_text().startswith("<?xml"):
+        FAILURES.append("no map was drawn")
+    expect("the opposite by hand", 1, ["`met`, but the readings say: Worst 6.0 mm", "leave the answer out"],
+           run(*flat, "met", "--grid", grid, "--spacing", "25 cm", *BY))
+    expect("the same by hand", 0, ["gate flat not-met"],
+           run(*flat, "not-met", "--grid", grid, "--spacing", "25 cm", *BY))
+    reason = gate_of(job, "flat")
+    if reason["state"] != "not met" or "Worst 6.0 mm in 1 m of 3 mm (common practice)" not in reason["reason"]:
+        FAILURES.append(f"grounds: {reason}")
+    expect("a bare word against readings", 0, ["stated without grounds, after the readings of"], run(*flat, "met", *BY))
+    expect("a bare word again", 0, ["after the readings of"], run(*flat, "met", *BY))
+    reason = gate_of(job, "flat")
+    if reason["state"] != "met" or "Stated without readings, after the readings of" not in reason["reason"]:
+        FAILURES.append(f"stated: {reason}")
+    grid.write_text(LEVEL)
+    expect("levelled", 0, ["gate flat met"], run(*flat, "--grid", grid, "--spacing", "25 cm x 25 cm", *BY))
+    if "Stated" in gate_of(job, "flat")["reason"]:
+        FAILURES.append("new readings leave the bare word behind")
+    expect("a straightedge", 0, ["gate flat met", "Worst gap 2.0 mm"],
+           run(*flat, "--line", "0 cm=0 mm, 50 cm=2 mm, 1 m=0 mm", *BY))
+
+
+def check_flat_refusals(job):
+    flat = ("note", job, "gate", "flat")
+    grid = job / "heights.csv"
+    notes = len(status_of(job)["notes"])
+    for text, words in (("0,0,0\n0,0\n", [":2: 2 heights; expected 3"]), ("0,x,0\n", [":1: height 2: `x`; expected mm"]),
+                        ("0,1e9,0\n", ["`1e9`"]), ("\n", ["no heights"]), ("0,0\n0,0\n", ["no three in a line"])):
+        grid.write_text(text)
+        expect(f"heights {text!r}", 1, words, run(*flat, "--grid", grid, "--spacing", "25 cm", *BY))
+    grid.write_text(LEVEL)
+    expect("no spacing", 1, ["--grid needs --spacing"], run(*flat, "--grid", grid, *BY))
+    expect("too coarse", 1, ["heights lie 60 cm apart", "50 cm at most"],
+           run(*flat, "--grid", grid, "--spacing", "60 cm", *BY))
+    expect("spacing in no unit known", 1, ["--spacing 25 ells"], run(*flat, "--grid", grid, "--spacing", "25 ells", *BY))
+    expect("spacing alone", 1, ["--spacing goes with --grid"], run(*flat, "--spacing", "25 cm", *BY))
+    expect("no file", 1, ["No such file"], run(*flat, "--grid", job / "none.csv", "--spacing", "25 cm", *BY))
+    expect("a line without gaps", 1, ["`50 cm`; expected PLACE=GAP"],
+           run(*flat, "--line", "0 cm=0 mm, 50 cm, 1 m=0 mm", *BY))
+    expect("a gap in metres", 1, ["`2`; expected a gap of 0 to 100 mm, with its unit"],
+           run(*flat, "--line", "0 cm=0 mm, 50 cm=2, 1 m=0 mm", *BY))
+    expect("readings for another gate", 1, ["readings: not for gate clean, which takes --found clean|dusty|dirty"],
+           run("note", job, "gate", "clean", "--grid", grid, "--spacing", "25 cm", *BY))
+    grid.write_text("0;0,5;0\n0;-;0\n0;0;+1\n")
+    expect("a decimal comma and a hole", 0, ["8 readings"], run(*flat, "--grid", grid, "--spacing", "25 cm", *BY))
+    if len(status_of(job)["notes"]) != notes + 1:
+        FAILURES.append("a refused note was stored")
+
+
+def check_answers(job):
+    note = ("note", job, "gate")
+    expect("bathroom", 0, ["room_kind: not met", "written approval", "common practice, no source"],
+           run(*note, "room_kind", "--use", "bathroom", *BY))
+    expect("bathroom, allowed", 0, ["gate room_kind met", "allowed in writing: letter of 2 March"],
+           run(*note, "room_kind", "--use", "bathroom", "--approval", "letter of 2 March", *BY))
+    expect("water in the floor", 0, ["heating_kind: open", "special instructions"],
+           run(*note, "heating_kind", "--heating", "water", *BY))
+    open_one = missing_of(job).get("heating_kind", {})
+    if "open: ask the floor's supplier" not in open_one.get("why", "") or "--approval TEXT" not in open_one["command"]:
+        FAILURES.append(f"open heating: {open_one}")
+    if gate_of(job, "heating_kind")["state"] != "unknown":
+        FAILURES.append("an open answer is taken as one")
+    expect("met by hand while open", 1, ["`met`, but warm water"],
+           run(*note, "heating_kind", "met", "--heating", "water", *BY))
+    expect("water, allowed", 0, ["gate heating_kind met"],
+           run(*note, "heating_kind", "--heating", "water", "--approval", "supplier's paper 7", *BY))
+    expect("barrier without below", 1, ["--below ``", "crawl_space"],
+           run(*note, "vapour_barrier", "--barrier", "present", *BY))
+    expect("no barrier", 0, ["vapour_barrier: not met"],
+           run(*note, "vapour_barrier", "--below", "concrete", "--barrier", "none", *BY))
+    expect("an approval of nothing", 1, ["an approval changes nothing for"],
+           run(*note, "vapour_barrier", "--below", "concrete", "--barrier", "none", "--approval", "me", *BY))
+    expect("a word that is none", 1, ["--use `attic`", "living|bedroom"], run(*note, "room_kind", "--use", "attic", *BY))
+    expect("another gate's option", 1, ["--use: not for gate clean"], run(*note, "clean", "--use", "living", *BY))
+    expect("an answer to no gate", 1, ["--use belongs to a note of gate"],
+           run("note", job, "remark", "x", "--use", "living", *BY))
+    changed = json.loads(json.dumps(JOB))
+    changed["rooms"][0]["subfloor_kind"] = "screed"
+    (job / "job.json").write_text(json.dumps(changed))
+    expect("below from job.json", 0, ["over screed"], run(*note, "vapour_barrier", "--barrier", "built_in", *BY))
+    expect("below against job.json", 1, ["subfloor_kind in job.json is screed"],
+           run(*note, "vapour_barrier", "--below", "tile", "--barrier", "built_in", *BY))
+
+
+def guided(job, answers):
+    done = subprocess.run([DWELLOG, "note", job, "guide", *BY], input=answers, capture_output=True, text=True,
+                          check=False)
+    return done.returncode, done.stdout + done.stderr
+
+
+def check_guide_over_a_pipe(job):
+    before = set(missing_of(job))
+    if before != {"clean", "solid", "old_glue_removed", "conditioned", "delivery"}:
+        FAILURES.append(f"still to note: {before}")
+    expect("the guide ends with its answers", 0, ["1 of 4", "clean: met", "still to note", "solid: not noted yet",
+                                                  "gate solid --found WORD --by NAME"], guided(job, "?\nnothing\n1\n"))
+    expect("skipped and ended", 0, ["1 of 3", "What is left of an older covering?"], guided(job, "\nq\n"))
+    expect("a photo that is not there", 0, ["No such file", "nothing was noted", "solid: met"],
+           guided(job, "solid\nnone.jpg\nsolid\n\nq\n"))
+    if "solid" in missing_of(job) or "clean" in missing_of(job):
+        FAILURES.append("the guide's answers were not stored")
+    expect("temporary heat, allowed", 0, ["conditioned: met"], guided(job, "\n2\nsite manager, 3 March\n\n"))
+    expect("no room of that name", 1, ["room `attic`"], run("note", job, "guide", "--room", "attic", *BY))
+    expect("words beside the guide", 1, ["takes no such word"], run("note", job, "guide", "clean", *BY))
+
+
+def check_guide_on_a_terminal(job):
+    child, terminal = pty.fork()
+    if child == 0:
+        os.execv(DWELLOG, [DWELLOG, "note", str(job), "guide", *BY])
+    shown = b""
+    answers = [b"never_any", b""]
+    while select.select([terminal], [], [], 60)[0]:
+        try:
+            piece = os.read(terminal, 4096)
+        except OSError:  # the other end is closed
+            break
+        if not piece:
+            break
+        shown += piece
+        if answers and shown.endswith((b"answer: ", b"none): ")):
+            os.write(terminal, answers.pop(0) + b"\n")
+    _, status = os.waitpid(child, 0)
+    os.close(terminal)
+    expect("the guide on a terminal", 0, ["old_glue_removed: met", "still to note", "delivery: not noted yet"],
+           (os.waitstatus_to_exitcode(status), shown.decode()))
+
+
+def check_certificate(job):
+    import_rows(job, 0, 288)
+    must("certify", job)
+    certificate = job / "certificates/loft-1.json"
+    text = certificate.read_text()
+    if "8 readings" not in text or "site_gates.7.grounds" not in text:
+        FAILURES.append("the certificate lacks the grounds")
+    expect("verified with grounds", 0, [], run("verify", certificate, "--key", job / "certificate-key.pub",
+                                               "--readings", job / "certificates/loft-1.readings.jsonl"))
+    copy = job / "copy.json"
+    must("redact", certificate, "--personal", "-o", copy)
+    if "8 readings" in copy.read_text():
+        FAILURES.append("grounds stand in a redacted copy")
+
+
+def main():
+    with tempfile.TemporaryDirectory() as folder:
+        job = pathlib.Path(folder) / "job"
+        new_job(job)
+        for check in (check_flat, check_flat_refusals, check_answers, check_guide_over_a_pipe,
+                      check_guide_on_a_terminal, check_certificate):
+            check(job)
+        print("\n".join(FAILURES) or "as expected")
+    return 1 if FAILURES else 0
+
+
+sys.exit(main())
