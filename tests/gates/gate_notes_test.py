@@ -169,16 +169,24 @@ def check_guide_on_a_terminal(job):
 
 def check_certificate(job):
     import_rows(job, 0, 288)
+    within = (*BY, "--at", "2026-03-02T10:00:00Z")
+    must("note", job, "gate", "flat", "--line", "0 cm=0 mm, 50 cm=7 mm, 1 m=0 mm", *within)
+    must("note", job, "gate", "flat", "met", *within)
+    must("note", job, "gate", "clean", "met", *within)
     must("certify", job)
     certificate = job / "certificates/loft-1.json"
-    text = certificate.read_text()
-    if "8 readings" not in text or "site_gates.7.grounds" not in text:
-        FAILURES.append("the certificate lacks the grounds")
-    expect("verified with grounds", 0, [], run("verify", certificate, "--key", job / "certificate-key.pub",
-                                               "--readings", job / "certificates/loft-1.readings.jsonl"))
+    facts = json.loads(certificate.read_text())["facts"]
+    grounds = [facts[path]["value"] for path in facts if path.endswith(".grounds")]
+    if len(grounds) != 1 or "Stated without readings, after the readings of 2026-03-02, not met: Worst 7.0" not in grounds[0]:
+        FAILURES.append(f"grounds in the certificate: {grounds}")
+    if "Stated without readings" not in (job / "certificates/loft-1.html").read_text():
+        FAILURES.append("the page lacks the grounds")
+    readings = next((job / "certificates").glob("loft-1*readings*"))
+    expect("verified with grounds", 0, ["recomputed from the readings"],
+           run("verify", certificate, "--key", job / "certificate-key.pub", "--readings", readings))
     copy = job / "copy.json"
     must("redact", certificate, "--personal", "-o", copy)
-    if "8 readings" in copy.read_text():
+    if "7.0" in copy.read_text():
         FAILURES.append("grounds stand in a redacted copy")
 
 

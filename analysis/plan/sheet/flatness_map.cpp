@@ -44,7 +44,12 @@ class MapDrawing {
       draw_cell(canvas, cell);
     }
     for (const auto& spot : result_.high) {
-      mark_high(canvas, rect_of(spot.place.row * grid_.columns + spot.place.column));
+      mark_high(canvas, rect_of(cell_of(spot)));
+    }
+    for (const auto& spot : result_.low) {
+      if (spot.place.direction != readiness::FlatnessDirection::line) {
+        mark_low(canvas, rect_of(cell_of(spot)));
+      }
     }
     number_edges(canvas);
     write_foot(canvas);
@@ -62,6 +67,9 @@ class MapDrawing {
     const double deep = grid_.between_m * per_metre_;
     return {kMargin + static_cast<double>(cell % grid_.columns) * wide,
             kHead + static_cast<double>(cell / grid_.columns) * deep, wide, deep};
+  }
+  [[nodiscard]] std::size_t cell_of(const readiness::FlatnessSpot& spot) const {
+    return spot.place.row * grid_.columns + spot.place.column;
   }
   static void centred(Canvas& canvas, const Rect& rect, const std::string& text,
                       const TextStyle& style) {
@@ -91,6 +99,12 @@ class MapDrawing {
     canvas.stroke_circle({rect.x + rect.width / 2.0, rect.y + rect.height / 2.0},
                          std::min(rect.width, rect.height) * 0.46, {drawing::kInk, 1.6});
   }
+  static void mark_low(Canvas& canvas, const Rect& rect) {
+    constexpr double kInset = 2.0;
+    canvas.stroke_rect(
+        {rect.x + kInset, rect.y + kInset, rect.width - 2.0 * kInset, rect.height - 2.0 * kInset},
+        {drawing::kInk, 1.6});
+  }
   void number_edges(Canvas& canvas) const {
     const TextStyle style{7.0, drawing::Face::regular, drawing::Align::left, drawing::kQuiet};
     const auto every = [](double cell) { return cell >= kSmallestText ? 1U : 5U; };
@@ -109,7 +123,7 @@ class MapDrawing {
     canvas.text({kMargin, top},
                 "shaded = beyond " + text_from_number(limit_.within_mm, 1) + " mm in " +
                     text_from_number(limit_.straightedge_m, 2) +
-                    " m; ring = high spot to grind; hatched = not measured",
+                    " m; ring = grind; square = fill; hatched = not measured",
                 {7.5}, drawing::kNoWrap);
     canvas.text({kMargin, top + 13.0},
                 "rows " + text_from_number(grid_.between_m, 2) + " m apart, heights in a row " +
