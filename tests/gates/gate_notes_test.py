@@ -118,7 +118,7 @@ def check_answers(job):
     changed = json.loads(json.dumps(JOB))
     changed["rooms"][0]["subfloor_kind"] = "screed"
     (job / "job.json").write_text(json.dumps(changed))
-    expect("below from job.json", 0, ["over screed"], run(*note, "vapour_barrier", "--barrier", "built_in", *BY))
+    expect("below from job.json", 0, ["below it screed"], run(*note, "vapour_barrier", "--barrier", "built_in", *BY))
     expect("below against job.json", 1, ["subfloor_kind in job.json is screed"],
            run(*note, "vapour_barrier", "--below", "tile", "--barrier", "built_in", *BY))
 

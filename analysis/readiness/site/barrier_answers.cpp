@@ -27,6 +27,10 @@ constexpr BarrierNeed kOverTimber{
     "over an upper timber floor none is needed: it could hold water in the wood below",
     kPracticeWithoutSource};
 
+std::string spoken_name_of(SubfloorKind kind) {
+  return kind == SubfloorKind::crawl_space ? "a crawl space" : std::string(name_of(kind));
+}
+
 struct BarrierChoice {
   SiteChoice choice;
   int barriers;  // how many lie there
@@ -113,7 +117,7 @@ std::optional<SiteAnswer> barrier_answer_from(SubfloorKind below, std::string_vi
       continue;
     }
     SiteAnswer answer = barrier_answer(barrier_over(below), entry.barriers);
-    answer.text = std::string(entry.choice.text) + ", over " + std::string(name_of(below));
+    answer.text = std::string(entry.choice.text) + "; below it " + spoken_name_of(below);
     if (answer.approval_counts && !approval.empty()) {
       return approved(std::move(answer), approval);
     }

@@ -61,7 +61,7 @@ std::string text_of(const FlatnessPlace& place) {
 std::string grounds_from(const FlatnessResult& result, const FlatnessLimit& limit) {
   std::string text = "Worst " + mm_text(result.worst_mm) + " in " +
                      short_number(limit.straightedge_m) + " m of " + short_number(limit.within_mm) +
-                     " mm (" + limit.source + "), +-" + mm_text(result.expanded_uncertainty_mm) +
+                     " mm (" + limit.source + "), ±" + mm_text(result.expanded_uncertainty_mm) +
                      " (k = 2), " + text_of(result.worst_at) + "; " +
                      std::to_string(result.readings) + " readings";
   if (result.beyond > 0) {

@@ -137,7 +137,7 @@ constexpr AnswerRow kRows[] = {
      kPractice},
 
     {SiteGate::clean,
-     {"clean", "clean: swept, vacuumed, no lumps"},
+     {"clean", "vacuumed, no dust, no lumps"},
      kMet,
      false,
      "nothing hard is left under the underlay",
@@ -159,7 +159,7 @@ constexpr AnswerRow kRows[] = {
      "common practice; silica dust: 29 CFR 1926.1153 (from memory)"},
 
     {SiteGate::solid,
-     {"solid", "solid: nothing loose, springy or cracked"},
+     {"solid", "nothing loose, springy or cracked"},
      kMet,
      false,
      "the base carries the panels everywhere",

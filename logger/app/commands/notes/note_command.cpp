@@ -1,4 +1,6 @@
 // note: what a person observed or did.
+#include <unistd.h>
+
 #include <iostream>
 
 #include "logger/app/commands/commands.hpp"
@@ -14,7 +16,8 @@ int note(const NoteOptions& options, const Console& console) {
     return report(console, opened.error());
   }
   if (options.kind == "guide") {
-    return guide_through_gates(opened.value(), options, std::cin, console);
+    return guide_through_gates(opened.value(), options, std::cin, ::isatty(STDIN_FILENO) == 0,
+                               console);
   }
   const auto noted = record_note(opened.value(), options);
   if (!noted) {

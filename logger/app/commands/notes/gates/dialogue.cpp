@@ -17,6 +17,7 @@ std::optional<std::string> Dialogue::ask(const std::string& prompt) {
     shown_ << '\n';
     return std::nullopt;
   }
+  shown_ << (echoes_ ? line + '\n' : std::string());
   const auto first = line.find_first_not_of(" \t\r");
   line = first == std::string::npos
              ? std::string()

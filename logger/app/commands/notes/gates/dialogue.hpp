@@ -12,7 +12,9 @@ namespace logger::app {
 
 class Dialogue {
  public:
-  Dialogue(std::istream& answers, std::ostream& shown) : answers_(answers), shown_(shown) {}
+  // `echoes`: answers that nobody typed on a terminal are shown, for whoever reads it later.
+  Dialogue(std::istream& answers, std::ostream& shown, bool echoes)
+      : answers_(answers), shown_(shown), echoes_(echoes) {}
 
   // A line of text, blanks round it taken off; empty = skipped. nullopt at the end of the answers
   // and for "q", after which ended() holds.
@@ -29,6 +31,7 @@ class Dialogue {
  private:
   std::istream& answers_;
   std::ostream& shown_;
+  bool echoes_;
   bool ended_ = false;
 };
 

@@ -217,7 +217,7 @@ store::Result<void> say_missing(const OpenedJob& opened, const JobRoom& room, Di
 }  // namespace
 
 int guide_through_gates(OpenedJob& opened, const NoteOptions& options, std::istream& answers,
-                        const Console& console) {
+                        bool echoes, const Console& console) {
   for (const auto& checked :
        {check_note_options(options), check_text("--by", options.by, 1, 100)}) {
     if (!checked) {
@@ -228,7 +228,7 @@ int guide_through_gates(OpenedJob& opened, const NoteOptions& options, std::istr
     return refuse(console, "room `" + options.room + "` is not in job.json; it has " +
                                listed(opened.job.rooms, &JobRoom::id));
   }
-  Dialogue dialogue(answers, console.out);
+  Dialogue dialogue(answers, console.out, echoes);
   dialogue.say(
       "A number or a word answers; ? explains, Enter skips, q ends. Each answer is noted "
       "at once.");

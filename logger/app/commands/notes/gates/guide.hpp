@@ -9,9 +9,9 @@
 namespace logger::app {
 
 // Of `options`: room (empty = every one), by, at. Reads answers as lines from `answers`, a terminal
-// or not; its end ends the guide and what was noted stays. Prints what is still to note. Exit
-// status. REQUIRES: `opened` was opened for writing.
+// or not; its end ends the guide and what was noted stays. `echoes` (dialogue.hpp) where it is no
+// terminal. Prints what is still to note. Exit status. REQUIRES: `opened` was opened for writing.
 int guide_through_gates(OpenedJob& opened, const NoteOptions& options, std::istream& answers,
-                        const Console& console);
+                        bool echoes, const Console& console);
 
 }  // namespace logger::app
