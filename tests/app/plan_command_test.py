@@ -97,6 +97,16 @@ def check_pack(job, folder):
     expect("a pack that is there", 1, ["is there already; nothing was written"], run("plan", job, "--pdf", pdf))
     if pdf.read_bytes() != kept:
         FAILURES.append("a pack was overwritten")
+    drawings = folder / "drawings"
+    expect("a drawing", 0, ["loft-rows.svg"], run("plan", job, "--drawings", drawings))
+    drawn = (drawings / "loft-rows.svg").read_text()
+    if not drawn.lstrip().startswith("<?xml") or "<svg" not in drawn:
+        FAILURES.append("the drawing is no SVG")
+    other = folder / "other.pdf"
+    expect("a drawing that is there", 1, ["loft-rows.svg is there already; nothing was written"],
+           run("plan", job, "--drawings", drawings, "--pdf", other))
+    if other.exists():
+        FAILURES.append("a pack was written although a drawing was in the way")
     expect("no folder for it", 1, ["nowhere"], run("plan", job, "--pdf", folder / "nowhere" / "pack.pdf"))
     letter = folder / "letter.pdf"
     must("plan", job, "--pdf", letter, "--paper", "letter", "--units", "imperial")

@@ -13,6 +13,7 @@ using analysis::plan::Stacking;
 
 namespace {
 
+constexpr double kFoot = 0.3048;                    // metres, exactly
 constexpr double kSquareFeet = 10.763910416709722;  // in a square metre: (1 / 0.3048)^2
 // lb/ft2 in a kg/m2: 0.3048^2 / 0.45359237 (international yard and pound agreement of 1959).
 constexpr double kPoundsPerSquareFoot = 0.20481614;
@@ -54,9 +55,9 @@ class RoomWords {
     }
     const Stacking& best = planned_.stackings.front();
     add("Stacking", count(planned_.cartons, "carton") + " as " + shape(best) +
-                        ", 10 cm or more of air round each; " + load(best.load_kg_per_m2) +
-                        " under a stack, of " + load(planned_.room->plan->floor_bears_kg_per_m2) +
-                        " that the floor bears");
+                        (imperial_ ? ", 4\" or more" : ", 10 cm or more") + " of air round each; " +
+                        load(best.load_kg_per_m2) + " under a stack, of " +
+                        load(planned_.room->plan->floor_bears_kg_per_m2) + " that the floor bears");
     add("Bring them", lead_words(best));
     if (planned_.room->plan->laying_on) {
       add("Laying",
@@ -78,7 +79,7 @@ class RoomWords {
   }
   // Of what is added up, which need not be told to the millimetre.
   [[nodiscard]] std::string sum(Metres metres) const {
-    return imperial_ ? length(metres) : fixed(metres.value(), 2) + " m";
+    return imperial_ ? fixed(metres.value() / kFoot, 1) + " ft" : fixed(metres.value(), 2) + " m";
   }
   [[nodiscard]] std::string load(double kg_per_m2) const {
     return imperial_ ? fixed(kg_per_m2 * kPoundsPerSquareFoot, 0) + " lb/ft²"

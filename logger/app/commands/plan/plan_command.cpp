@@ -1,5 +1,7 @@
 // plan: what to order, how the rows lie, how to stack, from job.json alone.
+#include <algorithm>
 #include <ostream>
+#include <vector>
 
 #include "analysis/plan/sheet/plan_drawing.hpp"
 #include "logger/app/commands/commands.hpp"
@@ -12,6 +14,28 @@
 namespace logger::app {
 namespace {
 
+path drawing_of(const PlannedRoom& planned, const PlanOptions& options) {
+  return options.drawings / (planned.room->id + "-rows.svg");
+}
+
+// The first file to be written that is there already; empty = none.
+path file_in_the_way(const PlanReport& report, const PlanOptions& options) {
+  std::vector<path> files;
+  if (!options.pdf.empty()) {
+    files.push_back(options.pdf);
+  }
+  if (!options.drawings.empty()) {
+    for (const PlannedRoom& planned : report.rooms) {
+      files.push_back(drawing_of(planned, options));
+    }
+  }
+  std::error_code fault;
+  const auto there = std::find_if(files.begin(), files.end(), [&](const path& file) {
+    return std::filesystem::exists(file, fault);
+  });
+  return there == files.end() ? path() : *there;
+}
+
 store::Result<void> write_drawings(const PlanReport& report, const PlanOptions& options,
                                    const Console& console) {
   std::error_code fault;
@@ -23,7 +47,7 @@ store::Result<void> write_drawings(const PlanReport& report, const PlanOptions& 
       return store::failure(store::ErrorCode::io,
                             std::string(analysis::drawing::text_of(drawn.error())));
     }
-    const path file = options.drawings / (planned.room->id + "-rows.svg");
+    const path file = drawing_of(planned, options);
     if (const auto written = write_file(file, drawn.value(), 0644); !written) {
       return written;
     }
@@ -88,14 +112,13 @@ int plan(const PlanOptions& options, const Console& console) {
   }
   opened.job = std::move(*reading.job);
   opened.job_sha256_hex = reading.sha256_hex;
-  std::error_code fault;
-  if (!options.pdf.empty() && std::filesystem::exists(options.pdf, fault)) {
-    return refuse(console, options.pdf.string() + " is there already; nothing was written");
-  }
   const auto made = plan_report_from(
       opened.job, {options.room, analysis::base::Celsius{options.cartons_celsius}});
   if (!made) {
     return report(console, made.error());
+  }
+  if (const path there = file_in_the_way(made.value(), options); !there.empty()) {
+    return refuse(console, there.string() + " is there already; nothing was written");
   }
   if (!options.drawings.empty()) {
     if (const auto written = write_drawings(made.value(), options, console); !written) {
