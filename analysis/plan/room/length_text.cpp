@@ -10,7 +10,7 @@
 namespace analysis::plan {
 namespace {
 
-constexpr double kFoot = 0.3048;
+constexpr double kFootLength = 0.3048;
 constexpr double kInch = 0.0254;
 constexpr double kLongest = 1000.0;  // metres; more is a slip of the pen
 
@@ -100,11 +100,12 @@ std::optional<double> feet_and_inches_from(std::string_view text) {
   if (feet && reader.take_one_of(kFeetMarks)) {
     reader.take("-");
     if (reader.at_end()) {
-      return *feet * kFoot;
+      return *feet * kFootLength;
     }
     const auto inches = inches_from(reader);
     const bool fits = inches && *inches < 12.0 && *feet == std::floor(*feet);
-    return fits && reader.at_end() ? std::optional(*feet * kFoot + *inches * kInch) : std::nullopt;
+    return fits && reader.at_end() ? std::optional(*feet * kFootLength + *inches * kInch)
+                                   : std::nullopt;
   }
   LengthReader again(text);
   const auto inches = inches_from(again);

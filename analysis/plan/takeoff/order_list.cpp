@@ -12,7 +12,7 @@ namespace analysis::plan {
 namespace {
 
 constexpr Metres kBarSawCut{0.003};
-constexpr double kFoot = 0.3048;                           // metres, exactly
+constexpr double kMetresPerFoot = 0.3048;                  // metres, exactly
 constexpr double kSquareFeetOfMetre = 10.763910416709722;  // (1 / 0.3048)^2
 
 std::string digits(double value, int places) {
@@ -108,7 +108,7 @@ class OrderMaker {
   }
   // Of a sum, which need not be told to the millimetre.
   [[nodiscard]] std::string sum(double metres) const {
-    return imperial_ ? digits(metres / kFoot, 1) + " ft" : digits(metres, 2) + " m";
+    return imperial_ ? digits(metres / kMetresPerFoot, 1) + " ft" : digits(metres, 2) + " m";
   }
   [[nodiscard]] std::string area(double square_metres) const {
     return imperial_ ? digits(square_metres * kSquareFeetOfMetre, 1) + " ft²"

@@ -13,7 +13,7 @@ using analysis::plan::Stacking;
 
 namespace {
 
-constexpr double kFoot = 0.3048;                    // metres, exactly
+constexpr double kPlanFoot = 0.3048;                // metres, exactly
 constexpr double kSquareFeet = 10.763910416709722;  // in a square metre: (1 / 0.3048)^2
 // lb/ft2 in a kg/m2: 0.3048^2 / 0.45359237 (international yard and pound agreement of 1959).
 constexpr double kPoundsPerSquareFoot = 0.20481614;
@@ -79,7 +79,8 @@ class RoomWords {
   }
   // Of what is added up, which need not be told to the millimetre.
   [[nodiscard]] std::string sum(Metres metres) const {
-    return imperial_ ? fixed(metres.value() / kFoot, 1) + " ft" : fixed(metres.value(), 2) + " m";
+    return imperial_ ? fixed(metres.value() / kPlanFoot, 1) + " ft"
+                     : fixed(metres.value(), 2) + " m";
   }
   [[nodiscard]] std::string load(double kg_per_m2) const {
     return imperial_ ? fixed(kg_per_m2 * kPoundsPerSquareFoot, 0) + " lb/ft²"
