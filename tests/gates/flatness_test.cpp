@@ -6,6 +6,7 @@
 #include <random>
 
 #include "analysis/readiness/site/flatness_texts.hpp"
+#include "analysis/readiness/site/floor_filling.hpp"
 
 namespace {
 
@@ -59,6 +60,15 @@ double brute_worst(const HeightGrid& grid, double length_m) {
   return worst;
 }
 
+HeightGrid filled_to_limit(HeightGrid grid) {
+  const auto fill = least_fill_mm(grid, lines_of(grid, 1.0), {});
+  for (std::size_t i = 0; i < fill.size(); ++i) {
+    grid.heights_mm[i] =
+        grid.heights_mm[i] ? std::optional(*grid.heights_mm[i] + fill[i]) : std::nullopt;
+  }
+  return grid;
+}
+
 }  // namespace
 
 TEST_CASE("ADipIsAsDeepAsTheStraightedgeSaysAndTakesItsFiller") {
@@ -97,6 +107,23 @@ TEST_CASE("ABumpIsGroundNotFilledRoundAbout") {
   // Up to the plane at 6 mm: 6 mm over 80 heights of 0.0625 m2 = 30 l; a tilted one that rests on
   // the bump alone has the same mean.
   CHECK(result.filler->to_high_plane_l == Approx(30.0).epsilon(1e-6));
+}
+
+TEST_CASE("FillingStopsAtTheLeastThatIsWithinTheLimit") {
+  // A trough two heights wide, 8 mm deep, in one row: a straightedge of 1 m rests on both its
+  // edges. Each place is raised to 3 mm below it: 5 mm each, 2 x 5 x 0.0625 = 0.625 l.
+  HeightGrid grid = grid_of(6, 1, 0.25, 0.25);
+  grid.heights_mm = {0.0, 0.0, -8.0, -8.0, 0.0, 0.0};
+  CHECK(found(grid).filler->within_limit_l == Approx(0.625).margin(1e-4));
+  // Wider than the straightedge, it is filled from the sides: every place of a trough that the
+  // straightedge can't span rests on what was filled beside it.
+  grid = grid_of(12, 1, 0.25, 0.25);
+  for (std::size_t i = 3; i < 9; ++i) {
+    grid.heights_mm[i] = -40.0;
+  }
+  const HeightGrid filled = filled_to_limit(grid);
+  CHECK(brute_worst(grid, 1.0) > 20.0);
+  CHECK(brute_worst(filled, 1.0) == Approx(3.0).margin(0.001));
 }
 
 TEST_CASE("ASlopingFlatFloorPasses") {
@@ -151,7 +178,7 @@ TEST_CASE("GridsAgreeWithABruteForceOverEveryPlacement") {
       continue;
     }
     CHECK(result.value().worst_mm == Approx(brute).margin(1e-9));
-    // What the least fill leaves is within the limit.
+    CHECK(brute_worst(filled_to_limit(grid), 1.0) <= 3.0 + 0.001);
     CHECK(result.value().filler->within_limit_l <= result.value().filler->to_high_plane_l + 1e-6);
   }
 }

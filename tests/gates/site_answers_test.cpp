@@ -79,6 +79,7 @@ TEST_CASE("OverACrawlSpaceTheInstructionsDecide") {
 TEST_CASE("OverUpperTimberNoneIsNeeded") {
   CHECK_FALSE(barrier_over(SubfloorKind::timber).needed);
   CHECK(barrier_state(SubfloorKind::timber, "none") == GateState::met);
+  CHECK(barrier_state(SubfloorKind::timber, "both", kPaper) == GateState::not_met);
   CHECK(barrier_state(SubfloorKind::timber, "present") == GateState::unknown);
   CHECK(barrier_state(SubfloorKind::timber, "present", kPaper) == GateState::met);
 }

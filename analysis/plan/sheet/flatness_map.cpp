@@ -16,9 +16,9 @@ using readiness::text_from_number;
 constexpr double kLongestSide = 700.0;  // points, of the grid itself
 constexpr double kLargestCell = 42.0;   // a small grid is not blown up
 constexpr double kSmallestText = 10.0;  // cells below this carry no number
-constexpr double kMargin = 34.0;
-constexpr double kHead = 42.0;
-constexpr double kFoot = 46.0;
+constexpr double kMapMargin = 34.0;
+constexpr double kMapHead = 42.0;
+constexpr double kMapFoot = 46.0;
 constexpr double kNarrowest = 430.0;  // the words below need it
 
 class MapDrawing {
@@ -33,12 +33,12 @@ class MapDrawing {
   }
 
   [[nodiscard]] Size size() const {
-    return {std::max(kNarrowest, 2.0 * kMargin + width()), kHead + height() + kFoot};
+    return {std::max(kNarrowest, 2.0 * kMapMargin + width()), kMapHead + height() + kMapFoot};
   }
 
   void draw(Canvas& canvas) const {
     canvas.fill_rect({0.0, 0.0, size().width, size().height}, drawing::kPaper);
-    canvas.text({kMargin, 8.0}, "Largest gap under the straightedge at each height, mm",
+    canvas.text({kMapMargin, 8.0}, "Largest gap under the straightedge at each height, mm",
                 {9.0, drawing::Face::bold}, drawing::kNoWrap);
     for (std::size_t cell = 0; cell < grid_.heights_mm.size(); ++cell) {
       draw_cell(canvas, cell);
@@ -65,8 +65,8 @@ class MapDrawing {
   [[nodiscard]] Rect rect_of(std::size_t cell) const {
     const double wide = grid_.along_m * per_metre_;
     const double deep = grid_.between_m * per_metre_;
-    return {kMargin + static_cast<double>(cell % grid_.columns) * wide,
-            kHead + static_cast<double>(cell / grid_.columns) * deep, wide, deep};
+    return {kMapMargin + static_cast<double>(cell % grid_.columns) * wide,
+            kMapHead + static_cast<double>(cell / grid_.columns) * deep, wide, deep};
   }
   [[nodiscard]] std::size_t cell_of(const readiness::FlatnessSpot& spot) const {
     return spot.place.row * grid_.columns + spot.place.column;
@@ -111,21 +111,21 @@ class MapDrawing {
     const Rect first = rect_of(0);
     for (std::size_t c = 0; c < grid_.columns; c += every(first.width)) {
       const Rect rect = rect_of(c);
-      centred(canvas, {rect.x, kHead - 13.0, rect.width, 12.0}, std::to_string(c + 1), style);
+      centred(canvas, {rect.x, kMapHead - 13.0, rect.width, 12.0}, std::to_string(c + 1), style);
     }
     for (std::size_t r = 0; r < grid_.rows(); r += every(first.height)) {
       const Rect rect = rect_of(r * grid_.columns);
-      centred(canvas, {kMargin - 20.0, rect.y, 18.0, rect.height}, std::to_string(r + 1), style);
+      centred(canvas, {kMapMargin - 20.0, rect.y, 18.0, rect.height}, std::to_string(r + 1), style);
     }
   }
   void write_foot(Canvas& canvas) const {
-    const double top = kHead + height() + 8.0;
-    canvas.text({kMargin, top},
+    const double top = kMapHead + height() + 8.0;
+    canvas.text({kMapMargin, top},
                 "shaded = beyond " + text_from_number(limit_.within_mm, 1) + " mm in " +
                     text_from_number(limit_.straightedge_m, 2) +
                     " m; ring = grind; square = fill; hatched = not measured",
                 {7.5}, drawing::kNoWrap);
-    canvas.text({kMargin, top + 13.0},
+    canvas.text({kMapMargin, top + 13.0},
                 "rows " + text_from_number(grid_.between_m, 2) + " m apart, heights in a row " +
                     text_from_number(grid_.along_m, 2) + " m; worst gap " +
                     text_from_number(result_.worst_mm, 1) + " mm; " +
