@@ -9,6 +9,7 @@
 
 #include "analysis/base/time.hpp"
 #include "analysis/readiness/room_replay.hpp"
+#include "analysis/readiness/service/laid_floor.hpp"
 #include "analysis/readiness/verdict.hpp"
 
 namespace analysis::certificate {
@@ -87,10 +88,11 @@ struct SupersededFacts {
   std::string reason;
 };
 
-// When the floor was laid, as noted; nullopt = not noted.
+// When the floor was laid and what was left and set, as noted; nullopt = not noted.
 struct LayingFacts {
   std::optional<UtcMicros> began_at;
   std::optional<UtcMicros> finished_at;
+  readiness::LaidFloor laid;  // of the note that it is finished
   bool operator==(const LayingFacts&) const = default;
 };
 

@@ -28,6 +28,7 @@ struct CommandLine {
   StatusOptions status;
   OutlookOptions outlook;
   PlanOptions plan;
+  HandoverOptions handover;
   ImportOptions import;
   ExportOptions output;
   CertifyOptions certify;
@@ -45,6 +46,8 @@ struct CommandLine {
   std::string outlook_units = "metric";
   std::string plan_units = "metric";
   std::string plan_paper = "a4";
+  std::string handover_units = "metric";
+  std::string handover_paper = "a4";
   std::string chart_format = "svg";
   std::string certify_units = "metric";
   std::string print_paper = "a4";
@@ -206,6 +209,21 @@ void add_gate_options(CLI::App& sub, GateAnswerOptions& gate) {
   sub.add_option("--map", gate.map, "gate flat: SVG file to draw the grid into");
 }
 
+void add_laying_options(CLI::App* sub, NoteOptions& note) {
+  sub->add_option("--gap", note.gaps,
+                  "laying finished, once for each wall: the gap left, as \"10 mm\" for every wall "
+                  "or \"1-2=10 mm\" for the one between these corners of the plan")
+      ->allow_extra_args(false);
+  sub->add_option("--joint", note.joints,
+                  "laying finished, once for each joint: where, and the profile, as \"door to the "
+                  "hall: T-moulding\"")
+      ->allow_extra_args(false);
+  sub->add_option("--rows", note.rows_laid, "laying finished: how many rows");
+  sub->add_option("--first-row", note.first_row, "laying finished: its width, such as \"12 cm\"");
+  sub->add_option("--cartons-used", note.cartons_used, "laying finished: cartons opened");
+  sub->add_option("--cartons-left", note.cartons_left, "laying finished: cartons left on site");
+}
+
 void add_note_command(CLI::App& app, CommandLine& line) {
   CLI::App* sub =
       command(app, line, "note",
@@ -255,6 +273,7 @@ void add_note_command(CLI::App& app, CommandLine& line) {
                 "wood test: the meter corrects for temperature by itself");
   sub->add_option("--species", line.note.species,
                   "wood test: SLOPE,OFFSET_PERCENT of the meter's maker for this wood");
+  add_laying_options(sub, line.note);
 }
 
 void add_outlook_command(CLI::App& app, CommandLine& line) {
@@ -300,6 +319,24 @@ void add_plan_command(CLI::App& app, CommandLine& line) {
       ->check(CLI::Range(-40.0, 40.0))
       ->capture_default_str();
   add_units(sub, line.plan_units);
+}
+
+void add_handover_command(CLI::App& app, CommandLine& line) {
+  CLI::App* sub =
+      command(app, line, "handover",
+              "for whoever lives there: what was laid, how to keep it, what the floor did since",
+              [&](const Console& c) {
+                line.handover.imperial = line.handover_units == "imperial";
+                line.handover.letter = line.handover_paper == "letter";
+                return handover(line.handover, c);
+              });
+  sub->add_option("JOBDIR", line.handover.job_dir, "folder of the job")->required();
+  sub->add_option("--room", line.handover.room, "default: every room");
+  sub->add_option("--at", line.handover.at, "the paper as of that time, RFC 3339");
+  sub->add_option("--pdf", line.handover.pdf, "a new file: the same as pages to hand over");
+  sub->add_flag("--json", line.handover.json, "for programs, with every day since the laying");
+  add_paper(sub, line.handover_paper);
+  add_units(sub, line.handover_units);
 }
 
 void add_data_commands(CLI::App& app, CommandLine& line) {
@@ -426,6 +463,7 @@ int main(int argc, char** argv) {
   add_data_commands(app, line);
   add_outlook_command(app, line);
   add_plan_command(app, line);
+  add_handover_command(app, line);
   add_certificate_commands(app, line);
   const std::string wrong_command = unknown_command(app, argc, argv);
   if (!wrong_command.empty()) {

@@ -155,7 +155,13 @@ TEST_CASE("AnotherCatalogueLeavesNoWordOfOurs") {
   for (const bool laid : {false, true}) {
     if (laid) {
       facts.laying = {facts.period.from + std::chrono::hours(10),
-                      facts.period.from + std::chrono::hours(20)};
+                      facts.period.from + std::chrono::hours(20),
+                      {{{"1-2", analysis::base::Metres{0.008}}, {"", analysis::base::Metres{0.01}}},
+                       {{"1", "2"}},
+                       31,
+                       analysis::base::Metres{0.12},
+                       21,
+                       1}};
     }
     for (const Units units : {Units::metric, Units::imperial}) {
       const PageOptions options{Paper::a4, units, 2};

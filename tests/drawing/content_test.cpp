@@ -34,7 +34,7 @@ std::string place_of(std::optional<int> from, std::optional<int> to) {
   const auto at = [&](std::optional<int> hour) {
     return hour ? std::optional(facts.period.from + hours(*hour)) : std::nullopt;
   };
-  facts.laying = {at(from), at(to)};
+  facts.laying = {at(from), at(to), {}};
   return value_of(facts, "This period");
 }
 

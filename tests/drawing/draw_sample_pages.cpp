@@ -51,7 +51,14 @@ int main(int argc, char** argv) {
   CertificateFacts long_simulated = long_facts;
   long_simulated.simulated = true;
   CertificateFacts laid = ready;
-  laid.laying = {laid.period.to - std::chrono::hours(30), laid.period.to - std::chrono::hours(4)};
+  laid.laying = {laid.period.to - std::chrono::hours(30),
+                 laid.period.to - std::chrono::hours(4),
+                 {{{"1-2", analysis::base::Metres{0.008}}, {"", analysis::base::Metres{0.012}}},
+                  {{"door to the hall", "T-moulding"}},
+                  31,
+                  analysis::base::Metres{0.12},
+                  21,
+                  1}};
   const bool written =
       write_sample(folder + "ready", ready, {}) && write_sample(folder + "laid", laid, {}) &&
       write_sample(folder + "hostile", tests::hostile_facts(), {}) &&

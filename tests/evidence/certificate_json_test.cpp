@@ -85,7 +85,7 @@ const std::string kDigest(64, 'a');
 TEST_CASE("WorkOnSiteLogAndTheCertificateBeforeAreReadBack") {
   CertificateFacts declared = example::declared();
   declared.supersedes = SupersededFacts{"room-1-0", kDigest, "named wrongly"};
-  declared.laying = {example::kStart, std::nullopt};
+  declared.laying = {example::kStart, std::nullopt, {}};
   declared.placements = {{"core-t", example::kStart, "Fitter E", "third carton"}};
   declared.photos = {{"gate.flat", example::kStart, kDigest, 5}};
   declared.log = LogFacts{checkpoint_line(9),
@@ -121,7 +121,7 @@ TEST_CASE("WorkAndLogThatContradictThemselvesAreNotIssued") {
   with("supersedes:", [](auto& f) { f.supersedes = SupersededFacts{f.number, kDigest, "x"}; });
   with("supersedes: no reason", [](auto& f) { f.supersedes = SupersededFacts{"a", kDigest, ""}; });
   with("supersedes:", [](auto& f) { f.supersedes = SupersededFacts{"a", "12", "x"}; });
-  with("laying: finished", [](auto& f) { f.laying = {f.period.to, f.period.from}; });
+  with("laying: finished", [](auto& f) { f.laying = {f.period.to, f.period.from, {}}; });
   with("laying: noted", [](auto& f) { f.laying.began_at = f.issued_at + Micros{1}; });
   with("placement of \"x\"", [](auto& f) {
     f.placements = {{"x", f.issued_at + Micros{1}, "", ""}};
@@ -308,4 +308,24 @@ TEST_CASE("MembersThatCameLaterAreLeftOutWhereTheySayNothing") {
   CHECK(scale.value_at_zero == 0.125);
   CHECK(scale.frozen_after == Micros{7'200'000'000});
   CHECK_FALSE(read.value().facts.instruments[1].channel.scale.frozen_after);
+}
+
+TEST_CASE("WhatWasLaidIsReadBackAndLeftOutWhereNothingWasNoted") {
+  CHECK(example::good().certificate.find("\"laying.") == std::string::npos);
+
+  CertificateFacts declared = example::declared();
+  auto& laid = declared.laying.laid;
+  laid.gaps = {{"1-2", analysis::base::Metres{0.008}}, {"", analysis::base::Metres{0.0127}}};
+  laid.joints = {{"door", "T-moulding"}};
+  laid.rows = 31;
+  laid.first_row = analysis::base::Metres{0.12};
+  laid.cartons_left = 0;
+  const example::Issued issued = example::issue(declared, example::readings());
+  CHECK(issued.certificate.find("\"laying.cartons_left\"") != std::string::npos);
+  CHECK(issued.certificate.find("\"laying.cartons_used\"") == std::string::npos);
+  const auto read = read_certificate(issued.certificate);
+  REQUIRE(read);
+  CHECK(read.value().facts.laying.laid == laid);
+  CHECK(read.value().unknown_fields.empty());
+  CHECK_FALSE(is_redactable("laying.gaps"));
 }

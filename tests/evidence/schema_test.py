@@ -36,9 +36,9 @@ def may_be_left_out(path, name):
     """What a copy may lack, tests that were not made, and members that came to the format later."""
     redactable = (".placement", ".by", ".remark", ".reason", ".action")
     if path == ("facts",):
-        return name.startswith("parties.") or name == "room.name" or name.endswith(redactable)
+        return name.startswith(("parties.", "laying.")) or name == "room.name" or name.endswith(redactable)
     if path == ("header", "fields"):
-        return name.endswith(redactable)
+        return name.startswith("laying.") or name.endswith(redactable)
     return name in ("value_at_zero", "frozen_after_s")
 
 

@@ -31,7 +31,9 @@ example::CertificateFacts everything() {
   const std::string digest(64, 'a');
   facts.supersedes =
       certificate::SupersededFacts{"room-1-0", digest, "a channel was named wrongly"};
-  facts.laying = {example::kStart + std::chrono::hours(2), example::kStart + std::chrono::hours(3)};
+  facts.laying = {example::kStart + std::chrono::hours(2),
+                  example::kStart + std::chrono::hours(3),
+                  {{{"1-2", base::Metres{0.008}}}, {{"door", "T"}}, 31, base::Metres{0.12}, 21, 1}};
   facts.placements = {{"core-t", example::kStart, "Fitter E", "third carton from below"}};
   facts.photos = {{"placement.core-t", example::kStart, digest, 123456}};
   const auto line_at = [](std::uint64_t size) {

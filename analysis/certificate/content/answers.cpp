@@ -65,6 +65,50 @@ std::string laying_text(const ContentSource& source) {
              : filled(source.texts.laying_began, {began});
 }
 
+std::string joined(std::string text, const std::string& part) {
+  return text.empty() ? part : std::move(text) + ", " + part;
+}
+
+std::string rows_text(const readiness::LaidFloor& laid, const ContentSource& source) {
+  const std::string rows = laid.rows ? std::to_string(*laid.rows) : std::string();
+  if (!laid.first_row) {
+    return rows;
+  }
+  const std::string first = small_length_text(*laid.first_row, source.units);
+  return rows.empty() ? first : filled(source.texts.laid_rows_first, {rows, first});
+}
+
+// What was noted of the floor as laid, in lines; none where nothing is.
+void add_laid(std::vector<LabelledValue>& values, const ContentSource& source) {
+  const readiness::LaidFloor& laid = source.facts.laying.laid;
+  const PagesTexts& texts = source.texts;
+  std::string gaps;
+  for (const readiness::LaidGap& left : laid.gaps) {
+    const std::string where =
+        left.wall.empty() && laid.gaps.size() > 1 ? texts.laid_gap_elsewhere : left.wall;
+    gaps = joined(std::move(gaps),
+                  (where.empty() ? "" : where + ": ") + small_length_text(left.gap, source.units));
+  }
+  std::string joints;
+  for (const readiness::LaidJoint& joint : laid.joints) {
+    joints = joined(std::move(joints),
+                    joint.place + (joint.kind.empty() ? "" : " (" + joint.kind + ")"));
+  }
+  std::string cartons;
+  for (const auto& [count, text] : {std::pair{laid.cartons_used, texts.laid_cartons_used},
+                                    std::pair{laid.cartons_left, texts.laid_cartons_left}}) {
+    cartons = count ? joined(std::move(cartons), filled(text, {std::to_string(*count)})) : cartons;
+  }
+  for (const auto& [label, text] :
+       {std::pair{texts.laid_gaps, gaps}, std::pair{texts.laid_joints, joints},
+        std::pair{laid.rows ? texts.laid_rows : texts.laid_first_row, rows_text(laid, source)},
+        std::pair{texts.laid_cartons, cartons}}) {
+    if (!text.empty()) {
+      values.push_back({label, text});
+    }
+  }
+}
+
 // Where the period lies by the laying; empty where that was not noted.
 std::string place_in_time(const ContentSource& source) {
   const auto& [from, to] = source.facts.period;
@@ -230,6 +274,7 @@ std::vector<LabelledList> subject_content(const ContentSource& source) {
         {texts.slab_poured, moment_or(facts.slab_poured_at, texts.not_noted)},
         {texts.laying, laying_text(source)}}}};
   std::vector<LabelledValue>& when = lists.back().values;
+  add_laid(lists.front().values, source);
   if (const std::string place = place_in_time(source); !place.empty()) {
     when.push_back({texts.place_in_time, place});
   }

@@ -68,7 +68,16 @@ struct PagesWords {
   const char* laying;
   const char* laying_began;   // {0}
   const char* laying_lasted;  // {0} to {1}
-  const char* place_in_time;  // of the period, by the laying
+  const char* laid_gaps;
+  const char* laid_gap_elsewhere;
+  const char* laid_joints;
+  const char* laid_rows;
+  const char* laid_rows_first;  // {0} rows, {1} width of the first
+  const char* laid_first_row;
+  const char* laid_cartons;
+  const char* laid_cartons_used;  // {0}
+  const char* laid_cartons_left;  // {0}
+  const char* place_in_time;      // of the period, by the laying
   const char* before_laying;
   const char* during_laying;
   const char* after_laying;

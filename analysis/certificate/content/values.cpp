@@ -34,6 +34,12 @@ std::string rh_text(base::RelativeHumidity value) { return rh_number(value) + " 
 
 std::string share_text(double fraction) { return drawing::number_text(fraction * 100.0, 1) + " %"; }
 
+std::string small_length_text(base::Metres value, Units units) {
+  constexpr double kMetresPerInch = 0.0254;
+  return units == Units::metric ? drawing::number_text(value.value() * 1000.0, 1) + " mm"
+                                : drawing::number_text(value.value() / kMetresPerInch, 2) + " in";
+}
+
 std::string area_text(base::SquareMetres value, Units units) {
   return units == Units::metric
              ? drawing::number_text(value.value(), 1) + " m²"

@@ -17,6 +17,7 @@ namespace analysis::certificate {
 [[nodiscard]] std::string rh_number(base::RelativeHumidity value);               // "52.1"
 [[nodiscard]] std::string share_text(double fraction);                           // "10.0 %"
 [[nodiscard]] std::string area_text(base::SquareMetres value, Units units);      // "18.5 m²"
+[[nodiscard]] std::string small_length_text(base::Metres value, Units units);    // "9.5 mm"
 [[nodiscard]] std::string moment_text(base::UtcMicros at);  // "2026-11-18 09:10"
 // "48 h", "1 h 18 min", "60 d": as text_from_duration, without a last part that is zero.
 [[nodiscard]] std::string duration_text(base::Micros duration);

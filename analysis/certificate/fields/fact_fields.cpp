@@ -189,6 +189,38 @@ void describe_photo(Io& io, PhotoFacts& p) {
   io.integer("bytes", p.bytes);
 }
 
+// Lists that came to the format later: left out where they are empty.
+template <class Io, class T, class Describe>
+void describe_later_list(Io& io, const char* key, std::vector<T>& values, Describe describe) {
+  std::optional<std::vector<T>> noted;
+  if (!values.empty()) {
+    noted = values;
+  }
+  io.later_optional(key, noted, [describe](auto& inner, const std::string& name, auto& v) {
+    inner.list(name, v, describe);
+  });
+  values = noted.value_or(std::vector<T>{});
+}
+
+template <class Io>
+void describe_laid(Io& io, readiness::LaidFloor& laid) {
+  constexpr auto kCount = [](auto& inner, const std::string& key, auto& v) {
+    inner.integer(key, v);
+  };
+  describe_later_list(io, "laying.gaps", laid.gaps, [](auto& inner, auto& v) {
+    inner.text("wall", v.wall);
+    inner.number("gap_m", v.gap);
+  });
+  describe_later_list(io, "laying.joints", laid.joints, [](auto& inner, auto& v) {
+    inner.text("place", v.place);
+    inner.text("kind", v.kind);
+  });
+  io.later_optional("laying.rows", laid.rows, kCount);
+  io.later_optional("laying.first_row_m", laid.first_row, kNumber);
+  io.later_optional("laying.cartons_used", laid.cartons_used, kCount);
+  io.later_optional("laying.cartons_left", laid.cartons_left, kCount);
+}
+
 // What was done on site besides the gates.
 template <class Io>
 void describe_work(Io& io, CertificateFacts& f) {
@@ -196,6 +228,7 @@ void describe_work(Io& io, CertificateFacts& f) {
     inner.optional("began_at", v.began_at, kTime);
     inner.optional("finished_at", v.finished_at, kTime);
   });
+  describe_laid(io, f.laying.laid);
   io.list("placements", f.placements, [](auto& inner, auto& v) {
     inner.text("channel_id", v.channel_id);
     inner.time("at", v.at);

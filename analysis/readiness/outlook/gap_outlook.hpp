@@ -9,6 +9,12 @@
 
 namespace analysis::readiness::outlook {
 
+// Growth per RH from that of the step from 50 to 80 %RH, by which boards are published.
+[[nodiscard]] constexpr base::MovementCoefficient coefficient_from_step(
+    double growth_50_to_80_fraction) {
+  return base::MovementCoefficient{growth_50_to_80_fraction / 0.30};
+}
+
 struct GapQuestion {
   physics::FloorRun run;
   base::Metres gap_each_side;

@@ -90,6 +90,13 @@ struct NoteOptions {
   bool meter_compensates = false;
   std::string species;  // "SLOPE,OFFSET_PERCENT"; empty = the meter's own scale
   GateAnswerOptions gate;
+  // laying finished only: lengths are texts with their unit
+  std::vector<std::string> gaps;    // each "10 mm" (every wall) or "WALL=10 mm"
+  std::vector<std::string> joints;  // each "PLACE" or "PLACE: KIND"
+  std::string first_row;            // its width
+  std::optional<int> rows_laid;
+  std::optional<int> cartons_used;
+  std::optional<int> cartons_left;
 };
 int note(const NoteOptions& options, const Console& console);
 // The salts that --fixed-point knows, separated by commas.
@@ -125,6 +132,17 @@ struct PlanOptions {
   double cartons_celsius = 5.0;
 };
 int plan(const PlanOptions& options, const Console& console);
+
+struct HandoverOptions {
+  path job_dir;
+  std::string room;  // empty = every room
+  std::string at;    // RFC 3339; empty = now
+  path pdf;          // empty = none
+  bool json = false;
+  bool imperial = false;
+  bool letter = false;
+};
+int handover(const HandoverOptions& options, const Console& console);
 
 struct ImportOptions {
   path job_dir;

@@ -14,6 +14,7 @@
 #include "analysis/physics/panel/board_moisture.hpp"
 #include "analysis/physics/panel/moisture_uptake.hpp"
 #include "analysis/readiness/room_replay.hpp"
+#include "analysis/readiness/service/service_climate.hpp"
 #include "analysis/readiness/site/flatness_limit.hpp"
 #include "analysis/readiness/site/site_answers.hpp"
 #include "logger/app/job/job_plan.hpp"
@@ -131,7 +132,8 @@ struct JobRoom {
   std::optional<JobSlabBuild> slab_build;
   std::optional<JobAir> air;
   std::optional<JobMovement> movement;
-  std::optional<JobPlan> plan;  // what is to be laid, and how
+  std::optional<JobPlan> plan;                  // what is to be laid, and how
+  analysis::readiness::ServiceClimate service;  // to keep once it is laid
 };
 
 // Where mail is handed in. Secrets are files of the job folder, since job.json itself goes into the

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
+#include "logger/app/handover/laid_content.hpp"
+
 namespace logger::app {
 
 using analysis::certificate::LayingFacts;
@@ -69,13 +71,19 @@ LayingFacts laying_from(const JobRecords& records, const std::string& room_id) {
   LayingFacts laying;
   for (const store::Note& note : records.notes) {
     if (note.kind == "laying" && note.room_id == room_id) {
-      const bool began = content_of(note).value("step", "") == "began";
-      (began ? laying.began_at : laying.finished_at) = note.at;
+      const json content = content_of(note);
+      if (content.value("step", "") == "began") {
+        laying.began_at = note.at;
+      } else {
+        laying.finished_at = note.at;
+        laying.laid = laid_floor_from_content(content);
+      }
     }
   }
   // Laying that began anew is not finished by an older note.
   if (laying.began_at && laying.finished_at && *laying.finished_at < *laying.began_at) {
     laying.finished_at.reset();
+    laying.laid = {};
   }
   return laying;
 }

@@ -3,6 +3,7 @@
 #include <nlohmann/json.hpp>
 
 #include "analysis/readiness/reason_texts.hpp"
+#include "logger/app/handover/laid_content.hpp"
 #include "logger/app/room/gate_notes.hpp"
 
 namespace logger::app {
@@ -31,7 +32,8 @@ std::string subject_text(const std::string& kind, const json& content) {
     return content.value("channel_id", "");
   }
   if (kind == "laying") {
-    return content.value("step", "");
+    const std::string laid = text_from_laid_floor(laid_floor_from_content(content), false);
+    return content.value("step", "") + (laid.empty() ? "" : ": " + laid);
   }
   if (kind == "acknowledgement") {
     return content.value("alert_key", "");

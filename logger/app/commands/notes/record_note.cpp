@@ -10,9 +10,11 @@
 #include "logger/app/commands/notes/note_contents.hpp"
 #include "logger/app/commands/notes/photo_files.hpp"
 #include "logger/app/daemon/real_clock.hpp"
+#include "logger/app/handover/laid_content.hpp"
 #include "logger/app/room/room_tracker.hpp"
 #include "logger/app/room/site_work.hpp"
 #include "logger/app/text/listed.hpp"
+#include "logger/app/text/terminal_text.hpp"
 #include "logger/store/json_line.hpp"
 
 namespace logger::app {
@@ -65,11 +67,28 @@ Result<json> laying_content(const NoteOptions& options) {
   return json{{"step", options.subject}, {"remark", options.remark}};
 }
 
-// Laying that ends has begun, and not after its end.
-Result<void> check_laying(const Note& note, const NoteOptions& options, OpenedJob& opened) {
-  if (options.kind != "laying" || options.subject != "finished") {
-    return {};
+constexpr std::string_view kLaidKind = "laying finished";
+bool is_laid(const NoteOptions& options) {
+  return options.kind == "laying" && options.subject == "finished";
+}
+
+// What was laid, into the note's content; where it differs from the plan is told.
+Result<void> add_laid(Note& note, const NoteOptions& options, const JobRoom& room, NotedRow& row) {
+  const auto laid = laid_floor_from(options, room);
+  if (!laid) {
+    return store::Failure{laid.error()};
   }
+  json content = content_of(note);
+  add_laid_floor(content, laid.value());
+  note.content_json = store::json_line(content);
+  for (const std::string& finding : laid_findings(laid.value(), room)) {
+    row.told.push_back(wrapped("finding: " + finding, 2));
+  }
+  return {};
+}
+
+// Laying that ends has begun, and not after its end.
+Result<void> check_laying(const Note& note, OpenedJob& opened) {
   const auto records = job_records_from(*opened.store);
   if (!records) {
     return store::Failure{records.error()};
@@ -275,7 +294,11 @@ Result<void> add_photos(Note& note, const NoteOptions& options, const JobFolder&
 Result<NotedRow> append_note(Note& note, const NoteOptions& options, OpenedJob& opened) {
   NotedRow row;
   auto prepared = fill(note, options, opened, row);
-  prepared = prepared ? check_laying(note, options, opened) : prepared;
+  if (prepared && is_laid(options)) {
+    prepared = check_laying(note, opened);
+    prepared =
+        prepared ? add_laid(note, options, *find_room(opened.job, note.room_id), row) : prepared;
+  }
   prepared = prepared ? add_photos(note, options, opened.folder) : prepared;
   if (!prepared) {
     return store::Failure{prepared.error()};
@@ -315,6 +338,12 @@ Result<void> check_note_options(const NoteOptions& o) {
                                  {"--wood", !o.wood_readings.empty(), "wood-test"},
                                  {"--meter-compensates", o.meter_compensates, "wood-test"},
                                  {"--species", !o.species.empty(), "wood-test"},
+                                 {"--gap", !o.gaps.empty(), kLaidKind},
+                                 {"--joint", !o.joints.empty(), kLaidKind},
+                                 {"--rows", o.rows_laid.has_value(), kLaidKind},
+                                 {"--first-row", !o.first_row.empty(), kLaidKind},
+                                 {"--cartons-used", o.cartons_used.has_value(), kLaidKind},
+                                 {"--cartons-left", o.cartons_left.has_value(), kLaidKind},
                                  {"--use", !o.gate.use.empty(), "gate"},
                                  {"--heating", !o.gate.heating.empty(), "gate"},
                                  {"--found", !o.gate.found.empty(), "gate"},
@@ -326,10 +355,13 @@ Result<void> check_note_options(const NoteOptions& o) {
                                  {"--line", !o.gate.lines.empty(), "gate"},
                                  {"--reading-mm", o.gate.reading_mm.has_value(), "gate"},
                                  {"--map", !o.gate.map.empty(), "gate"}};
+  const std::string kind = is_laid(o) ? std::string(kLaidKind) : o.kind;
   for (const GivenOption& option : options) {
-    if (option.given && option.kind != o.kind) {
-      return failure(ErrorCode::invalid_input, std::string(option.name) + " belongs to a note of " +
-                                                   std::string(option.kind) + ", not of " + o.kind);
+    if (option.given && option.kind != kind) {
+      return failure(ErrorCode::invalid_input,
+                     std::string(option.name) + " belongs to a note of " +
+                         std::string(option.kind) + ", not of " +
+                         (o.kind == "laying" ? "laying " + o.subject : o.kind));
     }
   }
   // Words that no kind takes are a text without quotes, most often.

@@ -96,6 +96,12 @@ constexpr KeyRule kMovementKeys[] = {number("width_m", kRequired, 0.5, 100),
                                      kSource};
 constexpr ObjectKeys kMovement{kMovementKeys};
 
+constexpr KeyRule kServiceKeys[] = {number("temperature_low_celsius", kOptional, -10, 60),
+                                    number("temperature_high_celsius", kOptional, -10, 60),
+                                    number("rh_low_percent_rh", kOptional, 5, 95),
+                                    number("rh_high_percent_rh", kOptional, 5, 95), kSource};
+constexpr ObjectKeys kService{kServiceKeys};
+
 // Names that belong to another folder are asked for there, once.
 std::span<const std::string_view> site_gate_names() {
   static const std::vector<std::string_view> names = [] {
@@ -144,7 +150,7 @@ constexpr KeyRule kFlatnessKeys[] = {number("within_mm", kRequired, 0.5, 20),
 constexpr ObjectKeys kFlatness{kFlatnessKeys};
 
 const ObjectKeys& room_keys() {
-  static const std::array<KeyRule, 13> keys = {
+  static const std::array<KeyRule, 14> keys = {
       identifier("id", kRequired),
       text("name", kRequired),
       number("floor_area_m2", kRequired, 0.1, 100000),
@@ -156,6 +162,7 @@ const ObjectKeys& room_keys() {
       object("slab_build", kOptional, kSlabBuild),
       object("air", kOptional, kAir),
       object("movement", kOptional, kMovement),
+      object("service", kOptional, kService),
       object("plan", kOptional, kPlan),
       object("requirements", kOptional, requirement_keys())};
   static const ObjectKeys object_keys{keys};

@@ -218,6 +218,21 @@ std::optional<JobMovement> movement_from(const ObjectView& view) {
   return movement;
 }
 
+analysis::readiness::ServiceClimate service_from(const ObjectView& view) {
+  analysis::readiness::ServiceClimate service;
+  const auto put_value = [&view](std::string_view key, auto make, auto& into) {
+    if (const auto value = view.number(key)) {
+      into = make(*value);
+    }
+  };
+  put_value("temperature_low_celsius", celsius, service.temperature_low);
+  put_value("temperature_high_celsius", celsius, service.temperature_high);
+  put_value("rh_low_percent_rh", rh_from_percent, service.rh_low);
+  put_value("rh_high_percent_rh", rh_from_percent, service.rh_high);
+  put(view.text("source"), service.source);
+  return service;
+}
+
 JobRoom room_from(const JsonNode& node) {
   const ObjectView view(&node);
   JobRoom room;
@@ -238,6 +253,7 @@ JobRoom room_from(const JsonNode& node) {
   room.slab_build = slab_build_from(view.object("slab_build"));
   room.air = air_from(view.object("air"));
   room.movement = movement_from(view.object("movement"));
+  room.service = service_from(view.object("service"));
   Findings reported_by_check_plans("");
   room.plan = plan_from(view.object("plan"), "", reported_by_check_plans);
   return room;

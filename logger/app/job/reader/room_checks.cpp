@@ -38,6 +38,25 @@ void check_requirements(const ObjectView& requirements, const std::string& path,
   }
 }
 
+// A limit that is left out stands at its default, which the other one may cross.
+void check_service(const JobRoom& room, const ObjectView& view, const std::string& path,
+                   Findings& findings) {
+  const auto check = [&](double low, double high, const std::string& low_key,
+                         const std::string& high_key) {
+    if (low >= high) {
+      const std::string& key = view.has(low_key) ? low_key : high_key;
+      findings.add_error(
+          view.line_of(key), key_path(path, key),
+          "low " + value_text(low, low_key) + " is not below high " + value_text(high, high_key));
+    }
+  };
+  const auto& service = room.service;
+  check(service.temperature_low.value(), service.temperature_high.value(),
+        "temperature_low_celsius", "temperature_high_celsius");
+  check(percent_from_rh(service.rh_low), percent_from_rh(service.rh_high), "rh_low_percent_rh",
+        "rh_high_percent_rh");
+}
+
 void check_slab_build(const JobRoom& room, const ObjectView& view, const std::string& path,
                       Findings& findings) {
   if (!room.slab_build) {
@@ -133,6 +152,7 @@ void check_rooms_and_alerts(const Job& job, const ObjectView& root, Findings& fi
     }
     check_requirements(view.object("requirements"), key_path(path, "requirements"), findings);
     check_slab_build(job.rooms[i], view, path, findings);
+    check_service(job.rooms[i], view.object("service"), key_path(path, "service"), findings);
     check_crossing(findings, view.object("stack"), key_path(path, "stack"),
                    "board_low_share_percent", "board_high_share_percent");
     check_crossing(findings, view.object("movement"), key_path(path, "movement"),

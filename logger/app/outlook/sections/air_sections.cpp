@@ -19,8 +19,7 @@ using analysis::readiness::room::RoomStep;
 
 namespace {
 
-constexpr double kHalfADay = 0.5;        // a day counts when half of it is recorded
-constexpr double kExpansionStep = 0.30;  // 50 to 80 %RH
+constexpr double kHalfADay = 0.5;  // a day counts when half of it is recorded
 
 void add_water(AirOutlook& air, const RoomFacts& facts) {
   if (!facts.room.air) {
@@ -83,7 +82,7 @@ std::optional<MovementCase> gap_case(const JobMovement& planned, MovementCoeffic
 }
 
 MovementCoefficient coefficient_of(const JobMovement& planned) {
-  return MovementCoefficient{planned.expansion_50_to_80_fraction / kExpansionStep};
+  return analysis::readiness::outlook::coefficient_from_step(planned.expansion_50_to_80_fraction);
 }
 
 // What the floor would have done with the room's daily means since the delivery.

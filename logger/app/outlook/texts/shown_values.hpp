@@ -1,4 +1,4 @@
-// Values of an outlook as text in the units a reader asked for. Internal to the folder.
+// Values as text in the units a reader asked for: outlook, hand-over, records of a laying.
 #pragma once
 
 #include <string>

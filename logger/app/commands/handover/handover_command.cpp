@@ -1,0 +1,53 @@
+// handover: what was laid, how to keep it, what the floor did since.
+#include <ostream>
+
+#include "logger/app/commands/commands.hpp"
+#include "logger/app/commands/exit_status.hpp"
+#include "logger/app/handover/handover_report.hpp"
+
+namespace logger::app {
+namespace {
+
+store::Result<void> write_care_pdf(const HandoverReport& made, const HandoverOptions& options) {
+  std::error_code error;
+  if (std::filesystem::exists(options.pdf, error)) {
+    return store::failure(store::ErrorCode::invalid_input,
+                          options.pdf.string() + " is there already; name a new file");
+  }
+  const auto pages = analysis::plan::draw_care_pdf(
+      care_document_from(made, options.imperial),
+      options.letter ? analysis::drawing::kLetter : analysis::drawing::kA4);
+  if (!pages) {
+    return store::failure(store::ErrorCode::unavailable,
+                          "no pages: " + std::string(text_of(pages.error())));
+  }
+  return write_file(options.pdf, pages.value(), 0644);
+}
+
+}  // namespace
+
+int handover(const HandoverOptions& options, const Console& console) {
+  const auto at = moment_from_option("--at", options.at);
+  if (!at) {
+    return report(console, at.error());
+  }
+  auto opened = open_job(options.job_dir, false);
+  if (!opened) {
+    return report(console, opened.error());
+  }
+  const auto made = handover_report_from(opened.value(), options.room, at.value());
+  if (!made) {
+    return report(console, made.error());
+  }
+  if (!options.pdf.empty()) {
+    if (const auto written = write_care_pdf(made.value(), options); !written) {
+      return report(console, written.error());
+    }
+    console.err << options.pdf.string() << '\n';
+  }
+  console.out << (options.json ? json_from_handover(made.value())
+                               : text_from_handover(made.value(), options.imperial));
+  return kExitDone;
+}
+
+}  // namespace logger::app

@@ -1,0 +1,106 @@
+#include <algorithm>
+
+#include "logger/app/commands/commands.hpp"
+#include "logger/app/handover/care_sections.hpp"
+#include "logger/app/text/terminal_chart.hpp"
+#include "logger/app/text/terminal_text.hpp"
+#include "logger/app/text/unit_wrap.hpp"
+
+namespace logger::app {
+
+using analysis::plan::CareDocument;
+using analysis::plan::CareSection;
+using analysis::plan::CareSheet;
+
+namespace {
+
+constexpr std::size_t kCareLabel = 15;
+
+// The buckets of the pages' chart, joined to the columns of a terminal.
+TerminalChart terminal_chart_from(const analysis::drawing::TimeChart& chart) {
+  const auto& buckets = chart.lines.front().buckets;
+  const std::size_t columns = std::min(kChartColumns, buckets.size());
+  TerminalLine mean{"mean", "●", {}};
+  TerminalLine low{"at least " + fixed(*chart.limit_low, 0), "─", {}};
+  TerminalBand band{"lowest to highest", {}};
+  for (std::size_t c = 0; c < columns; ++c) {
+    std::optional<std::pair<double, double>> range;
+    double sum = 0.0;
+    int count = 0;
+    const std::size_t end = (c + 1) * buckets.size() / columns;
+    for (std::size_t i = c * buckets.size() / columns; i < end; ++i) {
+      if (const auto& bucket = buckets[i]) {
+        range = range ? std::pair{std::min(range->first, bucket->low),
+                                  std::max(range->second, bucket->high)}
+                      : std::pair{bucket->low, bucket->high};
+        sum += bucket->mean;
+        ++count;
+      }
+    }
+    mean.columns.push_back(count > 0 ? std::optional(sum / count) : std::nullopt);
+    band.columns.push_back(range);
+    low.columns.push_back(chart.limit_low);
+  }
+  const auto span = span_of(chart);
+  return {chart.unit,
+          1.0,
+          span,
+          {std::move(mean), std::move(low)},
+          std::move(band),
+          TerminalLimit{"at most " + fixed(*chart.limit_high, 0), *chart.limit_high}};
+}
+
+void add_care_section(std::string& text, const CareSection& section) {
+  text += '\n' + section.title + '\n';
+  for (const auto& line : section.lines) {
+    text += "  " + padded(line.label, kCareLabel) + wrapped_with_units(line.text, 2 + kCareLabel) +
+            '\n';
+  }
+  if (section.chart) {
+    text += '\n' + text_from_chart(terminal_chart_from(*section.chart));
+  }
+}
+
+}  // namespace
+
+CareDocument care_document_from(const HandoverReport& report, bool imperial) {
+  const ShownUnits units{imperial};
+  CareDocument document;
+  document.title = "Your floor: care and record";
+  document.job = report.job_name;
+  document.foot = "Made " + analysis::base::minute_text_from_utc(report.now) +
+                  ". The floor maker's instructions come first. This paper is not signed.";
+  document.creator = software_text();
+  document.made_at = report.now;
+  document.simulated = report.simulated;
+  for (const RoomHandover& room : report.rooms) {
+    CareSheet sheet{room.room_name, report.site_address, {}};
+    sheet.sections.push_back(laid_section(room, units));
+    sheet.sections.push_back(climate_section(room, units));
+    sheet.sections.push_back(care_section());
+    sheet.sections.push_back(watch_section(report));
+    if (room.service) {
+      sheet.sections.push_back(service_section(room, units));
+    }
+    document.sheets.push_back(std::move(sheet));
+  }
+  return document;
+}
+
+std::string text_from_handover(const HandoverReport& report, bool imperial) {
+  const CareDocument document = care_document_from(report, imperial);
+  std::string text =
+      simulated_line(report.simulated) + wrapped(document.job, 0) + ", " + document.title + '\n';
+  for (std::size_t i = 0; i < document.sheets.size(); ++i) {
+    const RoomHandover& room = report.rooms[i];
+    text +=
+        '\n' + heading_text({room.room_name, room.room_id, room.floor_area_m2, room.floor_product},
+                            imperial);
+    for (const CareSection& section : document.sheets[i].sections) {
+      add_care_section(text, section);
+    }
+  }
+  return text + '\n' + wrapped(document.foot, 0) + '\n';
+}
+
+}  // namespace logger::app

@@ -1,0 +1,36 @@
+// The record of a laying that ended: from the options of a note, to and from the note's content,
+// and how it compares with the room's plan.
+#pragma once
+
+#include <nlohmann/json_fwd.hpp>
+#include <string>
+#include <vector>
+
+#include "analysis/readiness/service/laid_floor.hpp"
+#include "logger/app/commands/commands.hpp"
+#include "logger/app/job/job.hpp"
+#include "logger/store/error.hpp"
+
+namespace logger::app {
+
+// invalid_input, one line each: a length that is none or beyond 0..0.5 m (a gap) or 0..1 m (a row),
+// counts beyond 0..10000, texts that are too long, a wall that the room's plan does not have.
+[[nodiscard]] store::Result<analysis::readiness::LaidFloor> laid_floor_from(
+    const NoteOptions& options, const JobRoom& room);
+
+// Members that say nothing are left out, so that a bare note stays as it was: "gaps" [{"wall",
+// "gap_mm"}], "joints" [{"place", "kind"}], "rows", "first_row_mm", "cartons_used", "cartons_left".
+void add_laid_floor(nlohmann::json& content, const analysis::readiness::LaidFloor& laid);
+// What can't be read is absent.
+[[nodiscard]] analysis::readiness::LaidFloor laid_floor_from_content(const nlohmann::json& content);
+
+// Against the room's plan; empty without one.
+[[nodiscard]] std::vector<std::string> laid_findings(const analysis::readiness::LaidFloor& laid,
+                                                     const JobRoom& room);
+
+// "gap 10.0 mm; joint at the door (T-moulding); 25 rows, ...": for lists; empty where nothing is
+// noted.
+[[nodiscard]] std::string text_from_laid_floor(const analysis::readiness::LaidFloor& laid,
+                                               bool imperial);
+
+}  // namespace logger::app
