@@ -61,7 +61,7 @@ double brute_worst(const HeightGrid& grid, double length_m) {
 }
 
 HeightGrid filled_to_limit(HeightGrid grid) {
-  const auto fill = least_fill_mm(grid, lines_of(grid, 1.0), {});
+  const auto fill = least_fill_mm(grid, lines_of(grid, analysis::base::Metres{1.0}), {});
   for (std::size_t i = 0; i < fill.size(); ++i) {
     grid.heights_mm[i] =
         grid.heights_mm[i] ? std::optional(*grid.heights_mm[i] + fill[i]) : std::nullopt;

@@ -62,6 +62,7 @@ class Assessment {
   }
 
  private:
+  [[nodiscard]] base::Metres straightedge() const { return base::Metres{limit_.straightedge_m}; }
   [[nodiscard]] double half() const { return limit_.straightedge_m / 2.0 * (1.0 + kJustWithin); }
   [[nodiscard]] bool is_beyond(double gap_mm) const {
     return gap_mm > limit_.within_mm + kJustWithin;
@@ -99,10 +100,9 @@ class Assessment {
 
   void add_line(std::size_t index) {
     const auto& line = readings_.lines[index];
-    const base::Metres length{limit_.straightedge_m};
-    const auto gaps = gaps_under_straightedge(line, length);
+    const auto gaps = gaps_under_straightedge(line, straightedge());
     result_.readings += line.size();
-    result_.seen_m = std::max(result_.seen_m, span_seen(line, length).value());
+    result_.seen_m = std::max(result_.seen_m, span_seen(line, straightedge()).value());
     for (std::size_t i = 0; i < gaps.size(); ++i) {
       const FlatnessPlace place{FlatnessDirection::line, index, i, line[i].at_m, 0.0};
       take(gaps[i], place);
@@ -127,7 +127,7 @@ class Assessment {
              " apart; a straightedge of " + cm_text(limit_.straightedge_m) + " needs " +
              cm_text(limit_.straightedge_m / 2.0) + " at most";
     }
-    if (lines_of(grid, limit_.straightedge_m).empty()) {
+    if (lines_of(grid, straightedge()).empty()) {
       return size + ": no three in a line; a straightedge rests on two and a gap is below a third";
     }
     return std::nullopt;
@@ -148,12 +148,11 @@ class Assessment {
   };
 
   void add_grid(const HeightGrid& grid) {
-    const base::Metres length{limit_.straightedge_m};
-    const std::vector<GridLine> lines = lines_of(grid, limit_.straightedge_m);
+    const std::vector<GridLine> lines = lines_of(grid, straightedge());
     std::vector<CellGap> cells(grid.heights_mm.size());
     for (const GridLine& line : lines) {
-      const auto gaps = gaps_under_straightedge(line.profile, length);
-      result_.seen_m = std::max(result_.seen_m, span_seen(line.profile, length).value());
+      const auto gaps = gaps_under_straightedge(line.profile, straightedge());
+      result_.seen_m = std::max(result_.seen_m, span_seen(line.profile, straightedge()).value());
       for (std::size_t i = 0; i < gaps.size(); ++i) {
         StraightedgeGap gap = gaps[i];
         gap.left = line.cells[gap.left];
@@ -173,9 +172,9 @@ class Assessment {
     add_filler(grid, lines);
     for (const auto direction : {FlatnessDirection::along_row, FlatnessDirection::across_rows,
                                  FlatnessDirection::diagonal}) {
-      if (step_m(grid, direction) > half()) {
+      if (step_of(grid, direction).value() > half()) {
         result_.unseen.push_back(std::string(name_of(direction)) + " (heights " +
-                                 cm_text(step_m(grid, direction)) + " apart)");
+                                 cm_text(step_of(grid, direction).value()) + " apart)");
       }
     }
   }
@@ -203,7 +202,7 @@ class Assessment {
     }
   }
   [[nodiscard]] double rise(const HeightGrid& grid, std::size_t cell) const {
-    return rise_above_surroundings_mm(grid, cell, limit_.straightedge_m).value_or(0.0);
+    return rise_above_surroundings_mm(grid, cell, straightedge()).value_or(0.0);
   }
 
   void add_filler(const HeightGrid& grid, const std::vector<GridLine>& lines) {
@@ -215,7 +214,7 @@ class Assessment {
       height = *height - spot.mm;
     }
     filler.within_limit_after_grinding_l =
-        litres_of(least_fill_mm(ground, lines_of(ground, limit_.straightedge_m), limit_), ground);
+        litres_of(least_fill_mm(ground, lines_of(ground, straightedge()), limit_), ground);
     filler.to_high_plane_l = litres_of(fill_to_high_plane_mm(grid), grid);
     result_.filler = filler;
   }

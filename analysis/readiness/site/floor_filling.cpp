@@ -61,8 +61,8 @@ Sample mean_of(const std::vector<Sample>& samples) {
 }
 
 // The heights within reach of a cell but for itself; their places counted from it.
-std::vector<Sample> samples_round(const HeightGrid& grid, std::size_t cell, double reach_m) {
-  const double reach = reach_m * (1.0 + 1e-9);
+std::vector<Sample> samples_round(const HeightGrid& grid, std::size_t cell, base::Metres within) {
+  const double reach = within.value() * (1.0 + 1e-9);
   const auto columns = static_cast<long>(grid.columns);
   const auto rows = static_cast<long>(grid.rows());
   const long column = static_cast<long>(cell) % columns;
@@ -167,8 +167,8 @@ std::vector<double> fill_to_high_plane_mm(const HeightGrid& grid) {
 }
 
 std::optional<double> rise_above_surroundings_mm(const HeightGrid& grid, std::size_t cell,
-                                                 double reach_m) {
-  const std::vector<Sample> round = samples_round(grid, cell, reach_m);
+                                                 base::Metres reach) {
+  const std::vector<Sample> round = samples_round(grid, cell, reach);
   if (round.size() < 3) {
     return std::nullopt;
   }

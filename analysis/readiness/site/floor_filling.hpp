@@ -19,9 +19,10 @@ namespace analysis::readiness {
 [[nodiscard]] std::vector<double> fill_to_high_plane_mm(const HeightGrid& grid);
 
 // How far a height stands above (below: negative) the plane fitted by least squares to the heights
-// round it within `reach_m`, itself left out; nullopt where too few lie round it for a plane.
+// round it within `reach`, itself left out; nullopt where too few lie round it for a plane.
 [[nodiscard]] std::optional<double> rise_above_surroundings_mm(const HeightGrid& grid,
-                                                               std::size_t cell, double reach_m);
+                                                               std::size_t cell,
+                                                               base::Metres reach);
 
 // Litres of a fill in mm, each height standing for one spacing by one spacing.
 [[nodiscard]] double litres_of(const std::vector<double>& fill_mm, const HeightGrid& grid);

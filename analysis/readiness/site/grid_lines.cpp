@@ -19,7 +19,7 @@ constexpr double kHalf = 0.5 * (1.0 + 1e-9);
 class LineFinder {
  public:
   LineFinder(const HeightGrid& grid, const Step& step)
-      : grid_(grid), step_(step), step_m_(step_m(grid, step.direction)) {}
+      : grid_(grid), step_(step), step_m_(step_of(grid, step.direction).value()) {}
 
   void add_lines(std::vector<GridLine>& lines) const {
     for (std::size_t cell = 0; cell < grid_.heights_mm.size(); ++cell) {
@@ -63,21 +63,21 @@ class LineFinder {
 
 }  // namespace
 
-double step_m(const HeightGrid& grid, FlatnessDirection direction) {
+base::Metres step_of(const HeightGrid& grid, FlatnessDirection direction) {
   switch (direction) {
     case FlatnessDirection::along_row:
-      return grid.along_m;
+      return base::Metres{grid.along_m};
     case FlatnessDirection::across_rows:
-      return grid.between_m;
+      return base::Metres{grid.between_m};
     default:
-      return std::hypot(grid.along_m, grid.between_m);
+      return base::Metres{std::hypot(grid.along_m, grid.between_m)};
   }
 }
 
-std::vector<GridLine> lines_of(const HeightGrid& grid, double straightedge_m) {
+std::vector<GridLine> lines_of(const HeightGrid& grid, base::Metres straightedge) {
   std::vector<GridLine> lines;
   for (const Step& step : kSteps) {
-    if (step_m(grid, step.direction) <= straightedge_m * kHalf) {
+    if (step_of(grid, step.direction).value() <= straightedge.value() * kHalf) {
       LineFinder(grid, step).add_lines(lines);
     }
   }

@@ -16,8 +16,8 @@ struct GridLine {
 };
 
 // Distance from one height to the next in a direction of the grid.
-[[nodiscard]] double step_m(const HeightGrid& grid, FlatnessDirection direction);
+[[nodiscard]] base::Metres step_of(const HeightGrid& grid, FlatnessDirection direction);
 // All with three heights or more, in the directions whose step is half the straightedge at most.
-[[nodiscard]] std::vector<GridLine> lines_of(const HeightGrid& grid, double straightedge_m);
+[[nodiscard]] std::vector<GridLine> lines_of(const HeightGrid& grid, base::Metres straightedge);
 
 }  // namespace analysis::readiness

@@ -95,6 +95,11 @@ class RoomGuide {
 
   bool ask_flat(NoteOptions& note, const std::string& number) {
     dialogue_.say(number + std::string(question_of(SiteGate::flat)));
+    using analysis::readiness::text_from_number;
+    dialogue_.say("limit of this job: " + text_from_number(room_.flatness.within_mm, 1) +
+                      " mm in " + text_from_number(room_.flatness.straightedge_m, 2) + " m (" +
+                      room_.flatness.source + ")",
+                  2);
     dialogue_.say("why: panels over a hollow give at every step until their joints open", 2);
     const auto chosen = dialogue_.choose(kFlatChoices, kFlatExplained);
     if (!chosen) {
