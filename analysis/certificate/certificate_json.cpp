@@ -34,6 +34,7 @@ constexpr std::array kRedactablePaths = {
     RedactablePath{"subfloor_tests.dish.by", true},
     RedactablePath{"subfloor_tests.carbide.by", true},
     RedactablePath{"subfloor_tests.wood.by", true},
+    RedactablePath{"subfloor_tests.rh.by", true},
     RedactablePath{"assessment.gates.#.reason", false},
     RedactablePath{"assessment.gates.#.action", false},
 };

@@ -205,7 +205,7 @@ CertificateFacts FactsBuilder::facts() const {
     return test && test->at <= end ? test : std::decay_t<decltype(test)>();
   };
   evidence.subfloor_tests = {made(facts.subfloor_tests.dish), made(facts.subfloor_tests.carbide),
-                             made(facts.subfloor_tests.wood)};
+                             made(facts.subfloor_tests.wood), made(facts.subfloor_tests.rh)};
   facts.assessment = readiness::assess_room(facts.requirements, evidence);
   facts.dwell = s.replay.dwell();
   facts.excursions = s.log.excursions();

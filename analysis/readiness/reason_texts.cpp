@@ -77,8 +77,8 @@ constexpr Template kTemplates[] = {
      "{limit}{guard} ({source}).",
      ""},
     {"No probe measures the RH in the slab, and the floor has a limit of {limit} ({source}).",
-     "Set a probe into its sleeve in the slab and enter its channel; before drilling locate pipes, "
-     "cables and tendons."},
+     "Set a probe into its sleeve in the slab and enter its channel, or read probes by hand and "
+     "note an rh-test; before drilling locate pipes, cables and tendons."},
     {"Nobody has entered when slab RH probe {channel} was put in its sleeve; it has to settle for "
      "{settle} ({source}).",
      "Enter the time at which the probe was placed."},
@@ -99,6 +99,10 @@ constexpr Template kTemplates[] = {
      "Set more probes; before drilling locate pipes, cables and tendons."},
     {"The room has been in its band for {done}; a slab reading counts after {limit} ({source}).",
      "Keep the room in its band, as it will be in use."},
+    {" The probe test of {date} gave {value}.", ""},
+    {" The probe test of {date} gave {value}, not higher.", ""},
+    {" The probe test of {date} does not count: {problems}.", ""},
+    {" The probes that stay in the slab show {value} at most, not higher.", ""},
     // slab tests
     {"The {test} of {date} gave {value} at the wettest place (U {uncertainty}), the limit is "
      "{limit}{guard} ({source}).",
@@ -167,10 +171,12 @@ constexpr Template kTemplates[] = {
      ""},
     // what is wrong with a slab test
     {"too few places for this floor, {required} are asked for", ""},
-    {"the room was not as in use for at least 48 h before", ""},
+    {"the room was not as in use for at least {required} before", ""},
     {"a dish stood for less than 60 h", ""},
     {"a dish stood for more than 72 h", ""},
     {"a dish gained no mass, so its seal leaked or it was spent", ""},
+    {"a hole is not at the depth asked for, {required}", ""},
+    {"a probe was read less than {required} after its hole was drilled", ""},
     {"its values are outside what such a test can give", ""},
     // advice
     {"",

@@ -45,6 +45,11 @@ enum class ReasonKey : std::uint8_t {
   slab_too_wet,
   slab_too_few_probes,
   slab_not_in_service,
+  // Joined to the reason of the slab where probes were read by hand too.
+  slab_hand_beside_part,
+  slab_hand_lower_part,
+  slab_hand_unusable_part,
+  slab_channel_lower_part,
   slab_test_met,
   slab_test_missing,
   slab_test_problem,
@@ -80,6 +85,8 @@ enum class ReasonKey : std::uint8_t {
   slab_test_too_short,
   slab_test_too_long,
   slab_test_no_gain,
+  slab_test_wrong_depth,
+  slab_test_not_equilibrated,
   slab_test_impossible,
   // Advice; only the action is used.
   advice_dry_slab,

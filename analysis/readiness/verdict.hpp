@@ -75,6 +75,12 @@ struct DishTestNote {
   std::string by;
   UtcMicros at;
 };
+// Probes read by hand in drilled sleeves.
+struct RhTestNote {
+  RhInSlabTest test;
+  std::string by;
+  UtcMicros at;
+};
 struct CarbideTestNote {
   CarbideSurvey survey;
   std::string by;
@@ -96,6 +102,7 @@ struct SubfloorTests {
   std::optional<DishTestNote> dish;
   std::optional<CarbideTestNote> carbide;
   std::optional<WoodTestNote> wood;
+  std::optional<RhTestNote> rh;
 };
 
 struct RoomEvidence {

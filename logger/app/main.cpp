@@ -225,16 +225,17 @@ void add_laying_options(CLI::App* sub, NoteOptions& note) {
 }
 
 void add_note_command(CLI::App& app, CommandLine& line) {
-  CLI::App* sub =
-      command(app, line, "note",
-              "record what a person did or saw: delivery | gate GATE [met|not-met] | guide | "
-              "placement CHANNEL | calibration CHANNEL | dish-test | carbide-test | wood-test | "
-              "laying began|finished | acknowledge ALERT-KEY | remark TEXT",
-              [&](const Console& c) { return note(line.note, c); });
+  CLI::App* sub = command(
+      app, line, "note",
+      "record what a person did or saw: delivery | gate GATE [met|not-met] | guide | "
+      "placement CHANNEL | calibration CHANNEL | test-begun rh|dish | rh-test | dish-test | "
+      "carbide-test | wood-test | "
+      "laying began|finished | acknowledge ALERT-KEY | remark TEXT",
+      [&](const Console& c) { return note(line.note, c); });
   sub->add_option("JOBDIR", line.note.job_dir, "folder of the job")->required();
   sub->add_option("KIND", line.note.kind, "what is noted")->required();
   sub->add_option("SUBJECT", line.note.subject,
-                  "gate, channel, began or finished, key of an alert, or text");
+                  "gate, channel, rh or dish, began or finished, key of an alert, or text");
   sub->add_option("ANSWER", line.note.answer, "met or not-met, for a gate that is stated by hand");
   sub->add_option("--room", line.note.room, "needed when the job has several rooms");
   sub->add_option("--by", line.note.by, "who did or saw it")->required();
@@ -263,7 +264,19 @@ void add_note_command(CLI::App& app, CommandLine& line) {
   sub->add_option("--sample", line.note.samples_cm_percent,
                   "carbide test, once for each sample: CM-%");
   sub->add_option("--service-hours", line.note.service_hours,
-                  "dish test: how long the room had been as in use before");
+                  "rh and dish test: how long the room had been as in use before");
+  sub->add_option("--hole", line.note.holes,
+                  "rh test, once for each hole: depth in mm, humidity and temperature shown, as "
+                  "DEPTH,RH_PERCENT[,CELSIUS]");
+  sub->add_option("--drilled", line.note.drilled,
+                  "rh test: when the holes were drilled and their sleeves closed, RFC 3339; "
+                  "default: as noted by test-begun rh");
+  sub->add_option("--thickness", line.note.thickness_mm,
+                  "rh test: of the slab in mm; default: slab_build of job.json");
+  sub->add_flag("--both-faces", line.note.both_faces, "rh test: the slab dries from both faces");
+  sub->add_flag("--as-found", line.note.as_found,
+                "rh and dish test: keep a reading that was taken too early or too late; it does "
+                "not count");
   sub->add_flag("--heated", line.note.heated, "carbide test: a heated screed");
   sub->add_option(
       "--wood", line.note.wood_readings,

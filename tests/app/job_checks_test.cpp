@@ -193,8 +193,9 @@ TEST_CASE("A gate that nothing measures is warned of") {
   CHECK(
       warnings_of(with(kShortest, "\"slab\": null",
                        R"("slab": {"rh_high_percent_rh": 80, "source": "s"})")) ==
-      Lines{"job.json:5: rooms[0]: no slab_rh channel, so the verdict stays \"cannot tell\"; add "
-            "one, or say \"slab\": null when the floor lies on no mineral slab",
+      Lines{"job.json:5: rooms[0]: no slab_rh channel, so the verdict stays \"cannot tell\" "
+            "until probes are read by hand (dwellog note rh-test); add one, or say \"slab\": null "
+            "when the floor lies on no mineral slab",
             "job.json:5: rooms[0]: no slab_surface_temperature channel, so nobody can tell whether "
             "water condenses there and the verdict stays \"cannot tell\"; add a probe on the slab "
             "or subfloor",

@@ -97,6 +97,19 @@ TEST_CASE("PhotosAreCountedAndNamedByTheStartOfTheirDigests") {
   CHECK(notes.rows[2][3].text == "1 photo: 10023757.");
   CHECK(notes.rows[4][1].text == "Delivery of the cartons");
   CHECK(notes.rows[4][3].text == "2 photos: 10063352, 10071271.");
+  // Probes read by hand stand after the placements, with who read them.
+  analysis::readiness::RhTestNote probes{{}, "Bea Invented", facts.period.from};
+  probes.test.places = {
+      {analysis::base::Metres{0.04}, analysis::base::RelativeHumidity{0.742}, hours(26), {}},
+      {analysis::base::Metres{0.041}, analysis::base::RelativeHumidity{0.71}, hours(26), {}}};
+  facts.subfloor_tests.rh = probes;
+  const TableContent read = site_notes_content(source_of(facts));
+  REQUIRE(read.rows.size() == 7);
+  CHECK(read.rows[4][1].text == "Probe test of the slab");
+  CHECK(read.rows[4][2].text ==
+        "Bea Invented: 74.2 %RH at 40 mm, read 26 h after drilling; "
+        "71.0 %RH at 41 mm, read 26 h after drilling");
+  facts.subfloor_tests.rh.reset();
   // A photo of an older note of the gate is not lost with it.
   facts.photos[5].at = facts.photos[5].at - hours(1);
   CHECK(site_notes_content(source_of(facts)).rows.size() == 7);

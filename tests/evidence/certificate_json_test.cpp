@@ -69,6 +69,10 @@ TEST_CASE("ACertificateReadsBackAsItWasIssued") {
 
 namespace {
 
+std::size_t good_path_count(const std::string& path) {
+  return fields_from_facts(example::good().facts).count(path);
+}
+
 std::string checkpoint_line(std::uint64_t size, bool simulated = true) {
   const auto root = analysis::evidence::sha256_from_bytes("invented");
   std::string line =
@@ -110,6 +114,39 @@ TEST_CASE("WorkOnSiteLogAndTheCertificateBeforeAreReadBack") {
   const auto copy = redact_certificate(issued.certificate, out);
   REQUIRE(copy);
   CHECK(read_certificate(copy.value()).value().redacted == out);
+}
+
+TEST_CASE("ProbesReadByHandAreSignedOnlyWhereThereAreAny") {
+  CHECK(good_path_count("subfloor_tests.rh") == 0);
+  CertificateFacts declared = example::declared();
+  declared.requirements.slab = analysis::readiness::SlabRequirements{};
+  declared.subfloor_tests.rh = example::probe_test();
+  const auto issued = example::issue(declared, example::readings());
+  // Highest 74.2 %RH of 75: the job has no probe that stays in the slab.
+  const auto& gates = issued.facts.assessment.gates;
+  const auto slab = std::ranges::find(gates, "slab", &analysis::readiness::GateResult::id);
+  REQUIRE(slab != gates.end());
+  CHECK(slab->state == analysis::readiness::GateState::met);
+  const auto read = read_certificate(issued.certificate);
+  REQUIRE(read);
+  REQUIRE(read.value().facts.subfloor_tests.rh);
+  const auto& test = *read.value().facts.subfloor_tests.rh;
+  CHECK(test.by == "Tester D");
+  CHECK(test.at == example::kStart);
+  CHECK(test.test.thickness.value() == 0.1);
+  CHECK(test.test.service_conditions_held == std::chrono::hours(72));
+  REQUIRE(test.test.places.size() == 3);
+  CHECK(test.test.places[0].rh.value() == 0.742);
+  CHECK(test.test.places[0].equilibrated_for == std::chrono::hours(26));
+  CHECK_FALSE(test.test.places[0].slab);
+  CHECK(test.test.places[1].slab == analysis::base::Celsius{19.5});
+  const std::vector<std::string> out = {"subfloor_tests.rh.by"};
+  CHECK(read_certificate(redact_certificate(issued.certificate, out).value()).value().redacted ==
+        out);
+  CHECK(refusal([](auto& f) {
+          f.subfloor_tests.rh = example::probe_test();
+          f.subfloor_tests.rh->at = f.issued_at + Micros{1};
+        }).starts_with("subfloor_tests: "));
 }
 
 TEST_CASE("WorkAndLogThatContradictThemselvesAreNotIssued") {

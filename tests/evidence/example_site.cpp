@@ -44,6 +44,17 @@ void require(bool held, const std::string& fault) {
 
 }  // namespace
 
+readiness::RhTestNote probe_test() {
+  readiness::RhTestNote note{{}, "Tester D", kStart};
+  note.test.thickness = base::Metres{0.1};
+  note.test.floor = base::SquareMetres{24.5};
+  note.test.service_conditions_held = std::chrono::hours(72);
+  note.test.places.assign(
+      3, {base::Metres{0.04}, base::RelativeHumidity{0.742}, std::chrono::hours(26), {}});
+  note.test.places[1].slab = base::Celsius{19.5};
+  return note;
+}
+
 CertificateFacts declared(int hours) {
   CertificateFacts f;
   f.number = "room-1-1";

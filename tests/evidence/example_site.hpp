@@ -25,6 +25,8 @@ inline const std::string kSoftware = "dwellog test";
 
 // Facts without what comes out of the readings; the period is `hours` long.
 CertificateFacts declared(int hours = 60);
+// Of the same room; no part of declared().
+analysis::readiness::RhTestNote probe_test();
 // From the period's start to its end, both included; boot 2 begins after `reboot_after` records.
 std::vector<Reading> readings(int hours = 60, int reboot_after = 150);
 

@@ -28,6 +28,7 @@ example::CertificateFacts everything() {
   facts.instruments[0].channel.scale.value_at_zero = 0.5;
   facts.instruments[0].channel.scale.frozen_after = std::chrono::hours(6);
   facts.lost_records = {{"box-1", 1, 20, 21, "overflow"}};
+  facts.subfloor_tests.rh = example::probe_test();
   const std::string digest(64, 'a');
   facts.supersedes =
       certificate::SupersededFacts{"room-1-0", digest, "a channel was named wrongly"};

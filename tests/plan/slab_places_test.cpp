@@ -251,12 +251,16 @@ TEST_CASE("Places over a whole slab are shared among its rooms by area, one at l
 
 TEST_CASE("Marks for the drawing turn with the room") {
   const SlabPlaces found = places_in(kL, 3);
-  const auto marks = place_marks(found, 90.0);
-  REQUIRE(marks.size() == 3);
-  CHECK(marks[0].label == "T1");
-  for (std::size_t i = 0; i < marks.size(); ++i) {
-    CHECK(contains(turned(kL, 90.0), marks[i].at));
-    CHECK(marks[i].at.x_m == Approx(-found.places[i].at.y_m));
+  for (const double degrees : {90.0, 180.0, 33.0}) {
+    const Region drawn = turned(kL, degrees);
+    const auto marks = place_marks(found, kL, drawn);
+    REQUIRE(marks.size() == 3);
+    CHECK(marks[0].label == "T1");
+    for (std::size_t i = 0; i < marks.size(); ++i) {
+      const PlanPoint at = turned({{found.places[i].at}, {}}, degrees).outer.front();
+      CHECK(between(marks[i].at, at) < 1e-9);
+      CHECK(contains(drawn, marks[i].at));
+    }
   }
 }
 

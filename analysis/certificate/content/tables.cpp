@@ -3,6 +3,7 @@
 
 #include "analysis/certificate/content/content.hpp"
 #include "analysis/certificate/content/values.hpp"
+#include "analysis/readiness/reason_texts.hpp"
 #include "analysis/readiness/uncertainty/conformance.hpp"
 
 namespace analysis::certificate {
@@ -159,6 +160,20 @@ std::string list_heading(const char* title, const char* title_of, std::size_t sh
              : title;
 }
 
+constexpr const char* kProbeTest = "rh-test";
+
+std::string probes_text(const PagesTexts& texts, const readiness::RhTestNote& note) {
+  std::string text;
+  for (const readiness::RhTestPlace& place : note.test.places) {
+    text += (text.empty() ? "" : "; ") +
+            filled(texts.probe_place,
+                   {rh_text(place.rh),
+                    readiness::text_from_number(place.depth.value() * 1000.0, 0) + " mm",
+                    duration_text(place.equilibrated_for)});
+  }
+  return text;
+}
+
 bool belongs_to_a_note_shown_elsewhere(const CertificateFacts& facts, const PhotoFacts& photo) {
   const auto is_gate = [&](const readiness::SiteGateNote& note) {
     return photo.subject == "gate." + std::string(readiness::name_of(note.gate)) &&
@@ -167,7 +182,9 @@ bool belongs_to_a_note_shown_elsewhere(const CertificateFacts& facts, const Phot
   const auto is_placement = [&](const PlacementFacts& placement) {
     return photo.subject == "placement." + placement.channel_id && photo.at == placement.at;
   };
-  return std::ranges::any_of(facts.site_gates, is_gate) ||
+  const auto& probes = facts.subfloor_tests.rh;
+  return (probes && photo.subject == kProbeTest && photo.at == probes->at) ||
+         std::ranges::any_of(facts.site_gates, is_gate) ||
          std::ranges::any_of(facts.placements, is_placement);
 }
 
@@ -255,6 +272,12 @@ TableContent site_notes_content(const ContentSource& source) {
          {.text = filled(texts.placed, {placement.channel_id})},
          {.text = source.needed(placement.by) + (remark.empty() ? "" : ": " + remark)},
          {.text = photos_text(source, "placement." + placement.channel_id, placement.at)}});
+  }
+  if (const auto& probes = facts.subfloor_tests.rh) {
+    table.rows.push_back({{.text = moment_text(probes->at)},
+                          {.text = subject_label(texts, kProbeTest)},
+                          {.text = source.needed(probes->by) + ": " + probes_text(texts, *probes)},
+                          {.text = photos_text(source, kProbeTest, probes->at)}});
   }
   std::vector<std::pair<std::string, base::UtcMicros>> done;
   for (const PhotoFacts& photo : facts.photos) {

@@ -29,8 +29,10 @@ constexpr std::array<std::pair<std::string_view, std::string_view>, 18> kGateLab
     {"site.conditioned", "Building closed and conditioned"},
 }};
 
-constexpr std::array<std::pair<std::string_view, std::string_view>, 6> kNoteLabels{{
+constexpr std::array<std::pair<std::string_view, std::string_view>, 8> kNoteLabels{{
     {"delivery", "Delivery of the cartons"},
+    {"test-begun", "Test of the slab begun"},
+    {"rh-test", "Probe test of the slab"},
     {"dish-test", "Dish test of the slab"},
     {"carbide-test", "Carbide test of the slab"},
     {"wood-test", "Test of the wooden subfloor"},
@@ -206,6 +208,7 @@ const PagesTexts& english_texts() {
           .site_note_by = "By",
           .site_note_photos = "Photos",
           .placed = "{0} put in its place",
+          .probe_place = "{0} at {1}, read {2} after drilling",
           .photos_are_named = "Photos are named by the first 8 digits of their SHA-256.",
 
           .charts_title = "What was measured",

@@ -129,7 +129,8 @@ struct PagesWords {
   const char* site_note_what;
   const char* site_note_by;
   const char* site_note_photos;
-  const char* placed;  // {0} = channel
+  const char* placed;       // {0} = channel
+  const char* probe_place;  // {0} humidity, {1} depth, {2} time since drilling
   const char* photos_are_named;
 
   // Charts

@@ -71,9 +71,9 @@ Contradiction in_notes(const CertificateFacts& f) {
       return where + "noted at " + base::rfc3339_from_utc(note.at) + ", after the issue";
     }
   }
-  const auto& [dish, carbide, wood] = f.subfloor_tests;
+  const auto& [dish, carbide, wood, rh] = f.subfloor_tests;
   if ((dish && dish->at > f.issued_at) || (carbide && carbide->at > f.issued_at) ||
-      (wood && wood->at > f.issued_at)) {
+      (wood && wood->at > f.issued_at) || (rh && rh->at > f.issued_at)) {
     return "subfloor_tests: a test was noted after the issue";
   }
   return std::nullopt;

@@ -77,6 +77,21 @@ void describe_dish_test(Io& io, readiness::DishTestNote& t) {
 }
 
 template <class Io>
+void describe_rh_test(Io& io, readiness::RhTestNote& t) {
+  io.time("at", t.at);
+  io.number("thickness_m", t.test.thickness);
+  io.flag("dries_from_both_faces", t.test.dries_from_both_faces);
+  io.number("floor_m2", t.test.floor);
+  io.seconds("service_conditions_s", t.test.service_conditions_held);
+  io.list("places", t.test.places, [](auto& inner, auto& place) {
+    inner.number("depth_m", place.depth);
+    inner.number("rh_fraction", place.rh);
+    inner.seconds("equilibrated_s", place.equilibrated_for);
+    inner.optional("slab_celsius", place.slab, kNumber);
+  });
+}
+
+template <class Io>
 void describe_carbide_test(Io& io, readiness::CarbideTestNote& t) {
   io.time("at", t.at);
   io.number("floor_m2", t.survey.floor);
@@ -272,6 +287,9 @@ void describe_redactable(Io& io, CertificateFacts& f) {
   if (f.subfloor_tests.wood) {
     io.redactable_text("subfloor_tests.wood.by", f.subfloor_tests.wood->by);
   }
+  if (f.subfloor_tests.rh) {
+    io.redactable_text("subfloor_tests.rh.by", f.subfloor_tests.rh->by);
+  }
   for (std::size_t i = 0; i < f.assessment.gates.size(); ++i) {
     io.redactable_text(indexed("assessment.gates", i, "reason"), f.assessment.gates[i].reason);
     io.redactable_text(indexed("assessment.gates", i, "action"), f.assessment.gates[i].action);
@@ -295,6 +313,8 @@ void describe_facts(Io& io, CertificateFacts& f) {
               in_object([](auto& inner, auto& v) { describe_carbide_test(inner, v); }));
   io.optional("subfloor_tests.wood", f.subfloor_tests.wood,
               in_object([](auto& inner, auto& v) { describe_wood_test(inner, v); }));
+  io.later_optional("subfloor_tests.rh", f.subfloor_tests.rh,
+                    in_object([](auto& inner, auto& v) { describe_rh_test(inner, v); }));
   io.list("instruments", f.instruments,
           [](auto& inner, auto& v) { describe_instrument(inner, v); });
   io.list("site_gates", f.site_gates, [](auto& inner, auto& v) {

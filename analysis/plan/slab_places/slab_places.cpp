@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
-#include <numeric>
+#include <numbers>
 
 #include "analysis/plan/room/length_text.hpp"
 
@@ -357,7 +357,14 @@ std::vector<std::size_t> places_shared(const std::vector<SquareMetres>& rooms, s
   return shares;
 }
 
-std::vector<PlaceMark> place_marks(const SlabPlaces& places, double degrees) {
+std::vector<PlaceMark> place_marks(const SlabPlaces& places, const Region& room,
+                                   const Region& as_drawn) {
+  const auto direction = [](const Region& region) {
+    const PlanPoint a = region.outer[0];
+    const PlanPoint b = region.outer[1];
+    return std::atan2(b.y_m - a.y_m, b.x_m - a.x_m);
+  };
+  const double degrees = (direction(as_drawn) - direction(room)) * 180.0 / std::numbers::pi;
   std::vector<PlaceMark> marks;
   for (const SlabPlace& place : places.places) {
     marks.push_back(

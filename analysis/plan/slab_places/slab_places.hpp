@@ -67,11 +67,13 @@ struct SlabPlaces {
 [[nodiscard]] std::vector<std::size_t> places_shared(const std::vector<SquareMetres>& rooms,
                                                      std::size_t total);
 
-// For a drawing of the room turned by `degrees` (as `turned` does): where the marks go.
+// Where the marks go in a drawing of `room` turned about the origin.
 struct PlaceMark {
   PlanPoint at;
   std::string label;  // "T1", "T2" ... in the order of places
 };
-[[nodiscard]] std::vector<PlaceMark> place_marks(const SlabPlaces& places, double degrees);
+// REQUIRES: `as_drawn` is turned(room, some angle), its corners in the same order.
+[[nodiscard]] std::vector<PlaceMark> place_marks(const SlabPlaces& places, const Region& room,
+                                                 const Region& as_drawn);
 
 }  // namespace analysis::plan

@@ -40,6 +40,17 @@ inline constexpr Micros kAirWindow = base::micros_from_hours(3);
 [[nodiscard]] GateResult gate_from(std::string id, GateState state, ReasonKey key,
                                    std::initializer_list<TextArgument> arguments);
 
+// The newest test with probes read by hand in sleeves, as a result of the gate "slab".
+struct HandReadSlab {
+  GateResult result;
+  std::string date;
+  std::string problems;  // empty where it counts
+  std::optional<RelativeHumidity> highest;
+};
+// nullopt where none is noted. REQUIRES: a slab is required.
+[[nodiscard]] std::optional<HandReadSlab> hand_read_slab_from(const FloorRequirements& requirements,
+                                                              const RoomEvidence& evidence);
+
 // Of several results for one gate the one that decides: not met before unknown before met, the
 // first of equals. REQUIRES: at least one.
 [[nodiscard]] GateResult deciding_of(const std::vector<GateResult>& results);

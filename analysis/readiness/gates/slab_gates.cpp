@@ -10,6 +10,14 @@
 namespace analysis::readiness::gates {
 namespace {
 
+// While it settles a probe shows the air it was placed in, mostly drier than the slab. REQUIRES: it
+// was placed.
+std::optional<WindowValues> settled_values(const FloorRequirements& r, const RoomEvidence& evidence,
+                                           const ChannelEvidence& channel) {
+  return recent_values_from(channel, evidence.now, r.slab->averaging.value,
+                            r.longest_interval.value, *channel.placed_at + r.slab->settle.value);
+}
+
 GateResult slab_result(const FloorRequirements& r, const RoomEvidence& evidence,
                        const ChannelEvidence& channel) {
   const std::string id = "slab";
@@ -31,10 +39,7 @@ GateResult slab_result(const FloorRequirements& r, const RoomEvidence& evidence,
   if (!gives_values(channel, evidence.now, r.longest_interval.value)) {
     return no_value_result(id, ReasonKey::slab_no_value, channel, r, evidence.now);
   }
-  // While it settles the probe shows the air it was placed in, mostly drier than the slab.
-  const auto values =
-      recent_values_from(channel, evidence.now, slab.averaging.value, r.longest_interval.value,
-                         *channel.placed_at + slab.settle.value);
+  const auto values = settled_values(r, evidence, channel);
   const std::string averaging = base::text_from_duration(slab.averaging.value);
   if (!values) {
     return gate_from(id, GateState::unknown, ReasonKey::slab_too_little,
@@ -89,6 +94,47 @@ std::optional<GateResult> slab_conditions_result(const SlabRequirements& slab,
                       {"source", service->source}});
   }
   return std::nullopt;
+}
+
+// The highest mean of the probes that stay in the slab and may be read.
+std::optional<RelativeHumidity> highest_mean(const FloorRequirements& r,
+                                             const RoomEvidence& evidence) {
+  std::optional<RelativeHumidity> highest;
+  for (const ChannelEvidence* channel : channels_with(base::ChannelRole::slab_rh, evidence)) {
+    const auto values = channel->placed_at ? settled_values(r, evidence, *channel) : std::nullopt;
+    if (values && (!highest || values->mean > highest->value())) {
+      highest = RelativeHumidity{values->mean};
+    }
+  }
+  return highest;
+}
+
+// Probes that stay in the slab beside those read by hand: the higher value decides, and a test that
+// does not count decides nothing.
+GateResult higher_of(GateResult channels, HandReadSlab by_hand,
+                     std::optional<RelativeHumidity> mean) {
+  const auto with = [](GateResult result, ReasonKey part,
+                       std::initializer_list<TextArgument> arguments) {
+    result.reason += text_from(part, arguments).reason;
+    return result;
+  };
+  const TextArgument date{"date", by_hand.date};
+  if (by_hand.result.state == GateState::unknown) {
+    return with(std::move(channels), ReasonKey::slab_hand_unusable_part,
+                {date, {"problems", by_hand.problems}});
+  }
+  const bool channels_tell = channels.state != GateState::unknown && mean.has_value();
+  if (!channels_tell && by_hand.result.state == GateState::not_met) {
+    return by_hand.result;
+  }
+  const std::string value = text_from_rh(*by_hand.highest);
+  if (!channels_tell) {
+    return with(std::move(channels), ReasonKey::slab_hand_beside_part, {date, {"value", value}});
+  }
+  return *by_hand.highest > *mean
+             ? with(std::move(by_hand.result), ReasonKey::slab_channel_lower_part,
+                    {{"value", text_from_rh(*mean)}})
+             : with(std::move(channels), ReasonKey::slab_hand_lower_part, {date, {"value", value}});
 }
 
 GateResult condensation_result(const FloorRequirements& r, const RoomEvidence& evidence,
@@ -165,8 +211,14 @@ std::optional<GateResult> slab_gate(const FloorRequirements& r, const RoomEviden
   if (auto conditions = slab_conditions_result(*r.slab, evidence, results.size())) {
     results.push_back(std::move(*conditions));
   }
+  auto by_hand = hand_read_slab_from(r, evidence);
   if (!results.empty()) {
-    return deciding_of(results);
+    GateResult channels = deciding_of(results);
+    return by_hand ? higher_of(std::move(channels), std::move(*by_hand), highest_mean(r, evidence))
+                   : std::move(channels);
+  }
+  if (by_hand) {
+    return std::move(by_hand->result);
   }
   return gate_from(
       "slab", GateState::unknown, ReasonKey::slab_missing,

@@ -1,9 +1,12 @@
-// Gates about the tests a person makes below the floor: dish and carbide on a slab, pins in wood,
-// each in its own unit.
+// Gates about the tests a person makes below the floor: probes read by hand, dish and carbide on a
+// slab, pins in wood, each in its own unit.
 #include <algorithm>
+#include <cmath>
+#include <utility>
 
 #include "analysis/readiness/gates/gate_parts.hpp"
 #include "analysis/readiness/gates/gates.hpp"
+#include "analysis/readiness/slab/test_times.hpp"
 #include "analysis/readiness/uncertainty/conformance.hpp"
 
 namespace analysis::readiness::gates {
@@ -28,6 +31,14 @@ std::string carbide_text(double fraction) {
 constexpr TestKind kEmission{"slab_emission", "dish test", emission_text};
 std::string moisture_text(double fraction) { return text_from_share(fraction); }
 
+// A reading beyond a tenth must not look equal to a limit that it breaks.
+std::string probe_text(double fraction) {
+  const double tenths = fraction * 1000.0;
+  return text_from_rh(RelativeHumidity{fraction},
+                      std::abs(tenths - std::round(tenths)) < 1e-6 ? 1 : 3);
+}
+
+constexpr TestKind kProbes{"slab", "probe test", probe_text};
 constexpr TestKind kCarbide{"slab_carbide", "carbide test", carbide_text};
 constexpr TestKind kWood{"wood_subfloor", "pin test of the wood", moisture_text,
                          ReasonKey::advice_dry_wood};
@@ -35,14 +46,24 @@ constexpr TestKind kWood{"wood_subfloor", "pin test of the wood", moisture_text,
 // Meter, correction and spread between boards together: our assumption.
 constexpr base::MoistureContent kWoodUncertainty{0.01};
 
-std::string problem_text(SlabTestProblem problem, std::size_t places_required) {
+// What a test was asked to keep; of a dish and a probe only what it has.
+struct TestDemands {
+  std::size_t places = 0;
+  Micros service_conditions{0};
+  Micros equilibration{0};
+  Metres depth{0.0};
+};
+
+std::string problem_text(SlabTestProblem problem, const TestDemands& asked) {
+  const auto said = [](ReasonKey key, std::string required) {
+    return text_from(key, {{"required", std::move(required)}}).reason;
+  };
+  const auto hours = [](Micros time) { return text_from_number(base::hours_from(time), 0) + " h"; };
   switch (problem) {
     case SlabTestProblem::too_few_places:
-      return text_from(ReasonKey::slab_test_too_few,
-                       {{"required", std::to_string(places_required)}})
-          .reason;
+      return said(ReasonKey::slab_test_too_few, std::to_string(asked.places));
     case SlabTestProblem::service_conditions_too_short:
-      return text_from(ReasonKey::slab_test_service_conditions, {}).reason;
+      return said(ReasonKey::slab_test_service_conditions, hours(asked.service_conditions));
     case SlabTestProblem::exposure_too_short:
       return text_from(ReasonKey::slab_test_too_short, {}).reason;
     case SlabTestProblem::exposure_too_long:
@@ -50,20 +71,27 @@ std::string problem_text(SlabTestProblem problem, std::size_t places_required) {
     case SlabTestProblem::no_mass_gained:
       return text_from(ReasonKey::slab_test_no_gain, {}).reason;
     case SlabTestProblem::wrong_depth:
+      return said(ReasonKey::slab_test_wrong_depth,
+                  text_from_number(asked.depth.value() * 1000.0, 0) + " mm");
     case SlabTestProblem::not_equilibrated:
-      break;  // of RH probes only
+      return said(ReasonKey::slab_test_not_equilibrated, hours(asked.equilibration));
   }
   return {};
 }
 
+std::string problems_text(const std::vector<SlabTestProblem>& problems, const TestDemands& asked) {
+  std::string text;
+  for (const SlabTestProblem problem : problems) {
+    text += (text.empty() ? "" : "; ") + problem_text(problem, asked);
+  }
+  return text;
+}
+
 template <class Value>
 GateResult test_result(const TestKind& kind, const FloorRequirements& r, const Limit<Value>& limit,
-                       const SlabTestOutcome<Value>& outcome, UtcMicros at) {
+                       const SlabTestOutcome<Value>& outcome, UtcMicros at,
+                       const std::string& problems = {}) {
   const std::string date = text_from_date(at);
-  std::string problems;
-  for (const SlabTestProblem problem : outcome.problems) {
-    problems += (problems.empty() ? "" : "; ") + problem_text(problem, outcome.places_required);
-  }
   if (!problems.empty()) {
     return gate_from(kind.gate_id, GateState::unknown, ReasonKey::slab_test_problem,
                      {{"test", kind.name}, {"date", date}, {"problems", problems}});
@@ -134,9 +162,39 @@ std::optional<GateResult> slab_emission_gate(const FloorRequirements& r,
   if (!note) {
     return not_made(kEmission, limit);
   }
-  const auto outcome = emission_outcome_from(note->survey, {}, limit.value);
-  return outcome ? test_result(kEmission, r, limit, outcome.value(), note->at)
-                 : not_computable(kEmission, note->at);
+  const DishTestRules rules;
+  const auto outcome = emission_outcome_from(note->survey, rules, limit.value);
+  if (!outcome) {
+    return not_computable(kEmission, note->at);
+  }
+  const TestDemands asked{outcome.value().places_required, rules.service_conditions};
+  return test_result(kEmission, r, limit, outcome.value(), note->at,
+                     problems_text(outcome.value().problems, asked));
+}
+
+std::optional<HandReadSlab> hand_read_slab_from(const FloorRequirements& r,
+                                                const RoomEvidence& evidence) {
+  const auto& note = evidence.subfloor_tests.rh;
+  if (!note) {
+    return std::nullopt;
+  }
+  const RhTestRules rules = rh_test_rules_from(*r.slab);
+  RhInSlabTest test = note->test;
+  test.places_required = places_asked_from(*r.slab);
+  const auto outcome = rh_in_slab_outcome_from(test, rules, r.slab->rh_high.value);
+  HandReadSlab found{not_computable(kProbes, note->at), text_from_date(note->at),
+                     text_from(ReasonKey::slab_test_impossible, {}).reason, std::nullopt};
+  if (!outcome) {
+    return found;
+  }
+  const TestDemands asked{outcome.value().places_required, rules.service_conditions,
+                          rules.equilibration,
+                          rh_test_depth_from(test.thickness, test.dries_from_both_faces).value()};
+  found.problems = problems_text(outcome.value().problems, asked);
+  found.highest = outcome.value().highest;
+  found.result =
+      test_result(kProbes, r, r.slab->rh_high, outcome.value(), note->at, found.problems);
+  return found;
 }
 
 std::optional<GateResult> wood_subfloor_gate(const FloorRequirements& r,
@@ -172,8 +230,12 @@ std::optional<GateResult> slab_carbide_gate(const FloorRequirements& r,
     return not_made(kCarbide, limit);
   }
   const auto outcome = carbide_outcome_from(note->survey, limit.value);
-  return outcome ? test_result(kCarbide, r, limit, outcome.value(), note->at)
-                 : not_computable(kCarbide, note->at);
+  if (!outcome) {
+    return not_computable(kCarbide, note->at);
+  }
+  return test_result(
+      kCarbide, r, limit, outcome.value(), note->at,
+      problems_text(outcome.value().problems, TestDemands{outcome.value().places_required}));
 }
 
 }  // namespace analysis::readiness::gates

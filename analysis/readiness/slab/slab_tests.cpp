@@ -84,8 +84,9 @@ Result<SlabTestOutcome<RelativeHumidity>, DomainError> rh_in_slab_outcome_from(
   }
   judge(outcome, limit);
   outcome.standard_uncertainty = test.standard_uncertainty;
-  outcome.places_required = required.value();
-  note(outcome.problems, test.places.size() < required.value(), SlabTestProblem::too_few_places);
+  outcome.places_required = test.places_required.value_or(required.value());
+  note(outcome.problems, test.places.size() < outcome.places_required,
+       SlabTestProblem::too_few_places);
   note(outcome.problems, wrong_depth, SlabTestProblem::wrong_depth);
   note(outcome.problems, too_early, SlabTestProblem::not_equilibrated);
   note(outcome.problems, test.service_conditions_held < rules.service_conditions,

@@ -5,6 +5,7 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <optional>
 #include <vector>
 
 #include "analysis/base/result.hpp"
@@ -68,15 +69,17 @@ struct RhTestRules {
 struct RhTestPlace {
   Metres depth;
   RelativeHumidity rh;
-  Micros equilibrated_for{0};
+  Micros equilibrated_for{0};           // in its closed sleeve before it was read
+  std::optional<base::Celsius> slab{};  // as the probe showed it
 };
 struct RhInSlabTest {
   Metres thickness;
   bool dries_from_both_faces = false;
   SquareMetres floor;
   Micros service_conditions_held{0};
-  std::vector<RhTestPlace> places;              // at least one
-  RelativeHumidity standard_uncertainty{0.01};  // of one reading; our assumption
+  std::vector<RhTestPlace> places;               // at least one
+  std::optional<std::size_t> places_required{};  // nullopt = by the floor's area
+  RelativeHumidity standard_uncertainty{0.01};   // of one reading; our assumption
 };
 
 // 40 % of the thickness where it dries from one face, 20 % from two. Source: ASTM F2170-09, 10.2,

@@ -63,8 +63,8 @@ struct GateAnswerOptions {
 // `kind` and the words after it, as typed; the flags only where that kind takes them.
 struct NoteOptions {
   path job_dir;
-  std::string kind;  // delivery, gate, placement, calibration, dish-test, carbide-test, wood-test,
-                     // laying, remark
+  std::string kind;     // delivery, gate, placement, calibration, test-begun, rh-test, dish-test,
+                        // carbide-test, wood-test, laying, remark
   std::string subject;  // gate, channel, began or finished, or the remark's text
   std::string answer;   // gate only: met, not-met
   std::string room;
@@ -85,6 +85,11 @@ struct NoteOptions {
   std::vector<double> samples_cm_percent;
   std::optional<double> service_hours;
   bool heated = false;
+  bool as_found = false;               // rh-test, dish-test: kept though it does not count
+  std::vector<std::string> holes;      // rh-test only, each "DEPTH_MM,RH_PERCENT[,CELSIUS]"
+  std::string drilled;                 // rh-test only, RFC 3339; empty = by the note test-begun rh
+  std::optional<double> thickness_mm;  // rh-test only; nullopt = rooms[].slab_build
+  bool both_faces = false;             // rh-test only: the slab dries from both
   // wood-test only
   std::vector<std::string> wood_readings;  // each "SHOWN_PERCENT,CELSIUS"
   bool meter_compensates = false;

@@ -8,6 +8,7 @@
 #include "analysis/base/time.hpp"
 #include "analysis/plan/room/wall_stretch.hpp"
 #include "analysis/plan/room_plan.hpp"
+#include "analysis/plan/slab_places/slab_places.hpp"
 #include "analysis/plan/takeoff/order_terms.hpp"
 
 namespace logger::app {
@@ -24,6 +25,8 @@ struct JobPlan {
   std::optional<analysis::base::Celsius> kept_at;      // nullopt = the middle of the room's band
   double floor_bears_kg_per_m2 = 200.0;                // common practice, no source
   std::vector<analysis::plan::WallStretch> heaters;
+  analysis::plan::SlabPlaceRules slab_places;
+  std::optional<analysis::plan::WettestPlace> wettest;  // of the slab
   std::string source;
 };
 

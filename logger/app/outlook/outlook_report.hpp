@@ -89,7 +89,7 @@ struct SlabOutlook {
   double air_days = 0.0;                                   // recorded, behind it
   double horizon_years = 10.0;
   std::vector<SlabProbeOutlook> probes;
-  std::vector<std::string> tests;  // dish and carbide, a sentence each
+  std::vector<std::string> tests;  // by hand and under way, a sentence each
   std::vector<std::string> missing;
 };
 

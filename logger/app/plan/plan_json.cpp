@@ -76,27 +76,29 @@ ordered_json room_json(const PlannedRoom& planned) {
   for (const auto& stacking : planned.stackings) {
     stackings.push_back(stacking_json(stacking));
   }
-  return {{"id", planned.room->id},
-          {"floor_area_m2", plan.floor_area.value()},
-          {"panels", plan.panels},
-          {"cartons", planned.cartons},
-          {"remarks", plan.remarks},
-          {"parts", parts},
-          {"underlay", sheet_json(plan.underlay)},
-          {"barrier", sheet_json(plan.barrier)},
-          {"trim",
-           {{"wall_m", plan.trim.wall.value()},
-            {"bars", plan.trim.wall_lengths},
-            {"spacers", plan.trim.spacers},
-            {"between_equal_floors_m", plan.trim.t_moulding.value()},
-            {"to_lower_floor_m", plan.trim.reducer.value()},
-            {"to_edge_m", plan.trim.edge.value()},
-            {"between_parts_m", plan.joints.value()}}},
-          {"stackings", stackings},
-          {"stack_places", places_json(planned.places)},
-          {"laying_on", time_json(planned.room->plan->laying_on)},
-          {"deliver_by", time_json(planned.deliver_by)},
-          {"no_stacking_because", planned.no_stacking_because}};
+  return {
+      {"id", planned.room->id},
+      {"floor_area_m2", plan.floor_area.value()},
+      {"panels", plan.panels},
+      {"cartons", planned.cartons},
+      {"remarks", plan.remarks},
+      {"parts", parts},
+      {"underlay", sheet_json(plan.underlay)},
+      {"barrier", sheet_json(plan.barrier)},
+      {"trim",
+       {{"wall_m", plan.trim.wall.value()},
+        {"bars", plan.trim.wall_lengths},
+        {"spacers", plan.trim.spacers},
+        {"between_equal_floors_m", plan.trim.t_moulding.value()},
+        {"to_lower_floor_m", plan.trim.reducer.value()},
+        {"to_edge_m", plan.trim.edge.value()},
+        {"between_parts_m", plan.joints.value()}}},
+      {"stackings", stackings},
+      {"stack_places", places_json(planned.places)},
+      {"laying_on", time_json(planned.room->plan->laying_on)},
+      {"deliver_by", time_json(planned.deliver_by)},
+      {"no_stacking_because", planned.no_stacking_because},
+      {"slab_tests", planned.slab_tests ? json_from(*planned.slab_tests) : ordered_json(nullptr)}};
 }
 
 ordered_json order_json(const analysis::plan::OrderList& order) {

@@ -136,6 +136,11 @@ PackRoom pack_room_of(const PlannedRoom& planned, const PackSource& source) {
   pack.stacking = labelled(stacking_words(planned, source.imperial));
   pack.stacks = planned.places;
   pack.clear = planned.kept_clear;
+  pack.tests = labelled(slab_test_words(planned, source.imperial));
+  if (planned.slab_tests) {
+    pack.test_places =
+        place_marks(planned.slab_tests->places, pack.request->room, planned.plan.room);
+  }
   const auto noted = source.noted.find(room.id);
   for (const SiteGate gate : room.requirements.site_gates) {
     pack.gates.push_back(

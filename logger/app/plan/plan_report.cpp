@@ -112,6 +112,7 @@ Result<PlanReport> plan_report_from(const Job& job, const PlanQuestion& question
                                          room.plan->pack, 0, room.plan->waste_rule_fraction);
     planned.cartons = need.cartons_to_order;
     plan_stacking(planned, question);
+    planned.slab_tests = slab_tests_plan_from(job, room);
     report.rooms.push_back(std::move(planned));
   }
   if (!known) {

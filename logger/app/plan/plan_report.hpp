@@ -10,6 +10,7 @@
 #include "analysis/plan/stacking/stack_places.hpp"
 #include "analysis/plan/takeoff/order_list.hpp"
 #include "logger/app/job/job.hpp"
+#include "logger/app/plan/slab_tests_plan.hpp"
 #include "logger/store/error.hpp"
 
 namespace logger::app {
@@ -24,6 +25,7 @@ struct PlannedRoom {
   std::vector<analysis::plan::Outline> kept_clear;  // door swings and heaters, likewise
   std::string no_stacking_because;
   std::optional<UtcMicros> deliver_by;  // where job.json says when the floor is laid
+  std::optional<SlabTestsPlan> slab_tests = std::nullopt;  // nullopt = no slab below
 };
 struct PlanReport {
   std::string job_name;

@@ -19,6 +19,7 @@ class PlanText {
           {room.name, room.id, planned.plan.floor_area.value(), room.floor_product}, imperial_);
       lines(laying_words(planned, imperial_));
       lines(stacking_words(planned, imperial_));
+      lines(slab_test_words(planned, imperial_));
       text_ += "\n";
     }
     add_order();

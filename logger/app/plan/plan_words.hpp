@@ -19,6 +19,9 @@ struct PlanWords {
 // How and when to bring the cartons, up to two other ways, or why there is none.
 [[nodiscard]] std::vector<PlanWords> stacking_words(const PlannedRoom& planned, bool imperial);
 
+// Where, how deep and when the slab is tested; none where there is no slab.
+[[nodiscard]] std::vector<PlanWords> slab_test_words(const PlannedRoom& planned, bool imperial);
+
 [[nodiscard]] std::string plan_length_text(analysis::base::Metres metres, bool imperial);
 [[nodiscard]] std::string plan_area_text(analysis::base::SquareMetres area, bool imperial);
 

@@ -5,9 +5,12 @@
 
 namespace logger::app {
 
+using analysis::base::utc_from_rfc3339;
 using analysis::readiness::ChannelSetup;
 using analysis::readiness::RoomSetup;
 using analysis::readiness::SiteGateNote;
+using analysis::readiness::TestBegun;
+using analysis::readiness::TimedTest;
 using nlohmann::json;
 using store::Note;
 
@@ -74,6 +77,46 @@ analysis::readiness::DishTestNote dish_test_from(const Note& note, const JobRoom
                                   micros_from_hours(dish.value("exposure_hours", 0.0))});
   }
   return test;
+}
+
+analysis::readiness::RhTestNote rh_test_from(const Note& note, const JobRoom& room) {
+  using namespace analysis::base;
+  constexpr double kMillimetres = 1000.0;
+  const json content = content_of(note);
+  analysis::readiness::RhTestNote found{{}, note.by, note.at};
+  found.test.thickness = Metres{content.value("thickness_mm", 0.0) / kMillimetres};
+  found.test.dries_from_both_faces = content.value("both_faces", false);
+  found.test.floor = SquareMetres{room.floor_area_m2};
+  found.test.service_conditions_held = micros_from_hours(content.value("service_hours", 0.0));
+  const auto drilled = utc_from_rfc3339(content.value("drilled_at_utc", ""));
+  for (const json& hole : content.value("holes", json::array())) {
+    analysis::readiness::RhTestPlace place{Metres{hole.value("depth_mm", 0.0) / kMillimetres},
+                                           rh_from_percent(hole.value("rh_percent", 0.0)),
+                                           drilled ? note.at - *drilled : Micros{0}};
+    if (hole.contains("slab_celsius")) {
+      place.slab = Celsius{hole.value("slab_celsius", 0.0)};
+    }
+    found.test.places.push_back(place);
+  }
+  return found;
+}
+
+void add_begun_test(RoomNotes& notes, const Note& note) {
+  const auto test = analysis::readiness::timed_test_from_name(content_of(note).value("test", ""));
+  if (!test) {
+    return;
+  }
+  std::erase_if(notes.begun_tests, [&](const TestBegun& older) { return older.test == *test; });
+  notes.begun_tests.push_back({*test, note.at});
+  if (*test == TimedTest::rh) {
+    notes.sleeves_drilled_at = note.at;
+  }
+}
+
+// A result ends what began before it.
+void take_result(std::vector<TestBegun>& begun, TimedTest test, UtcMicros at) {
+  std::erase_if(begun,
+                [&](const TestBegun& older) { return older.test == test && older.at <= at; });
 }
 
 analysis::readiness::CarbideTestNote carbide_test_from(const Note& note, const JobRoom& room) {
@@ -194,6 +237,13 @@ RoomNotes room_notes_from(const JobRecords& records, const JobRoom& room,
       add_site_gate(found.site_gates, note);
     } else if (note.kind == "dish-test") {
       found.subfloor_tests.dish = dish_test_from(note, room);
+      take_result(found.begun_tests, TimedTest::dish, note.at);
+    } else if (note.kind == "rh-test") {
+      found.subfloor_tests.rh = rh_test_from(note, room);
+      take_result(found.begun_tests, TimedTest::rh, note.at);
+      found.sleeves_drilled_at = utc_from_rfc3339(content_of(note).value("drilled_at_utc", ""));
+    } else if (note.kind == "test-begun") {
+      add_begun_test(found, note);
     } else if (note.kind == "carbide-test") {
       found.subfloor_tests.carbide = carbide_test_from(note, room);
     } else if (note.kind == "wood-test") {

@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "analysis/readiness/room_replay.hpp"
+#include "analysis/readiness/slab/test_times.hpp"
 #include "analysis/readiness/verdict.hpp"
 #include "logger/app/job/job.hpp"
 #include "logger/app/room/account_json.hpp"
@@ -39,6 +40,8 @@ struct JobRecords {
 struct RoomNotes {
   std::vector<analysis::readiness::SiteGateNote> site_gates;
   analysis::readiness::SubfloorTests subfloor_tests;
+  std::vector<analysis::readiness::TestBegun> begun_tests;  // begun, and no result noted since
+  std::optional<UtcMicros> sleeves_drilled_at;  // as begun, or as the newest probe test says
 };
 // `until`: among the notes made of up to that moment.
 [[nodiscard]] RoomNotes room_notes_from(const JobRecords& records, const JobRoom& room,
@@ -75,6 +78,7 @@ class RoomTracker {
   [[nodiscard]] analysis::readiness::RoomEvidence evidence(UtcMicros now) const;
   [[nodiscard]] store::Account account() const;
   [[nodiscard]] const analysis::readiness::RoomReplay& replay() const { return replay_; }
+  [[nodiscard]] const RoomNotes& notes() const { return notes_; }
   [[nodiscard]] const std::string& room_id() const { return replay_.setup().room_id; }
 
  private:

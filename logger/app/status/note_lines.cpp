@@ -19,6 +19,10 @@ std::string count_text(const json& content, const char* key, const char* one, co
   return std::to_string(count) + ' ' + (count == 1 ? one : many);
 }
 
+std::string as_found_text(const json& content) {
+  return content.value("as_found", false) ? ", kept as found" : "";
+}
+
 std::string subject_text(const std::string& kind, const json& content) {
   if (kind == "gate") {
     const std::string grounds = content.value("grounds", "");
@@ -39,7 +43,13 @@ std::string subject_text(const std::string& kind, const json& content) {
     return content.value("alert_key", "");
   }
   if (kind == "dish-test") {
-    return count_text(content, "dishes", "dish", "dishes");
+    return count_text(content, "dishes", "dish", "dishes") + as_found_text(content);
+  }
+  if (kind == "rh-test") {
+    return count_text(content, "holes", "hole", "holes") + as_found_text(content);
+  }
+  if (kind == "test-begun") {
+    return content.value("test", "") == "rh" ? "sleeves drilled" : "dishes set";
   }
   if (kind == "carbide-test") {
     return count_text(content, "samples_percent", "sample", "samples");

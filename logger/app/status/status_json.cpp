@@ -44,6 +44,18 @@ ordered_json missing_json(const RoomStatus& room) {
   return missing;
 }
 
+ordered_json slab_tests_json(const RoomStatus& room) {
+  ordered_json tests = ordered_json::array();
+  for (const TestUnderWay& test : room.slab_tests) {
+    tests.push_back({{"test", name_of(test.begun.test)},
+                     {"begun_at_utc", time_json(test.begun.at)},
+                     {"read_from_utc", time_json(test.read.earliest)},
+                     {"read_until_utc", time_json(test.read.latest)},
+                     {"because", test.read.because}});
+  }
+  return tests;
+}
+
 ordered_json room_json(const RoomStatus& room) {
   ordered_json gates = ordered_json::array();
   for (const auto& gate : room.assessment.gates) {
@@ -86,6 +98,7 @@ ordered_json room_json(const RoomStatus& room) {
           {"gates", gates},
           {"missing", missing_json(room)},
           {"channels", channels},
+          {"slab_tests_begun", slab_tests_json(room)},
           {"last_certificate",
            room.certificate ? json_from_certificate(*room.certificate) : ordered_json(nullptr)}};
 }

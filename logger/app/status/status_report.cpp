@@ -112,6 +112,7 @@ RoomStatus room_status_from(const RoomTracker& tracker, const Job& job, const Jo
   const OutlookHistory no_history;
   status.forecast =
       forecast_from({job, room, tracker, evidence, status.assessment, no_history, now});
+  status.slab_tests = tests_under_way(tracker, room, now);
   for (const ChannelEvidence& channel : evidence.channels) {
     status.channels.push_back(channel_line_from(channel));
   }

@@ -11,6 +11,7 @@
 #include "logger/app/commands/job_folder.hpp"
 #include "logger/app/room/gate_notes.hpp"
 #include "logger/app/room/room_tracker.hpp"
+#include "logger/app/room/tests_under_way.hpp"
 #include "logger/app/status/alert_lines.hpp"
 #include "logger/app/status/certificate_lines.hpp"
 #include "logger/app/status/delivery_lines.hpp"
@@ -52,6 +53,7 @@ struct RoomStatus {
   ReadyForecast forecast;
   std::vector<ChannelStatusLine> channels;
   std::vector<MissingNote> missing;            // what nobody noted yet
+  std::vector<TestUnderWay> slab_tests;        // begun, without a result
   std::optional<CertificateLine> certificate;  // the last that no other took the place of
 };
 

@@ -173,6 +173,9 @@ void add_room(std::string& text, const RoomStatus& room, const StatusReport& rep
     add_gate(text, gate);
   }
   add_missing(text, room, report.job_folder);
+  for (const TestUnderWay& test : room.slab_tests) {
+    text += "\n  " + wrapped(sentence_from(test), 2) + '\n';
+  }
   text += "\n  Channel    measures                 value     age      state\n";
   for (const ChannelStatusLine& channel : room.channels) {
     add_channel(text, channel, report.now, imperial);

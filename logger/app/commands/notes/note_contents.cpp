@@ -1,13 +1,12 @@
 #include "logger/app/commands/notes/note_contents.hpp"
 
 #include <array>
-#include <charconv>
 #include <nlohmann/json.hpp>
 #include <string_view>
 #include <utility>
 
 #include "analysis/physics/salt_humidity.hpp"
-#include "analysis/readiness/reason_texts.hpp"
+#include "logger/app/commands/notes/note_values.hpp"
 
 namespace logger::app {
 
@@ -32,94 +31,28 @@ constexpr SaltName kSalts[] = {
     {"Mg(NO3)2", Salt::magnesium_nitrate}, {"NaCl", Salt::sodium_chloride},
     {"KCl", Salt::potassium_chloride},     {"K2SO4", Salt::potassium_sulfate}};
 
-// A number that may be typed for an option, with the unit that the refusal names.
-struct Range {
-  const char* name;
-  const char* unit;
-  double low;
-  double high;
-};
-
-std::vector<std::string_view> parts_of(std::string_view text) {
-  std::vector<std::string_view> parts;
-  while (true) {
-    const std::size_t comma = text.find(',');
-    parts.push_back(text.substr(0, comma));
-    if (comma == std::string_view::npos) {
-      return parts;
-    }
-    text.remove_prefix(comma + 1);
-  }
-}
-
-Result<double> checked(const std::string& option, double value, const Range& range) {
-  if (value >= range.low && value <= range.high) {
-    return value;
-  }
-  using analysis::readiness::text_from_number;
-  return failure(ErrorCode::invalid_input,
-                 option + ": " + range.name + " " + text_from_number(value, 4) + " " + range.unit +
-                     "; expected " + text_from_number(range.low, 4) + " to " +
-                     text_from_number(range.high, 4) + " " + range.unit);
-}
-
-Result<double> number_from(const std::string& option, std::string_view text, const Range& range) {
-  double value = 0.0;
-  const auto [end, fault] = std::from_chars(text.data(), text.data() + text.size(), value);
-  if (fault != std::errc() || end != text.data() + text.size()) {
-    return failure(ErrorCode::invalid_input, option + ": `" + std::string(text) +
-                                                 "` is no number; expected the " + range.name +
-                                                 " in " + range.unit);
-  }
-  return checked(option, value, range);
-}
-
-constexpr Range kCartonTemperature{"temperature", "°C", -40.0, 60.0};
-constexpr Range kMassGain{"mass gained", "g", -5.0, 100.0};
-constexpr Range kDishArea{"covered area", "m²", 0.001, 1.0};
-constexpr Range kExposure{"exposure", "h", 1.0, 500.0};
-constexpr Range kServiceTime{"time", "h", 0.0, 100000.0};
-constexpr Range kCarbide{"sample", "CM-%", 0.0, 15.0};
-constexpr Range kWoodShown{"moisture shown", "%", 6.0, 25.0};
-constexpr Range kWoodTemperature{"temperature of the wood", "°C", -10.0, 40.0};
-constexpr Range kSpeciesSlope{"slope", "% per %", 0.3, 3.0};
-constexpr Range kSpeciesOffset{"offset", "%", -10.0, 10.0};
-constexpr Range kShown{"humidity shown", "%RH", 0.0, 100.0};
-constexpr Range kSaltTemperature{"temperature of the salt", "°C", 5.0, 50.0};
-constexpr Range kSpread{"spread of the reading", "%RH", 0.0, 5.0};
+constexpr NoteRange kCartonTemperature{"temperature", "°C", -40.0, 60.0};
+constexpr NoteRange kWoodShown{"moisture shown", "%", 6.0, 25.0};
+constexpr NoteRange kWoodTemperature{"temperature of the wood", "°C", -10.0, 40.0};
+constexpr NoteRange kSpeciesSlope{"slope", "% per %", 0.3, 3.0};
+constexpr NoteRange kSpeciesOffset{"offset", "%", -10.0, 10.0};
+constexpr NoteRange kShown{"humidity shown", "%RH", 0.0, 100.0};
+constexpr NoteRange kSaltTemperature{"temperature of the salt", "°C", 5.0, 50.0};
+constexpr NoteRange kSpread{"spread of the reading", "%RH", 0.0, 5.0};
 
 // What the sensor shows over a salt is trusted to this when no spread is given. Our assumption.
 constexpr double kDefaultSpreadPercent = 0.2;
 
-Result<json> dish_from(const std::string& text) {
-  const std::string option = "--dish " + text;
-  const auto parts = parts_of(text);
-  if (parts.size() != 3) {
-    return failure(ErrorCode::invalid_input,
-                   option + ": expected GAIN,AREA,HOURS in g, m² and h, such as 6.0,0.0427,66");
-  }
-  const auto gain = number_from(option, parts[0], kMassGain);
-  const auto area = number_from(option, parts[1], kDishArea);
-  const auto hours = number_from(option, parts[2], kExposure);
-  for (const auto* part : {&gain, &area, &hours}) {
-    if (!*part) {
-      return store::Failure{part->error()};
-    }
-  }
-  return json{
-      {"mass_gain_g", gain.value()}, {"area_m2", area.value()}, {"exposure_hours", hours.value()}};
-}
-
 Result<std::pair<double, double>> pair_from(const std::string& option, std::string_view text,
-                                            const Range& first, const Range& second) {
-  const auto parts = parts_of(text);
+                                            const NoteRange& first, const NoteRange& second) {
+  const auto parts = note_parts(text);
   if (parts.size() != 2) {
     return failure(ErrorCode::invalid_input, option + ": expected two numbers, the " + first.name +
                                                  " in " + first.unit + " and the " + second.name +
                                                  " in " + second.unit + ", with a comma between");
   }
-  const auto one = number_from(option, parts[0], first);
-  const auto other = number_from(option, parts[1], second);
+  const auto one = note_number(option, parts[0], first);
+  const auto other = note_number(option, parts[1], second);
   if (!one || !other) {
     return store::Failure{!one ? one.error() : other.error()};
   }
@@ -128,7 +61,7 @@ Result<std::pair<double, double>> pair_from(const std::string& option, std::stri
 
 Result<FixedPoint> fixed_point_from(const std::string& text) {
   const std::string option = "--fixed-point " + text;
-  const auto parts = parts_of(text);
+  const auto parts = note_parts(text);
   if (parts.size() != 3 && parts.size() != 4) {
     return failure(ErrorCode::invalid_input,
                    option + ": expected SALT,SHOWN_PERCENT,CELSIUS, such as NaCl,74.1,21.5");
@@ -142,9 +75,9 @@ Result<FixedPoint> fixed_point_from(const std::string& text) {
                                                  "` is no salt known here; expected one of " +
                                                  salt_names());
   }
-  const auto shown = number_from(option, parts[1], kShown);
-  const auto celsius = number_from(option, parts[2], kSaltTemperature);
-  const auto spread = parts.size() == 4 ? number_from(option, parts[3], kSpread)
+  const auto shown = note_number(option, parts[1], kShown);
+  const auto celsius = note_number(option, parts[2], kSaltTemperature);
+  const auto spread = parts.size() == 4 ? note_number(option, parts[3], kSpread)
                                         : Result<double>(kDefaultSpreadPercent);
   for (const auto* part : {&shown, &celsius, &spread}) {
     if (!*part) {
@@ -173,48 +106,14 @@ std::string salt_names() {
 Result<json> delivery_content_from(const NoteOptions& options) {
   json content{{"remark", options.remark}};
   if (options.carton_celsius) {
-    const auto celsius = checked("--carton-celsius", *options.carton_celsius, kCartonTemperature);
+    const auto celsius =
+        checked_note_value("--carton-celsius", *options.carton_celsius, kCartonTemperature);
     if (!celsius) {
       return store::Failure{celsius.error()};
     }
     content["carton_celsius"] = celsius.value();
   }
   return content;
-}
-
-Result<json> dish_test_content_from(const NoteOptions& options) {
-  if (options.dishes.empty() || !options.service_hours) {
-    return failure(ErrorCode::invalid_input,
-                   "a dish-test needs --dish GAIN,AREA,HOURS for each dish and --service-hours");
-  }
-  const auto service = checked("--service-hours", *options.service_hours, kServiceTime);
-  if (!service) {
-    return store::Failure{service.error()};
-  }
-  json dishes = json::array();
-  for (const std::string& text : options.dishes) {
-    auto dish = dish_from(text);
-    if (!dish) {
-      return dish;
-    }
-    dishes.push_back(std::move(dish).value());
-  }
-  return json{{"dishes", dishes}, {"service_hours", service.value()}, {"remark", options.remark}};
-}
-
-Result<json> carbide_test_content_from(const NoteOptions& options) {
-  if (options.samples_cm_percent.empty()) {
-    return failure(ErrorCode::invalid_input,
-                   "a carbide-test needs --sample CM_PERCENT for each sample");
-  }
-  for (const double sample : options.samples_cm_percent) {
-    if (const auto fine = checked("--sample", sample, kCarbide); !fine) {
-      return store::Failure{fine.error()};
-    }
-  }
-  return json{{"samples_percent", options.samples_cm_percent},
-              {"heated", options.heated},
-              {"remark", options.remark}};
 }
 
 Result<json> wood_test_content_from(const NoteOptions& options) {

@@ -1,4 +1,4 @@
-// The content of notes that hold measured values: cartons' temperature, slab tests, fixed points.
+// The content of notes that hold measured values: cartons' temperature, pins in wood, fixed points.
 // Pure; every refusal is one line that names the option, the value and what was expected.
 #pragma once
 
@@ -11,9 +11,6 @@
 namespace logger::app {
 
 [[nodiscard]] store::Result<nlohmann::json> delivery_content_from(const NoteOptions& options);
-[[nodiscard]] store::Result<nlohmann::json> dish_test_content_from(const NoteOptions& options);
-[[nodiscard]] store::Result<nlohmann::json> carbide_test_content_from(const NoteOptions& options);
-
 [[nodiscard]] store::Result<nlohmann::json> wood_test_content_from(const NoteOptions& options);
 
 // Of the two --fixed-point options.

@@ -9,6 +9,8 @@
 #include "logger/app/commands/notes/gates/gate_content.hpp"
 #include "logger/app/commands/notes/note_contents.hpp"
 #include "logger/app/commands/notes/photo_files.hpp"
+#include "logger/app/commands/notes/slab/slab_test_contents.hpp"
+#include "logger/app/commands/notes/slab/slab_test_findings.hpp"
 #include "logger/app/daemon/real_clock.hpp"
 #include "logger/app/handover/laid_content.hpp"
 #include "logger/app/room/room_tracker.hpp"
@@ -133,6 +135,22 @@ Result<void> fill_gate(Note& note, const NoteOptions& options, OpenedJob& opened
   return {};
 }
 
+Result<void> fill_rh_test(Note& note, const NoteOptions& options, OpenedJob& opened) {
+  const auto records = job_records_from(*opened.store);
+  if (!records) {
+    return store::Failure{records.error()};
+  }
+  const JobRoom& room = *find_room(opened.job, note.room_id);
+  const auto before = room_notes_from(records.value(), room, note.at);
+  const auto content =
+      rh_test_content_from(options, {room.slab_build, before.sleeves_drilled_at, note.at});
+  if (!content) {
+    return store::Failure{content.error()};
+  }
+  note.content_json = store::json_line(content.value());
+  return {};
+}
+
 // Room and content of a note, by its kind; `row` takes what there is to tell.
 Result<void> fill(Note& note, const NoteOptions& options, OpenedJob& opened, NotedRow& row) {
   const Job& job = opened.job;
@@ -157,13 +175,14 @@ Result<void> fill(Note& note, const NoteOptions& options, OpenedJob& opened, Not
   if (options.kind == "gate") {
     return fill_gate(note, options, opened, row);
   }
+  if (options.kind == "rh-test") {
+    return fill_rh_test(note, options, opened);
+  }
   using Maker = Result<json> (*)(const NoteOptions&);
   static constexpr std::pair<std::string_view, Maker> kMakers[] = {
-      {"delivery", delivery_content_from},
-      {"dish-test", dish_test_content_from},
-      {"carbide-test", carbide_test_content_from},
-      {"wood-test", wood_test_content_from},
-      {"laying", laying_content}};
+      {"delivery", delivery_content_from},   {"test-begun", test_begun_content_from},
+      {"dish-test", dish_test_content_from}, {"carbide-test", carbide_test_content_from},
+      {"wood-test", wood_test_content_from}, {"laying", laying_content}};
   const auto maker = std::find_if(std::begin(kMakers), std::end(kMakers),
                                   [&](const auto& entry) { return entry.first == options.kind; });
   if (maker != std::end(kMakers)) {
@@ -178,8 +197,9 @@ Result<void> fill(Note& note, const NoteOptions& options, OpenedJob& opened, Not
     return failure(ErrorCode::invalid_input,
                    "note `" + options.kind + "`" +
                        (options.kind == "remark" ? " without text" : "") +
-                       "; expected delivery, gate, guide, placement, calibration, dish-test, "
-                       "carbide-test, wood-test, laying, acknowledge or remark");
+                       "; expected delivery, gate, guide, placement, calibration, "
+                       "test-begun, rh-test, dish-test, carbide-test, wood-test, laying, "
+                       "acknowledge or remark");
   }
   return {};
 }
@@ -291,6 +311,23 @@ Result<void> add_photos(Note& note, const NoteOptions& options, const JobFolder&
   return {};
 }
 
+// Of a test of the slab: its arithmetic and what it means, or why it may not be read yet.
+Result<void> add_findings(NotedRow& row, const Note& note, const NoteOptions& options,
+                          const OpenedJob& opened) {
+  const JobRoom* room = find_room(opened.job, note.room_id);
+  if (room == nullptr) {
+    return {};
+  }
+  const auto found = slab_test_findings_from(note, *room, options.as_found);
+  if (!found) {
+    return store::Failure{found.error()};
+  }
+  for (const std::string& sentence : found.value()) {
+    row.told.push_back("  " + wrapped(sentence, 2));
+  }
+  return {};
+}
+
 Result<NotedRow> append_note(Note& note, const NoteOptions& options, OpenedJob& opened) {
   NotedRow row;
   auto prepared = fill(note, options, opened, row);
@@ -298,6 +335,9 @@ Result<NotedRow> append_note(Note& note, const NoteOptions& options, OpenedJob& 
     prepared = check_laying(note, opened);
     prepared =
         prepared ? add_laid(note, options, *find_room(opened.job, note.room_id), row) : prepared;
+  }
+  if (prepared) {
+    prepared = add_findings(row, note, options, opened);
   }
   prepared = prepared ? add_photos(note, options, opened.folder) : prepared;
   if (!prepared) {
@@ -332,7 +372,10 @@ Result<void> check_note_options(const NoteOptions& o) {
                                  {"--fixed-point", !o.fixed_points.empty(), "calibration"},
                                  {"--carton-celsius", o.carton_celsius.has_value(), "delivery"},
                                  {"--dish", !o.dishes.empty(), "dish-test"},
-                                 {"--service-hours", o.service_hours.has_value(), "dish-test"},
+                                 {"--hole", !o.holes.empty(), "rh-test"},
+                                 {"--drilled", !o.drilled.empty(), "rh-test"},
+                                 {"--thickness", o.thickness_mm.has_value(), "rh-test"},
+                                 {"--both-faces", o.both_faces, "rh-test"},
                                  {"--sample", !o.samples_cm_percent.empty(), "carbide-test"},
                                  {"--heated", o.heated, "carbide-test"},
                                  {"--wood", !o.wood_readings.empty(), "wood-test"},
@@ -364,9 +407,15 @@ Result<void> check_note_options(const NoteOptions& o) {
                          (o.kind == "laying" ? "laying " + o.subject : o.kind));
     }
   }
+  if ((o.service_hours || o.as_found) && o.kind != "dish-test" && o.kind != "rh-test") {
+    return failure(ErrorCode::invalid_input,
+                   std::string(o.as_found ? "--as-found" : "--service-hours") +
+                       " belongs to a note of rh-test or dish-test, not of " + o.kind);
+  }
   // Words that no kind takes are a text without quotes, most often.
   const bool takes_subject = o.kind == "gate" || o.kind == "placement" || o.kind == "calibration" ||
-                             o.kind == "remark" || o.kind == "laying" || o.kind == "acknowledge";
+                             o.kind == "remark" || o.kind == "laying" || o.kind == "acknowledge" ||
+                             o.kind == "test-begun";
   const bool known_kind =
       takes_subject || o.kind == "delivery" || o.kind == "guide" || o.kind.ends_with("-test");
   const std::string& stray = o.kind == "gate" ? std::string() : o.answer;

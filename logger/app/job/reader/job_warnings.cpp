@@ -96,9 +96,11 @@ void warn_of_missing_channels(const Job& job, std::size_t index, int line, Findi
   const JobRoom& room = job.rooms[index];
   const std::string path = item_path("rooms", index);
   if (room.requirements.slab && !has_channel(job, room.id, ChannelRole::slab_rh)) {
-    findings.add_warning(line, path,
-                         "no slab_rh channel, so the verdict stays \"cannot tell\"; add one, or "
-                         "say \"slab\": null when the floor lies on no mineral slab");
+    findings.add_warning(
+        line, path,
+        "no slab_rh channel, so the verdict stays \"cannot tell\" until probes are "
+        "read by hand (dwellog note rh-test); add one, or say \"slab\": null when "
+        "the floor lies on no mineral slab");
   }
   if (room.requirements.slab && !has_channel(job, room.id, ChannelRole::slab_surface_temperature)) {
     findings.add_warning(

@@ -33,6 +33,10 @@ inline constexpr KeyRule kBarrierKeys[] = {text("roll_width", kRequired),
                                            text("roll_length", kRequired), text("lap", kOptional),
                                            text("upturn", kOptional)};
 inline constexpr ObjectKeys kBarrier{kBarrierKeys};
+inline constexpr KeyRule kSlabTestKeys[] = {
+    text("from_walls", kOptional), text("from_items", kOptional), text("apart", kOptional),
+    text("wettest_at", kOptional), text("wettest_because", kOptional)};
+inline constexpr ObjectKeys kSlabTests{kSlabTestKeys};
 inline constexpr KeyRule kPlanKeys[] = {text("size", kOptional),
                                         text_list("outline", 100),
                                         optional_list("fixed_items", 20, kFixedItem),
@@ -58,6 +62,7 @@ inline constexpr KeyRule kPlanKeys[] = {text("size", kOptional),
                                         number("kept_at_celsius", kOptional, 5, 40),
                                         number("floor_bears_kg_per_m2", kOptional, 20, 5000),
                                         whole_number("packs_delivered", kOptional, 0, 10000),
+                                        object("slab_tests", kOptional, kSlabTests),
                                         text("source", kRequired)};
 inline constexpr ObjectKeys kPlan{kPlanKeys};
 

@@ -46,6 +46,7 @@ class PlanReader {
     plan.waste_rule_fraction = view_.number("waste_percent").value_or(10.0) / 100.0;
     plan.packs_delivered = static_cast<int>(view_.whole_number("packs_delivered").value_or(0));
     read_sheets(plan);
+    read_slab_tests(plan);
     plan.source = view_.text("source").value_or("");
     return plan;
   }
@@ -75,18 +76,17 @@ class PlanReader {
   }
 
   // "X; Y"
-  std::optional<PlanPoint> corner(const JsonNode& node, const std::string& path) {
-    const auto mark = node.text.find(';');
-    const std::string_view text = node.text;
-    if (mark == std::string::npos) {
-      findings_.add_error(node.line, path,
+  std::optional<PlanPoint> corner_from(std::string_view text, int line, const std::string& path) {
+    const auto mark = text.find(';');
+    if (mark == std::string_view::npos) {
+      findings_.add_error(line, path,
                           in_quotes(text) + " is no corner; expected two lengths \"X; Y\"");
       return std::nullopt;
     }
     const auto x = length_from_text(text.substr(0, mark));
     const auto y = length_from_text(text.substr(mark + 1));
     if (!x || !y) {
-      findings_.add_error(node.line, path, x ? y.error() : x.error());
+      findings_.add_error(line, path, x ? y.error() : x.error());
       return std::nullopt;
     }
     return PlanPoint{x.value().value(), y.value().value()};
@@ -95,7 +95,8 @@ class PlanReader {
     Outline corners;
     const auto& items = view.items("outline");
     for (std::size_t i = 0; i < items.size(); ++i) {
-      if (const auto point = corner(items[i], item_path(key_path(path, "outline"), i))) {
+      if (const auto point =
+              corner_from(items[i].text, items[i].line, item_path(key_path(path, "outline"), i))) {
         corners.push_back(*point);
       }
     }
@@ -253,6 +254,30 @@ class PlanReader {
     if (plan.underlay_has_barrier && barrier.present()) {
       refuse(view_, path_, "barrier",
              "is not needed: the underlay has one; two would hold water between them");
+    }
+  }
+
+  void read_slab_tests(JobPlan& plan) {
+    const ObjectView tests = view_.object("slab_tests");
+    const std::string path = key_path(path_, "slab_tests");
+    put(tests, path, "from_walls", plan.slab_places.from_walls);
+    put(tests, path, "from_items", plan.slab_places.from_items);
+    put(tests, path, "apart", plan.slab_places.apart);
+    const auto at = tests.text("wettest_at");
+    const auto because = tests.text("wettest_because");
+    if (at.has_value() != because.has_value()) {
+      refuse(tests, path, at ? "wettest_at" : "wettest_because",
+             "wettest_at and wettest_because belong together: where, and why there");
+      return;
+    }
+    if (!at) {
+      return;
+    }
+    const auto point = corner_from(*at, tests.line_of("wettest_at"), key_path(path, "wettest_at"));
+    if (point && !findings_.has_errors() && !analysis::plan::contains(plan.request.room, *point)) {
+      refuse(tests, path, "wettest_at", in_quotes(*at) + " does not lie in the room");
+    } else if (point) {
+      plan.wettest = analysis::plan::WettestPlace{*point, *because};
     }
   }
 

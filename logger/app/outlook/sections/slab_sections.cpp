@@ -6,6 +6,7 @@
 #include "analysis/readiness/slab/forecast_evidence.hpp"
 #include "analysis/readiness/uncertainty/conformance.hpp"
 #include "logger/app/outlook/sections/room_sections.hpp"
+#include "logger/app/room/tests_under_way.hpp"
 
 namespace logger::app {
 
@@ -193,6 +194,12 @@ void add_tests(SlabOutlook& slab, const RoomFacts& facts) {
       slab.tests.push_back(gate.reason);
     }
   }
+  if (facts.evidence.subfloor_tests.rh) {
+    slab.tests.push_back(gate_of(facts, "slab")->reason);
+  }
+  for (const TestUnderWay& test : tests_under_way(facts.tracker, facts.room, facts.now)) {
+    slab.tests.push_back(sentence_from(test));
+  }
   const auto& requirements = *facts.room.requirements.slab;
   if (facts.evidence.subfloor_tests.dish && !requirements.emission_high) {
     slab.missing.push_back(
@@ -256,8 +263,9 @@ std::optional<SlabOutlook> slab_from(const RoomFacts& facts) {
   }
   if (slab.probes.empty()) {
     slab.missing.push_back(
-        "Nothing measures the slab at depth: the job has no channel of role slab_rh in this room "
-        "(boxes[].channels[].role).");
+        "Nothing measures the slab at depth all the time: the job has no channel of role slab_rh "
+        "in "
+        "this room (boxes[].channels[].role).");
   }
   add_build(slab, facts);
   add_forecasts(slab, facts);

@@ -1,0 +1,48 @@
+#include "logger/app/commands/notes/note_values.hpp"
+
+#include <charconv>
+
+#include "analysis/readiness/reason_texts.hpp"
+
+namespace logger::app {
+
+using store::ErrorCode;
+using store::failure;
+using store::Result;
+
+std::vector<std::string_view> note_parts(std::string_view text) {
+  std::vector<std::string_view> parts;
+  while (true) {
+    const std::size_t comma = text.find(',');
+    parts.push_back(text.substr(0, comma));
+    if (comma == std::string_view::npos) {
+      return parts;
+    }
+    text.remove_prefix(comma + 1);
+  }
+}
+
+Result<double> checked_note_value(const std::string& option, double value, const NoteRange& range) {
+  if (value >= range.low && value <= range.high) {
+    return value;
+  }
+  using analysis::readiness::text_from_number;
+  return failure(ErrorCode::invalid_input,
+                 option + ": " + range.name + " " + text_from_number(value, 4) + " " + range.unit +
+                     "; expected " + text_from_number(range.low, 4) + " to " +
+                     text_from_number(range.high, 4) + " " + range.unit);
+}
+
+Result<double> note_number(const std::string& option, std::string_view text,
+                           const NoteRange& range) {
+  double value = 0.0;
+  const auto [end, fault] = std::from_chars(text.data(), text.data() + text.size(), value);
+  if (fault != std::errc() || end != text.data() + text.size()) {
+    return failure(ErrorCode::invalid_input, option + ": `" + std::string(text) +
+                                                 "` is no number; expected the " + range.name +
+                                                 " in " + range.unit);
+  }
+  return checked_note_value(option, value, range);
+}
+
+}  // namespace logger::app
