@@ -1,5 +1,6 @@
 #include "analysis/plan/room_plan.hpp"
 
+#include <algorithm>
 #include <cmath>
 
 #include "analysis/plan/room/length_text.hpp"
@@ -7,23 +8,43 @@
 namespace analysis::plan {
 namespace {
 
+std::string length_text(double metres, bool imperial) {
+  return imperial ? imperial_text_from(Metres{metres}) : metric_text_from(Metres{metres});
+}
+
 std::optional<std::string> door_fault(const RoomPlanRequest& request) {
-  const Outline& walls = request.room.outer;
   for (const DoorPlace& place : request.doors) {
-    const std::string name = "the door in wall " + std::to_string(place.wall);
-    if (place.wall < 1 || static_cast<std::size_t>(place.wall) > walls.size()) {
-      return name + ": the room has walls 1 to " + std::to_string(walls.size());
+    const Outline& corners = request.room.outer;
+    const std::size_t walls = corners.size();
+    const std::string name =
+        "the door in wall " + std::to_string(given_wall(request.room, place.wall));
+    if (place.wall < 1 || static_cast<std::size_t>(place.wall) > walls) {
+      return name + ": the room has walls 1 to " + std::to_string(walls);
     }
-    const PlanPoint from = walls[static_cast<std::size_t>(place.wall) - 1];
-    const PlanPoint to = walls[static_cast<std::size_t>(place.wall) % walls.size()];
-    const double wall = std::hypot(to.x_m - from.x_m, to.y_m - from.y_m);
-    if (place.from_corner.value() + place.door.width.value() > wall + 1e-6) {
-      return name + " ends " +
-             metric_text_from(Metres{place.from_corner.value() + place.door.width.value() - wall}) +
-             " beyond it";
+    const PlanPoint from = corners[static_cast<std::size_t>(place.wall) - 1];
+    const PlanPoint to = corners[static_cast<std::size_t>(place.wall) % walls];
+    const double length = std::hypot(to.x_m - from.x_m, to.y_m - from.y_m);
+    const double end = place.from_corner.value() + place.door.width.value();
+    if (end > length + 1e-6) {
+      return name + " ends " + metric_text_from(Metres{end - length}) + " beyond it";
     }
   }
   return std::nullopt;
+}
+
+std::optional<std::string> pipe_fault(const RoomPlanRequest& request) {
+  for (const PipePlace& pipe : request.pipes) {
+    if (!contains(request.room, pipe.centre)) {
+      return pipe.name + " at " + metric_text_from(Metres{pipe.centre.x_m}) + "; " +
+             metric_text_from(Metres{pipe.centre.y_m}) + " does not lie inside the room";
+    }
+  }
+  return std::nullopt;
+}
+
+double turn_of(const RoomPlanRequest& request) {
+  const double rows = request.rows_degrees.value_or(request.light_degrees.value_or(0.0));
+  return (request.begin_at_far_side ? 180.0 : 0.0) - rows;
 }
 
 // Where joints lie between `low` and `high` so that no part is longer than `most`.
@@ -39,13 +60,6 @@ std::vector<double> joints_between(double low, double high, std::optional<Metres
   return joints;
 }
 
-std::string joint_text(const char* direction, double size, double limit, std::size_t joints) {
-  return "the floor is " + metric_text_from(Metres{size}) + " " + direction +
-         " the rows, more than " + metric_text_from(Metres{limit}) + ": " + std::to_string(joints) +
-         (joints == 1 ? " joint with a profile" : " joints with profiles") +
-         ", since it would swell and shrink as one piece";
-}
-
 // Ends of the parts along one axis, each a gap away from the joint.
 std::vector<std::pair<double, double>> parts_of(double low, double high,
                                                 const std::vector<double>& joints, double gap) {
@@ -59,78 +73,257 @@ std::vector<std::pair<double, double>> parts_of(double low, double high,
   return parts;
 }
 
-}  // namespace
+// Length of what lies on the floor along lines across its rows' direction.
+double profile_length(const Region& floor, const std::vector<double>& lines) {
+  const Bounds all = bounds_of(floor.outer);
+  double length = 0.0;
+  for (const double y : lines) {
+    for (const Stretch& run : stretches_between(floor, y - 1e-3, y + 1e-3, all)) {
+      length += run.high_x_m - run.low_x_m;
+    }
+  }
+  return length;
+}
 
-base::Result<RoomPlan, std::string> room_plan_from(const RoomPlanRequest& request) {
-  if (auto fault = door_fault(request)) {
-    return base::Failure{std::move(*fault)};
-  }
-  RoomPlan plan;
-  plan.room =
-      turned(request.room, (request.begin_at_far_side ? 180.0 : 0.0) - request.rows_degrees);
-  auto floor = inset(plan.room, request.wall_gap);
-  if (!floor) {
-    return base::Failure{floor.error()};
-  }
-  plan.floor = std::move(floor).value();
-  plan.floor_area = area_of(request.room);
-  const Bounds all = bounds_of(plan.floor.outer);
-  const auto across = joints_between(all.low_y_m, all.high_y_m, request.widest);
-  const auto along = joints_between(all.low_x_m, all.high_x_m, request.longest);
-  if (!across.empty()) {
-    plan.remarks.push_back(
-        joint_text("across", all.high_y_m - all.low_y_m, request.widest.value(), across.size()));
-  }
-  if (!along.empty()) {
-    plan.remarks.push_back(
-        joint_text("along", all.high_x_m - all.low_x_m, request.longest->value(), along.size()));
-  }
-  double joints = 0.0;
-  for (const double y : across) {
-    for (const Stretch& run : stretches_between(plan.floor, y - 1e-3, y + 1e-3, all)) {
-      joints += run.high_x_m - run.low_x_m;
+// The wall along the rows whose middle lies lowest, else the corner that does.
+std::string first_row_text(const RoomPlanRequest& request, const Region& turned_room) {
+  constexpr double kAlong = 0.05;  // of its length: how far a wall may rise
+  const Outline& corners = turned_room.outer;
+  const int walls = static_cast<int>(corners.size());
+  int best_wall = 0;
+  int lowest_corner = 1;
+  double best = 0.0;
+  double lowest = corners.front().y_m;
+  for (int i = 1; i <= walls; ++i) {
+    const PlanPoint from = corners[static_cast<std::size_t>(i) - 1];
+    const PlanPoint to = corners[static_cast<std::size_t>(i % walls)];
+    const double middle = (from.y_m + to.y_m) / 2.0;
+    if (std::abs(to.y_m - from.y_m) <= kAlong * std::abs(to.x_m - from.x_m) &&
+        (best_wall == 0 || middle < best)) {
+      best_wall = i;
+      best = middle;
+    }
+    if (from.y_m < lowest - 1e-6) {
+      lowest = from.y_m;
+      lowest_corner = i;
     }
   }
-  const Region upright = turned(plan.floor, 90.0);
-  const Bounds upright_all = bounds_of(upright.outer);
-  for (const double x : along) {
-    for (const Stretch& run : stretches_between(upright, x - 1e-3, x + 1e-3, upright_all)) {
-      joints += run.high_x_m - run.low_x_m;
+  const Bounds all = bounds_of(corners);
+  if (best_wall == 0 || best > all.low_y_m + request.panel.width.value()) {
+    return "at corner " + std::to_string(given_corner(turned_room, lowest_corner));
+  }
+  const int wall = given_wall(turned_room, best_wall);
+  return "along the wall from corner " + std::to_string(wall) + " to " +
+         std::to_string(wall % walls + 1);
+}
+
+class RoomPlanner {
+ public:
+  explicit RoomPlanner(const RoomPlanRequest& request) : request_(request) {}
+
+  base::Result<RoomPlan, std::string> plan() {
+    plan_.turned_degrees = turn_of(request_);
+    plan_.room = turned(request_.room, plan_.turned_degrees);
+    auto floor = inset(plan_.room, request_.wall_gap);
+    if (!floor) {
+      return base::Failure{floor.error()};
+    }
+    plan_.floor = std::move(floor).value();
+    plan_.floor_area = area_of(request_.room);
+    plan_.first_row = first_row_text(request_, plan_.room);
+    divide();
+    if (auto fault = lay()) {
+      return base::Failure{std::move(*fault)};
+    }
+    check_gaps();
+    add_openings();
+    if (auto fault = take_off()) {
+      return base::Failure{std::move(*fault)};
+    }
+    return std::move(plan_);
+  }
+
+ private:
+  void divide() {
+    const Bounds all = bounds_of(plan_.floor.outer);
+    const auto across = joints_between(all.low_y_m, all.high_y_m, request_.widest);
+    const auto along = joints_between(all.low_x_m, all.high_x_m, request_.longest);
+    say_joints(true, all.high_y_m - all.low_y_m, request_.widest, across.size());
+    say_joints(false, all.high_x_m - all.low_x_m, request_.longest, along.size());
+    // A quarter turn takes x to y.
+    plan_.joints = Metres{profile_length(plan_.floor, across) +
+                          profile_length(turned(plan_.floor, 90.0), along)};
+    const double gap = request_.wall_gap.value();
+    for (const auto& [low_y, high_y] : parts_of(all.low_y_m, all.high_y_m, across, gap)) {
+      for (const auto& [low_x, high_x] : parts_of(all.low_x_m, all.high_x_m, along, gap)) {
+        plan_.parts.push_back({{low_x, high_x, low_y, high_y}, {}});
+      }
     }
   }
-  plan.joints = Metres{joints};
-  const double gap = request.wall_gap.value();
-  for (const auto& [low_y, high_y] : parts_of(all.low_y_m, all.high_y_m, across, gap)) {
-    for (const auto& [low_x, high_x] : parts_of(all.low_x_m, all.high_x_m, along, gap)) {
-      FloorPart part{{low_x, high_x, low_y, high_y}, {}};
-      auto rows = row_layout_from({plan.floor, part.field, request.panel, request.rules});
+
+  void say_joints(bool across, double size, std::optional<Metres> limit, std::size_t joints) {
+    if (joints == 0) {
+      return;
+    }
+    plan_.remarks.push_back(remark_from([&](bool imperial) {
+      return "the floor is " + length_text(size, imperial) + (across ? " across" : " along") +
+             " the rows, more than " + length_text(limit->value(), imperial) + ": " +
+             std::to_string(joints) +
+             (joints == 1 ? " joint with a profile" : " joints with profiles") +
+             ", since it would swell and shrink as one piece";
+    }));
+    if (const auto whole =
+            gap_check_from(Metres{size}, across, request_.wall_gap, request_.climate)) {
+      Remark why = remark_of(whole.value(), request_.climate);
+      plan_.remarks.push_back({"without it: " + why.metric, "without it: " + why.imperial});
+    }
+  }
+
+  std::optional<std::string> lay() {
+    for (FloorPart& part : plan_.parts) {
+      auto rows = row_layout_from(
+          {plan_.floor, part.field, request_.panel, request_.rules, request_.effort});
       if (!rows) {
-        return base::Failure{rows.error()};
+        return rows.error();
       }
       part.layout = std::move(rows).value();
-      for (const std::string& exception : part.layout.exceptions) {
-        plan.remarks.push_back(exception);
+      plan_.panels += part.layout.panels;
+      say_rows(part);
+    }
+    return std::nullopt;
+  }
+
+  void say_rows(const FloorPart& part) {
+    const std::string where = plan_.parts.size() == 1
+                                  ? ""
+                                  : "part " + std::to_string(&part - plan_.parts.data() + 1) + ", ";
+    const RowLayout& layout = part.layout;
+    if (layout.saved_by_widths > 0) {
+      plan_.remarks.push_back(remark_from([&](bool imperial) {
+        const auto width = [&](const Row& row) {
+          return sawn_text_from(Metres{row.high_y_m - row.low_y_m}, imperial);
+        };
+        return where + "the first row is " + width(layout.rows.front()) + " and the last one " +
+               width(layout.rows.back()) +
+               " wide, not alike, so that a row ends where a wall begins: " +
+               std::to_string(layout.saved_by_widths) +
+               (layout.saved_by_widths == 1 ? " panel less" : " panels less");
+      }));
+    }
+    for (const RuleBreak& broken : layout.breaks) {
+      plan_.remarks.push_back(
+          remark_from([&](bool imperial) { return where + text_from(broken, imperial); }));
+    }
+  }
+
+  // What the parts need as they are: the widest across the rows, the longest along them.
+  void check_gaps() {
+    for (const bool across : {true, false}) {
+      double run = 0.0;
+      for (const FloorPart& part : plan_.parts) {
+        const Bounds& field = part.field;
+        run =
+            std::max(run, across ? field.high_y_m - field.low_y_m : field.high_x_m - field.low_x_m);
       }
-      plan.panels += part.layout.panels;
-      plan.parts.push_back(std::move(part));
+      const auto check = gap_check_from(Metres{run}, across, request_.wall_gap, request_.climate);
+      if (!check) {
+        continue;  // a run or climate outside of what the formula is for: nothing is said
+      }
+      plan_.gaps.push_back(check.value());
+      if (!check.value().at_limit.fits) {
+        plan_.remarks.push_back(remark_of(check.value(), request_.climate));
+      }
     }
   }
-  if (request.underlay) {
-    plan.underlay = underlay_need_from(plan.room, *request.underlay);
-  }
-  if (request.barrier) {
-    auto barrier = barrier_need_from(plan.room, *request.barrier, request.barrier_rules);
-    if (!barrier) {
-      return base::Failure{barrier.error()};
+
+  void add_openings() {
+    for (const PipePlace& pipe : request_.pipes) {
+      PipePlace moved = pipe;
+      moved.centre = turned(Region{{pipe.centre}, {}}, plan_.turned_degrees).outer.front();
+      const auto part =
+          std::find_if(plan_.parts.begin(), plan_.parts.end(), [&](const FloorPart& each) {
+            return moved.centre.y_m >= each.field.low_y_m &&
+                   moved.centre.y_m < each.field.high_y_m &&
+                   moved.centre.x_m >= each.field.low_x_m && moved.centre.x_m < each.field.high_x_m;
+          });
+      plan_.pipes.push_back(hole_from(moved, part == plan_.parts.end() ? RowLayout{} : part->layout,
+                                      request_.wall_gap));
+      plan_.remarks.push_back(remark_of(plan_.pipes.back()));
     }
-    plan.barrier = std::move(barrier).value();
+    say_doors();
   }
-  std::vector<Door> doors;
-  for (const DoorPlace& place : request.doors) {
-    doors.push_back(place.door);
+
+  void say_doors() {
+    std::string walls;
+    for (const DoorPlace& door : request_.doors) {
+      const std::string wall = std::to_string(given_wall(request_.room, door.wall));
+      walls += (walls.empty() ? "" : ", ") + wall;
+      if (door.joint || !door.adjoins.empty()) {
+        const std::string why = door.adjoins.empty()
+                                    ? " is asked for"
+                                    : ", since the floor of " + door.adjoins + " adjoins";
+        plan_.remarks.push_back(remark_from([&](bool imperial) {
+          return "the door in wall " + wall + ": a joint with a profile in the doorway" + why +
+                 "; a gap of " + sawn_text_from(request_.wall_gap, imperial) +
+                 " at each side of it";
+        }));
+      }
+    }
+    if (!walls.empty()) {
+      plan_.remarks.push_back(remark_from([&](bool imperial) {
+        return (request_.doors.size() == 1 ? "door in wall " : "doors in walls ") + walls +
+               ": undercut the frames; the floor runs under them and keeps its gap of " +
+               sawn_text_from(request_.wall_gap, imperial) + " to the wall behind";
+      }));
+    }
   }
-  plan.trim = trim_need_from(plan.room, doors, request.trim_bar);
-  return plan;
+
+  std::optional<std::string> take_off() {
+    if (request_.underlay) {
+      plan_.underlay = underlay_need_from(plan_.room, *request_.underlay);
+    }
+    if (request_.barrier) {
+      auto barrier = barrier_need_from(plan_.room, *request_.barrier, request_.barrier_rules);
+      if (!barrier) {
+        return barrier.error();
+      }
+      plan_.barrier = std::move(barrier).value();
+    }
+    std::vector<Door> doors;
+    for (const DoorPlace& place : request_.doors) {
+      doors.push_back(place.door);
+    }
+    plan_.trim = trim_need_from(plan_.room, doors, request_.trim_bar);
+    return std::nullopt;
+  }
+
+  const RoomPlanRequest& request_;
+  RoomPlan plan_;
+};
+
+}  // namespace
+
+std::optional<std::string> room_plan_fault(const RoomPlanRequest& request) {
+  auto fault = door_fault(request);
+  if (!fault) {
+    fault = pipe_fault(request);
+  }
+  if (fault) {
+    return fault;
+  }
+  const auto floor = inset(turned(request.room, turn_of(request)), request.wall_gap);
+  if (!floor) {
+    return floor.error();
+  }
+  return layout_fault({floor.value(), bounds_of(floor.value().outer), request.panel, request.rules,
+                       request.effort});
+}
+
+base::Result<RoomPlan, std::string> room_plan_from(const RoomPlanRequest& request) {
+  if (auto fault = room_plan_fault(request)) {
+    return base::Failure{std::move(*fault)};
+  }
+  return RoomPlanner(request).plan();
 }
 
 }  // namespace analysis::plan

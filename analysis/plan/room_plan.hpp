@@ -6,30 +6,38 @@
 #include <string>
 #include <vector>
 
+#include "analysis/plan/gaps/gap_check.hpp"
+#include "analysis/plan/gaps/pipe_holes.hpp"
 #include "analysis/plan/layout/row_layout.hpp"
 #include "analysis/plan/room/outline.hpp"
 #include "analysis/plan/takeoff/take_off.hpp"
 
 namespace analysis::plan {
 
-// In the wall from corner `wall` (from 1) to the next one.
+// In the wall from corner `wall` of the region (from 1) to the next one.
 struct DoorPlace {
   int wall = 0;
   Metres from_corner;
   Door door;
+  bool joint = false;   // a movement joint in the doorway is asked for
+  std::string adjoins;  // the room beyond, whose floor adjoins: a joint too; empty = none
 };
 
 // Limits: common practice, no source; the floor's own instructions win.
 struct RoomPlanRequest {
   Region room;  // walls as measured; passed region_from
   std::vector<DoorPlace> doors;
-  double rows_degrees = 0.0;  // direction of the rows, anticlockwise from x: along the main light
-  bool begin_at_far_side = false;  // first row at the high end of y once turned
+  std::vector<PipePlace> pipes;
+  std::optional<double> rows_degrees;   // of the rows, anticlockwise from x; wins over the light
+  std::optional<double> light_degrees;  // of the main light: the rows lie along it
+  bool begin_at_far_side = false;       // first row at the high end of y once turned
   PanelSize panel;
   LayoutRules rules;
+  LayoutEffort effort = LayoutEffort::thorough;
   Metres wall_gap{0.010};
   Metres widest{7.0};             // across the rows: beyond it a joint
   std::optional<Metres> longest;  // along them; nullopt = no limit
+  ServiceClimate climate;
   std::optional<RollSize> underlay;
   std::optional<RollSize> barrier;  // nullopt = none, or built into the underlay
   BarrierRules barrier_rules;
@@ -41,19 +49,30 @@ struct FloorPart {
   RowLayout layout;
 };
 struct RoomPlan {
-  Region room;   // turned so that the rows lie along x
-  Region floor;  // within its gaps, turned likewise
+  Region room;                  // turned so that the rows lie along x
+  Region floor;                 // within its gaps, turned likewise
+  double turned_degrees = 0.0;  // from the room as measured to `room`, anticlockwise
   std::vector<FloorPart> parts;
+  // Where the first row lies: "along the wall from corner 1 to 2", or "at corner 3".
+  std::string first_row;
   SquareMetres floor_area;  // of the room, as it is ordered by
   int panels = 0;
-  Metres joints;  // length of the profiles between parts
+  Metres joints;               // length of the profiles between parts
+  std::vector<GapCheck> gaps;  // of the widest part across the rows, of the longest one along them
+  std::vector<PipeHole> pipes;
   std::optional<SheetNeed> underlay;
   std::optional<SheetNeed> barrier;
   TrimNeed trim;
-  std::vector<std::string> remarks;  // joints and why, exceptions of rows; one sentence each
+  // What to mind: joints and why, gaps that are short, doors, pipes, rules that a row does not
+  // keep.
+  std::vector<Remark> remarks;
 };
 
-// Errors, one clause: those of inset and row_layout_from; a door beyond its wall.
+// What makes a room impossible to plan, one clause; nullopt = nothing. Quick: no rows are laid.
+[[nodiscard]] std::optional<std::string> room_plan_fault(const RoomPlanRequest& request);
+
+// Errors, one clause: those of room_plan_fault: of inset and row_layout_from, a door beyond its
+// wall, a pipe outside of the room.
 [[nodiscard]] base::Result<RoomPlan, std::string> room_plan_from(const RoomPlanRequest& request);
 
 }  // namespace analysis::plan

@@ -159,8 +159,35 @@ def check_corners_either_way(job):
         del plan["size"]
         write(job, plan)
         places[way] = json.loads(must("plan", job, "--json"))["rooms"][0]
+    # What is for people names walls and corners as they were written.
+    words = {way: (place.pop("first_row"), place.pop("remarks")[-1][:14]) for way, place in places.items()}
+    if words != {"anticlockwise": ("along the wall from corner 1 to 2", "door in wall 2"),
+                 "clockwise": ("along the wall from corner 6 to 1", "door in wall 5")}:
+        FAILURES.append(f"corners clockwise, in words: {words}")
     if places["clockwise"] != places["anticlockwise"]:
         FAILURES.append(f"corners clockwise: {places}")
+
+
+def check_rows(job):
+    """Light, pipes, joints at doors, the cut list."""
+    pipe = {"name": "radiator", "at": "1.5 m; 0.5 m", "diameter": "22 mm"}
+    write(job, changed(pipes=[pipe], light_degrees=90))
+    expect("rows along the light", 0, ["radiator: a hole of 4.2 cm", "Cut list", "row 1 ", " of panel "],
+           run("plan", job))
+    if json.loads(must("plan", job, "--json"))["rooms"][0]["first_row"] != "along the wall from corner 2 to 3":
+        FAILURES.append("the first row does not lie along the light")
+    write(job, changed(pipes=[dict(pipe, at="90 m; 0 m")]))
+    expect("a pipe elsewhere", 1, ["can't be planned", "radiator at 90.00 m"], run("plan", job))
+    write(job, changed(pipes=[dict(pipe, at="1.5 m")]))
+    expect("a pipe nowhere", 1, ["job.json:", "pipes[0].at", "two lengths"], run("plan", job))
+    write(job, changed(doors=[{"wall": 1, "from_corner": "0.5 m", "width": "0.9 m", "adjoins": "hall"}]))
+    remarks = json.loads(must("plan", job, "--json"))["rooms"][0]["remarks"]
+    if not any("the floor of hall adjoins" in remark for remark in remarks):
+        FAILURES.append(f"a floor that adjoins: {remarks}")
+    write(job, changed(pipes=[pipe], light_degrees=90))
+    room = json.loads(must("plan", job, "--json"))["rooms"][0]
+    if room["pipes"][0]["hole_m"] != 0.042 or len(room["gaps"]) != 2 or room["parts"][0]["rules_broken"]:
+        FAILURES.append(f"pipes, gaps, rules: {room['pipes']} {room['gaps']} {room['parts'][0]['rules_broken']}")
 
 
 def check_without_cartons(job):
@@ -179,6 +206,7 @@ def main():
         check_pack(job, folder)
         check_refused(job)
         check_corners_either_way(job)
+        check_rows(job)
         check_without_cartons(job)
         print("\n".join(FAILURES) or "as expected")
     return 1 if FAILURES else 0

@@ -25,7 +25,7 @@ struct PackSite {
   explicit PackSite(const std::vector<Outline>& outlines) {
     for (const Outline& outline : outlines) {
       requests.push_back(request_for(outline));
-      requests.back().doors = {{1, Metres{0.2}, {Metres{0.8}, Transition::to_lower}}};
+      requests.back().doors = {{1, Metres{0.2}, {Metres{0.8}, Transition::to_lower}, false, ""}};
     }
     for (const RoomPlanRequest& request : requests) {
       plans.push_back(plan_of(request));

@@ -18,7 +18,7 @@ struct OrderSite {
   OrderTerms terms;
 
   explicit OrderSite(Transition transition = Transition::same_level) {
-    request.doors = {{1, Metres{1.0}, {Metres{0.9}, transition}}};
+    request.doors = {{1, Metres{1.0}, {Metres{0.9}, transition}, false, ""}};
     request.underlay = RollSize{Metres{1.0}, Metres{15.0}};
     request.barrier = RollSize{Metres{2.0}, Metres{25.0}};
     plan = plan_of(request);

@@ -2,9 +2,12 @@
 // pillars. From a seed, the same on every machine.
 #pragma once
 
+#include <algorithm>
+#include <array>
 #include <cstdint>
 #include <random>
 
+#include "analysis/plan/layout/row_layout.hpp"
 #include "analysis/plan/room/outline.hpp"
 
 namespace plan_tests {
@@ -50,6 +53,59 @@ class RandomRooms {
         break;
     }
     return room;
+  }
+  // As people live in: sides 2.4..9 m by 2.4..7 m, no arm narrower than 0.9 m. Of ten rooms three
+  // are rectangles, two are L-shaped, one each T-shaped, U-shaped, with a chimney breast, with a
+  // slanted wall, with a pillar.
+  analysis::plan::Region next_usual() {
+    const double w = between(2.4, 9.0);
+    const double h = between(2.4, 7.0);
+    const double a = std::max(0.9, between(0.3, 0.6) * w);
+    const double b = std::max(0.9, between(0.3, 0.6) * h);
+    const double third = std::max(0.9, w / 3.0);
+    analysis::plan::Region room{{{0, 0}, {w, 0}, {w, h}, {0, h}}, {}};
+    switch (pick(10)) {
+      case 0:
+      case 1:  // L
+        room.outer = {{0, 0}, {w, 0}, {w, b}, {a, b}, {a, h}, {0, h}};
+        break;
+      case 2:  // T
+        room.outer = {
+            {0, b}, {third / 2, b}, {third / 2, 0}, {w - third / 2, 0}, {w - third / 2, b},
+            {w, b}, {w, h},         {0, h}};
+        break;
+      case 3:  // U
+        room.outer = {{0, 0},         {w, 0},     {w, h},     {w - third, h},
+                      {w - third, b}, {third, b}, {third, h}, {0, h}};
+        if (w - 2.0 * third < 0.3) {
+          room.outer = {{0, 0}, {w, 0}, {w, h}, {0, h}};
+        }
+        break;
+      case 4:  // a chimney breast
+        room.outer = {
+            {0, 0},       {w, 0}, {w, h}, {0.7 * w, h}, {0.7 * w, h - 0.4}, {0.4 * w, h - 0.4},
+            {0.4 * w, h}, {0, h}};
+        break;
+      case 5:  // a slanted wall
+        room.outer = {{0, 0}, {w, 0}, {w - 0.3 * a, h}, {0, h}};
+        break;
+      case 6:  // a pillar
+        room.holes = {{{a, b}, {a + 0.4, b}, {a + 0.4, b + 0.3}, {a, b + 0.3}}};
+        break;
+      default:
+        break;
+    }
+    return room;
+  }
+  // Common practice, no source.
+  analysis::plan::PanelSize usual_panel() {
+    using analysis::plan::Metres;
+    const std::array<analysis::plan::PanelSize, 5> sizes{{{Metres{1.20}, Metres{0.19}},
+                                                          {Metres{1.29}, Metres{0.19}},
+                                                          {Metres{1.38}, Metres{0.16}},
+                                                          {Metres{1.29}, Metres{0.13}},
+                                                          {Metres{1.38}, Metres{0.24}}}};
+    return sizes[pick(sizes.size())];
   }
   double between(double low, double high) {
     return low + (high - low) * static_cast<double>(random_()) / 4294967296.0;

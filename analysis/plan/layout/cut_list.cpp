@@ -1,8 +1,6 @@
 #include "analysis/plan/layout/cut_list.hpp"
 
 #include <array>
-#include <cmath>
-#include <cstdio>
 #include <map>
 
 #include "analysis/plan/room/length_text.hpp"
@@ -78,20 +76,11 @@ class CutLister {
   std::map<int, Left> left_;
 };
 
-std::string saw_text(Metres length, bool imperial) {
-  if (imperial) {
-    return imperial_text_from(length);
-  }
-  std::array<char, 32> text{};
-  std::snprintf(text.data(), text.size(), "%.1f cm", length.value() * 100.0);
-  return text.data();
-}
-
 std::string rest_text(const RestUse& rest, bool imperial) {
   if (rest.length.value() <= 0.0) {
     return "";
   }
-  const std::string length = " (rest " + saw_text(rest.length, imperial);
+  const std::string length = " (rest " + sawn_text_from(rest.length, imperial);
   if (rest.is_waste()) {
     return length + " is waste)";
   }
@@ -102,7 +91,7 @@ std::string rest_text(const RestUse& rest, bool imperial) {
 }
 
 std::string piece_text(const CutPiece& piece, bool imperial) {
-  return saw_text(piece.length, imperial) +
+  return sawn_text_from(piece.length, imperial) +
          (piece.origin == PieceOrigin::rest ? ", rest of panel " : " of panel ") +
          std::to_string(piece.panel) + rest_text(piece.rest, imperial);
 }

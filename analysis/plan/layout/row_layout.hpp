@@ -1,12 +1,12 @@
 // Rows of click panels on a floor: which piece lies where and which panel it is cut from. Pure and
-// repeatable: the same request gives the same rows. A fixed budget of steps, about a tenth of a
-// second for a room of 100 m2.
+// repeatable: the same request gives the same rows, in a fixed number of steps.
 //
-// A beam search over the rows keeps the arrangements that used the least panels and left the most
-// useful off-cuts; one of them always follows the simple rule of the trade (begin a row with the
-// off-cut of the row before), so that the result never needs more panels than that.
+// How it is found: docs/plan-layout.md. Never more panels than the simple rule of the trade (begin
+// a run with the rest of the run before) where that keeps the rules.
 #pragma once
 
+#include <cstdint>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -28,6 +28,9 @@ struct LayoutRules {
   Metres saw_cut{0.003};
 };
 
+// How long is searched. Measured figures: docs/plan-layout.md.
+enum class LayoutEffort : std::uint8_t { quick, thorough };
+
 // Rows lie along x, the first one at the low end of y. `region` is what the floor covers (gaps at
 // the walls are taken off already), `field` the part of it that is laid as one floor.
 struct LayoutRequest {
@@ -35,12 +38,13 @@ struct LayoutRequest {
   Bounds field;
   PanelSize panel;
   LayoutRules rules;
+  LayoutEffort effort = LayoutEffort::thorough;
 };
 
 struct Piece {
   double low_x_m = 0.0;
   double high_x_m = 0.0;
-  int panel = 0;       // from 1: the panel it is cut from
+  int panel = 0;       // from 1, in the order of laying: the panel it is cut from
   bool whole = false;  // the panel's full length
   [[nodiscard]] double length_m() const { return high_x_m - low_x_m; }
 };
@@ -51,19 +55,33 @@ struct Row {
   std::vector<std::vector<Piece>> runs;  // by increasing x; more than one where the room is divided
 };
 
+enum class RowRule : std::uint8_t { end_joints, piece_length, row_width };
+// A rule that a row does not keep.
+struct RuleBreak {
+  RowRule rule{};
+  int row = 0;       // from 1
+  Metres from_side;  // where: from the low end of x of the field; not looked at for a row's width
+  Metres value;
+  Metres limit;
+};
+
 struct RowLayout {
   std::vector<Row> rows;
   int panels = 0;
-  // What the room does not allow, one sentence each; empty = every rule is kept.
-  std::vector<std::string> exceptions;
+  // What the room does not allow, by row; empty = every rule is kept.
+  std::vector<RuleBreak> breaks;
+  // Panels that a first row as wide as the last would need more; 0 = they are alike.
+  int saved_by_widths = 0;
 };
 
-// Errors, one clause: panels shorter than two least pieces, sizes or rules that are not positive, a
-// field without height, more than 2000 rows.
+// Panels shorter than two least pieces, sizes or rules that are not positive, a field without
+// height, more than 2000 rows: one clause; nullopt = rows can be laid.
+[[nodiscard]] std::optional<std::string> layout_fault(const LayoutRequest& request);
+
+// Error: layout_fault.
 [[nodiscard]] base::Result<RowLayout, std::string> row_layout_from(const LayoutRequest& request);
 
-// Widths of the rows over `height`, first to last: whole panels, the first and last cut to the same
-// width where they do not come out even.
-[[nodiscard]] std::vector<double> row_widths_m(double height_m, double panel_width_m);
+// "row 3, 1.2 m from the left: end joints 31 cm from those of the row before, 40 cm asked for; ..."
+[[nodiscard]] std::string text_from(const RuleBreak& broken, bool imperial);
 
 }  // namespace analysis::plan

@@ -170,4 +170,13 @@ std::string imperial_text_from(Metres length) {
   return text + "\"";
 }
 
+std::string sawn_text_from(Metres length, bool imperial) {
+  if (imperial) {
+    return imperial_text_from(length);
+  }
+  std::array<char, 32> text{};
+  std::snprintf(text.data(), text.size(), "%.1f cm", length.value() * 100.0);
+  return text.data();
+}
+
 }  // namespace analysis::plan

@@ -19,5 +19,7 @@ using base::Metres;
 // "3.81 m" to the millimetre, or "12' 6\"" rounded to a sixteenth of an inch.
 [[nodiscard]] std::string metric_text_from(Metres length);
 [[nodiscard]] std::string imperial_text_from(Metres length);
+// As it is marked for the saw: "62.4 cm" to the millimetre, or feet and inches as above.
+[[nodiscard]] std::string sawn_text_from(Metres length, bool imperial);
 
 }  // namespace analysis::plan

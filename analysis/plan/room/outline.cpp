@@ -120,10 +120,13 @@ bool is_inside(const Outline& outline, PlanPoint point) {
   return inside;
 }
 
-void wind(Outline& outline, bool anticlockwise) {
-  if ((signed_area(outline) > 0.0) != anticlockwise) {
+// Whether it had to be reversed.
+bool wind(Outline& outline, bool anticlockwise) {
+  const bool reverse = (signed_area(outline) > 0.0) != anticlockwise;
+  if (reverse) {
     std::reverse(outline.begin() + 1, outline.end());  // the first corner stays the first
   }
+  return reverse;
 }
 
 // Where two lines meet that lie `gap` to the left of the walls a-b and b-c.
@@ -139,7 +142,7 @@ PlanPoint moved_corner(PlanPoint a, PlanPoint b, PlanPoint c, double gap) {
   return {b.x_m - gap * u.y_m + along * u.x_m, b.y_m + gap * u.x_m + along * u.y_m};
 }
 
-base::Result<Outline, std::string> moved(const Outline& outline, double gap) {
+base::Result<Outline, std::string> moved(const Outline& outline, double gap, bool is_reversed) {
   const std::size_t n = outline.size();
   Outline result;
   for (std::size_t i = 0; i < n; ++i) {
@@ -152,7 +155,8 @@ base::Result<Outline, std::string> moved(const Outline& outline, double gap) {
     const PlanPoint d = result[(i + 1) % n];
     // A wall that turned round was shorter than what its two corners took from it.
     if ((b.x_m - a.x_m) * (d.x_m - c.x_m) + (b.y_m - a.y_m) * (d.y_m - c.y_m) <= 0.0) {
-      return base::Failure{wall_text(i, n) + " is too short for the gap; leave it out of the plan"};
+      return base::Failure{wall_text(is_reversed ? n - 1 - i : i, n) +
+                           " is too short for the gap; leave it out of the plan"};
     }
   }
   if (const auto fault = outline_fault(result)) {
@@ -270,7 +274,7 @@ base::Result<Region, std::string> region_from(Region region) {
   if (const auto fault = outline_fault(region.outer)) {
     return base::Failure{*fault};
   }
-  wind(region.outer, true);
+  region.is_reversed = wind(region.outer, true) != region.is_reversed;
   for (std::size_t i = 0; i < region.holes.size(); ++i) {
     Outline& hole = region.holes[i];
     const std::string name = "fixed item " + std::to_string(i + 1);
@@ -311,6 +315,14 @@ Metres perimeter_of(const Outline& outline) {
   return Metres{length};
 }
 
+int given_corner(const Region& region, int corner) {
+  const int corners = static_cast<int>(region.outer.size());
+  return region.is_reversed && corner > 1 ? corners - corner + 2 : corner;
+}
+int given_wall(const Region& region, int wall) {
+  return region.is_reversed ? static_cast<int>(region.outer.size()) - wall + 1 : wall;
+}
+
 bool contains(const Region& region, PlanPoint point) {
   return is_inside(region.outer, point) &&
          std::none_of(region.holes.begin(), region.holes.end(),
@@ -346,13 +358,13 @@ Region turned(const Region& region, double degrees) {
 }
 
 base::Result<Region, std::string> inset(const Region& region, Metres gap) {
-  auto outer = moved(region.outer, gap.value());
+  auto outer = moved(region.outer, gap.value(), region.is_reversed);
   if (!outer) {
     return base::Failure{outer.error()};
   }
-  Region result{std::move(outer).value(), {}};
+  Region result{std::move(outer).value(), {}, region.is_reversed};
   for (std::size_t i = 0; i < region.holes.size(); ++i) {
-    auto hole = moved(region.holes[i], gap.value());
+    auto hole = moved(region.holes[i], gap.value(), false);
     if (!hole) {
       return base::Failure{"fixed item " + std::to_string(i + 1) + ": " + hole.error()};
     }

@@ -26,6 +26,7 @@ using Outline = std::vector<PlanPoint>;
 struct Region {
   Outline outer;
   std::vector<Outline> holes;
+  bool is_reversed = false;  // `outer` runs the other way round than it was given
 };
 
 // Walls are named by the corners they join, from 1. Errors, one clause each: fewer than three
@@ -37,6 +38,11 @@ struct Region {
 [[nodiscard]] SquareMetres area_of(const Region& region);
 [[nodiscard]] Metres perimeter_of(const Outline& outline);
 [[nodiscard]] bool contains(const Region& region, PlanPoint point);  // edges: either answer
+
+// What the region's corner or wall (both from 1) was called before its corners were turned round;
+// for people. A wall has the number of the corner it begins at.
+[[nodiscard]] int given_corner(const Region& region, int corner);
+[[nodiscard]] int given_wall(const Region& region, int wall);
 
 struct Bounds {
   double low_x_m = 0.0;

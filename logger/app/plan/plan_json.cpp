@@ -1,5 +1,6 @@
 #include <nlohmann/json.hpp>
 
+#include "logger/app/plan/layout_json.hpp"
 #include "logger/app/plan/plan_report.hpp"
 #include "logger/app/text/json_time.hpp"
 
@@ -11,23 +12,6 @@ namespace {
 
 ordered_json number_or_null(const std::optional<double>& number) {
   return number ? ordered_json(*number) : ordered_json(nullptr);
-}
-
-ordered_json rows_json(const analysis::plan::RowLayout& layout) {
-  ordered_json rows = ordered_json::array();
-  for (const auto& row : layout.rows) {
-    ordered_json pieces = ordered_json::array();
-    for (const auto& run : row.runs) {
-      for (const auto& piece : run) {
-        pieces.push_back({{"from_m", piece.low_x_m},
-                          {"length_m", piece.length_m()},
-                          {"panel", piece.panel},
-                          {"whole", piece.whole}});
-      }
-    }
-    rows.push_back({{"width_m", row.high_y_m - row.low_y_m}, {"pieces", pieces}});
-  }
-  return rows;
 }
 
 ordered_json sheet_json(const std::optional<analysis::plan::SheetNeed>& need) {
@@ -68,9 +52,13 @@ ordered_json places_json(const std::vector<analysis::plan::PlacedStack>& places)
 
 ordered_json room_json(const PlannedRoom& planned) {
   const auto& plan = planned.plan;
+  ordered_json remarks = ordered_json::array();
+  for (const auto& remark : plan.remarks) {
+    remarks.push_back(remark.metric);
+  }
   ordered_json parts = ordered_json::array();
   for (const auto& part : plan.parts) {
-    parts.push_back({{"panels", part.layout.panels}, {"rows", rows_json(part.layout)}});
+    parts.push_back(part_json(part, *planned.room->plan));
   }
   ordered_json stackings = ordered_json::array();
   for (const auto& stacking : planned.stackings) {
@@ -81,8 +69,11 @@ ordered_json room_json(const PlannedRoom& planned) {
       {"floor_area_m2", plan.floor_area.value()},
       {"panels", plan.panels},
       {"cartons", planned.cartons},
-      {"remarks", plan.remarks},
+      {"remarks", remarks},
+      {"first_row", plan.first_row},
       {"parts", parts},
+      {"gaps", gaps_json(plan)},
+      {"pipes", pipes_json(plan)},
       {"underlay", sheet_json(plan.underlay)},
       {"barrier", sheet_json(plan.barrier)},
       {"trim",

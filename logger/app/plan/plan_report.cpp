@@ -84,6 +84,23 @@ void plan_stacking(PlannedRoom& planned, const PlanQuestion& question) {
   }
 }
 
+// The floor's own coefficient and service climate where job.json says them; panels come as dry as
+// the room may be, which is when they grow the most.
+analysis::plan::ServiceClimate climate_of(const JobRoom& room) {
+  constexpr double kExpansionStep = 0.30;  // 50 to 80 %RH
+  analysis::plan::ServiceClimate climate;
+  if (room.movement) {
+    climate.humidity = {room.requirements.rh_low.value, room.movement->service_low,
+                        room.movement->service_high};
+    climate.limit = analysis::base::MovementCoefficient{room.movement->expansion_50_to_80_fraction /
+                                                        kExpansionStep};
+    climate.hold = room.movement->pinned_one_side ? analysis::physics::FloorHold::pinned_one_side
+                                                  : analysis::physics::FloorHold::free_both_sides;
+    climate.is_assumed = false;
+  }
+  return climate;
+}
+
 }  // namespace
 
 Result<PlanReport> plan_report_from(const Job& job, const PlanQuestion& question) {
@@ -99,7 +116,9 @@ Result<PlanReport> plan_report_from(const Job& job, const PlanQuestion& question
       report.rooms_without_plan.push_back(room.id);
       continue;
     }
-    auto plan = analysis::plan::room_plan_from(room.plan->request);
+    auto request = room.plan->request;
+    request.climate = climate_of(room);
+    auto plan = analysis::plan::room_plan_from(request);
     if (!plan) {
       return failure(ErrorCode::invalid_input,
                      "room `" + room.id + "` can't be planned: " + plan.error());
@@ -107,6 +126,7 @@ Result<PlanReport> plan_report_from(const Job& job, const PlanQuestion& question
     PlannedRoom planned;
     planned.room = &room;
     planned.plan = std::move(plan).value();
+    planned.climate = request.climate;
     const auto need =
         analysis::plan::carton_need_from({{planned.plan.floor_area, planned.plan.panels}},
                                          room.plan->pack, 0, room.plan->waste_rule_fraction);

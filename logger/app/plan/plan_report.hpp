@@ -18,7 +18,8 @@ namespace logger::app {
 struct PlannedRoom {
   const JobRoom* room = nullptr;
   analysis::plan::RoomPlan plan;
-  int cartons = 0;  // of its own, by the greater of both ways
+  analysis::plan::ServiceClimate climate;  // the gaps were checked with it
+  int cartons = 0;                         // of its own, by the greater of both ways
   // Those that the room has places for, best first; empty = not to be said.
   std::vector<analysis::plan::Stacking> stackings;
   std::vector<analysis::plan::PlacedStack> places;  // of the first stacking, in the plan's frame

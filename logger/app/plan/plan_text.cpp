@@ -1,5 +1,8 @@
 // The plan for people: what to order, how rows lie, how to stack.
 #include "analysis/certificate/cautions.hpp"
+#include "analysis/plan/layout/cut_list.hpp"
+#include "analysis/plan/room/length_text.hpp"
+#include "analysis/plan/sheet/plan_drawing.hpp"
 #include "logger/app/plan/plan_words.hpp"
 #include "logger/app/text/terminal_text.hpp"
 
@@ -20,6 +23,7 @@ class PlanText {
       lines(laying_words(planned, imperial_));
       lines(stacking_words(planned, imperial_));
       lines(slab_test_words(planned, imperial_));
+      add_cuts(planned);
       text_ += "\n";
     }
     add_order();
@@ -40,6 +44,27 @@ class PlanText {
   void lines(const std::vector<PlanWords>& words) {
     for (const PlanWords& each : words) {
       line(each.label, each.text);
+    }
+  }
+
+  void add_cuts(const PlannedRoom& planned) {
+    const auto& request = planned.room->plan->request;
+    line("Cut list",
+         "pieces from left to right, with the first row in front of you; a rest that begins a row "
+         "keeps its right end as it came, one that ends a row its left");
+    const auto& parts = planned.plan.parts;
+    for (std::size_t i = 0; i < parts.size(); ++i) {
+      if (parts.size() > 1) {
+        line("  part " + analysis::plan::part_name(planned.plan, i), "");
+      }
+      for (const auto& row :
+           analysis::plan::cut_list_from(parts[i].layout, request.panel, request.rules)) {
+        line(
+            "  row " + std::to_string(row.row),
+            (row.ripped ? "ripped to " + analysis::plan::sawn_text_from(row.width, imperial_) + ": "
+                        : "") +
+                analysis::plan::pieces_text_from(row, imperial_));
+      }
     }
   }
 

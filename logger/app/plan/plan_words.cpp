@@ -36,11 +36,16 @@ class RoomWords {
       };
       add(plan.parts.size() == 1 ? "Rows" : "Rows " + analysis::plan::part_name(plan, i),
           count(static_cast<int>(rows.size()), "row") + ", the first " + width(rows.front()) +
-              " and the last " + width(rows.back()) + " wide; " +
-              count(plan.parts[i].layout.panels, "panel"));
+              " wide" + (i == 0 ? " " + plan.first_row : "") + ", the last " + width(rows.back()) +
+              "; " + count(plan.parts[i].layout.panels, "panel"));
     }
-    for (const std::string& remark : plan.remarks) {
-      add("Mind", remark);
+    for (const auto& check : plan.gaps) {
+      if (check.at_limit.fits) {  // else it is among what to mind
+        add("Gap", analysis::plan::remark_of(check, planned_.climate).text(imperial_));
+      }
+    }
+    for (const auto& remark : plan.remarks) {
+      add("Mind", remark.text(imperial_));
     }
     add_sheets();
     add_trim();

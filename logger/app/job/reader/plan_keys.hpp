@@ -10,9 +10,12 @@ inline constexpr KeyRule kFixedItemKeys[] = {text("name", kRequired), text_list(
 inline constexpr ObjectKeys kFixedItem{kFixedItemKeys};
 inline constexpr std::string_view kTransitions[] = {"same_level", "to_lower", "to_edge"};
 inline constexpr KeyRule kDoorKeys[] = {whole_number("wall", kRequired, 1, 100),
-                                        text("from_corner", kRequired), text("width", kRequired),
+                                        text("from_corner", kRequired),
+                                        text("width", kRequired),
                                         choice("transition", kOptional, kTransitions),
-                                        text("adjoining_height", kOptional)};
+                                        text("adjoining_height", kOptional),
+                                        boolean("joint"),
+                                        text("adjoins", kOptional)};
 inline constexpr ObjectKeys kDoor{kDoorKeys};
 inline constexpr KeyRule kHeaterKeys[] = {whole_number("wall", kRequired, 1, 100),
                                           text("from_corner", kRequired), text("width", kRequired)};
@@ -22,6 +25,9 @@ inline constexpr KeyRule kPriceKeys[] = {
     text("currency", kRequired), price("pack"),     price("underlay_roll"), price("barrier_roll"),
     price("tape_roll"),          price("trim_bar"), price("profile_bar"),   price("spacer")};
 inline constexpr ObjectKeys kPrices{kPriceKeys};
+inline constexpr KeyRule kPipeKeys[] = {text("name", kRequired), text("at", kRequired),
+                                        text("diameter", kRequired)};
+inline constexpr ObjectKeys kPipe{kPipeKeys};
 inline constexpr KeyRule kPanelKeys[] = {text("length", kRequired), text("width", kRequired),
                                          whole_number("per_pack", kRequired, 1, 100),
                                          number("pack_coverage_m2", kOptional, 0.1, 20)};
@@ -41,7 +47,9 @@ inline constexpr KeyRule kPlanKeys[] = {text("size", kOptional),
                                         text_list("outline", 100),
                                         optional_list("fixed_items", 20, kFixedItem),
                                         optional_list("doors", 20, kDoor),
+                                        optional_list("pipes", 50, kPipe),
                                         number("rows_degrees", kOptional, -180, 180),
+                                        number("light_degrees", kOptional, -180, 180),
                                         boolean("begin_at_far_side"),
                                         object("panel", kRequired, kPanel),
                                         text("wall_gap", kOptional),

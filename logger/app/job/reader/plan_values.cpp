@@ -23,7 +23,9 @@ class PlanReader {
     RoomPlanRequest& request = plan.request;
     read_outlines(plan);
     read_doors(request);
-    request.rows_degrees = view_.number("rows_degrees").value_or(0.0);
+    read_pipes(request);
+    request.rows_degrees = view_.number("rows_degrees");
+    request.light_degrees = view_.number("light_degrees");
     request.begin_at_far_side = view_.boolean("begin_at_far_side").value_or(false);
     read_panel(plan);
     put(view_, path_, "wall_gap", request.wall_gap);
@@ -76,11 +78,12 @@ class PlanReader {
   }
 
   // "X; Y"
-  std::optional<PlanPoint> corner_from(std::string_view text, int line, const std::string& path) {
+  std::optional<PlanPoint> point_in(std::string_view text, int line, const std::string& path,
+                                    const std::string& what) {
     const auto mark = text.find(';');
-    if (mark == std::string_view::npos) {
+    if (mark == std::string::npos) {
       findings_.add_error(line, path,
-                          in_quotes(text) + " is no corner; expected two lengths \"X; Y\"");
+                          in_quotes(text) + " is no " + what + "; expected two lengths \"X; Y\"");
       return std::nullopt;
     }
     const auto x = length_from_text(text.substr(0, mark));
@@ -95,8 +98,8 @@ class PlanReader {
     Outline corners;
     const auto& items = view.items("outline");
     for (std::size_t i = 0; i < items.size(); ++i) {
-      if (const auto point =
-              corner_from(items[i].text, items[i].line, item_path(key_path(path, "outline"), i))) {
+      if (const auto point = point_in(items[i].text, items[i].line,
+                                      item_path(key_path(path, "outline"), i), "corner")) {
         corners.push_back(*point);
       }
     }
@@ -136,14 +139,12 @@ class PlanReader {
     if (findings_.has_errors()) {
       return;  // said already; a half outline would only bring more
     }
-    const Outline given = region.outer;
     auto checked = region_from(std::move(region));
     if (!checked) {
       refuse(view_, path_, size ? "size" : "outline", checked.error());
       return;
     }
     plan.request.room = std::move(checked).value();
-    corners_reversed_ = !(plan.request.room.outer[1] == given[1]);
   }
 
   // Walls are named as the outline was written; a region goes anticlockwise.
@@ -161,7 +162,7 @@ class PlanReader {
       refuse(item, path, "wall", "the room has walls 1 to " + std::to_string(walls));
       return place;
     }
-    const int own = corners_reversed_ ? walls - place.wall + 1 : place.wall;
+    const int own = given_wall(request.room, place.wall);  // there and back alike
     const PlanPoint a = outer[static_cast<std::size_t>(own) - 1];
     const PlanPoint b = outer[static_cast<std::size_t>(own % walls)];
     const double rest =
@@ -171,7 +172,8 @@ class PlanReader {
           item, path, "width",
           "ends " + metric_text_from(Metres{-rest}) + " beyond wall " + std::to_string(place.wall));
     }
-    return {own, corners_reversed_ ? Metres{std::max(rest, 0.0)} : place.from_corner, place.width};
+    return {own, request.room.is_reversed ? Metres{std::max(rest, 0.0)} : place.from_corner,
+            place.width};
   }
 
   void read_doors(RoomPlanRequest& request) {
@@ -180,8 +182,26 @@ class PlanReader {
       const ObjectView item(&items[i]);
       const std::string path = item_path(key_path(path_, "doors"), i);
       const WallStretch place = stretch(request, item, path);
-      request.doors.push_back(
-          {place.wall, place.from_corner, {place.width, transition(item, path)}});
+      request.doors.push_back({place.wall,
+                               place.from_corner,
+                               {place.width, transition(item, path)},
+                               item.boolean("joint").value_or(false),
+                               item.text("adjoins").value_or("")});
+    }
+  }
+  void read_pipes(RoomPlanRequest& request) {
+    const auto& items = view_.items("pipes");
+    for (std::size_t i = 0; i < items.size(); ++i) {
+      const ObjectView item(&items[i]);
+      const std::string path = item_path(key_path(path_, "pipes"), i);
+      PipePlace pipe;
+      pipe.name = item.text("name").value_or("");
+      put(item, path, "diameter", pipe.diameter);
+      if (const auto at = point_in(item.text("at").value_or(""), item.line_of("at"),
+                                   key_path(path, "at"), "place")) {
+        pipe.centre = *at;
+        request.pipes.push_back(pipe);
+      }
     }
   }
 
@@ -273,7 +293,8 @@ class PlanReader {
     if (!at) {
       return;
     }
-    const auto point = corner_from(*at, tests.line_of("wettest_at"), key_path(path, "wettest_at"));
+    const auto point =
+        point_in(*at, tests.line_of("wettest_at"), key_path(path, "wettest_at"), "corner");
     if (point && !findings_.has_errors() && !analysis::plan::contains(plan.request.room, *point)) {
       refuse(tests, path, "wettest_at", in_quotes(*at) + " does not lie in the room");
     } else if (point) {
@@ -284,7 +305,6 @@ class PlanReader {
   const ObjectView& view_;
   std::string path_;
   Findings& findings_;
-  bool corners_reversed_ = false;
 };
 
 // What two rooms order as one thing has one price.
@@ -365,10 +385,9 @@ void check_plans(const ObjectView& root, Findings& findings) {
       continue;
     }
     // Gaps and rows: what can't be planned is an error of the job, not of the command.
-    const auto laid = room_plan_from(plan->request);
-    if (!laid) {
+    if (const auto fault = room_plan_fault(plan->request)) {
       findings.add_error(view.line_of("panel"), key_path(path, "plan"),
-                         "can't be planned: " + laid.error());
+                         "can't be planned: " + *fault);
     }
     priced.push_back({room, path, std::move(*plan)});
     for (std::size_t earlier = 0; earlier + 1 < priced.size(); ++earlier) {

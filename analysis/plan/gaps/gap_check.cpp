@@ -1,0 +1,74 @@
+#include "analysis/plan/gaps/gap_check.hpp"
+
+#include <array>
+#include <cmath>
+#include <cstdio>
+
+#include "analysis/plan/room/length_text.hpp"
+
+namespace analysis::plan {
+namespace {
+
+// Gaps are small: millimetres to a tenth, or hundredths of an inch.
+std::string gap_text(Metres length, bool imperial) {
+  std::array<char, 32> text{};
+  if (imperial) {
+    std::snprintf(text.data(), text.size(), "%.2f in", length.value() / 0.0254);
+  } else {
+    std::snprintf(text.data(), text.size(), "%.1f mm", length.value() * 1000.0);
+  }
+  return text.data();
+}
+
+std::string length_text(Metres length, bool imperial) {
+  return imperial ? imperial_text_from(length) : metric_text_from(length);
+}
+
+std::string percent_text(base::RelativeHumidity rh) {
+  return std::to_string(std::lround(rh.value() * 100.0));
+}
+
+}  // namespace
+
+base::Result<GapCheck, physics::DomainError> gap_check_from(Metres run, bool across_rows,
+                                                            Metres gap,
+                                                            const ServiceClimate& climate) {
+  const auto answer = [&](base::MovementCoefficient coefficient) {
+    return readiness::outlook::gap_answer_from(
+        {{run, climate.hold, coefficient}, gap, climate.humidity});
+  };
+  const auto at_limit = answer(climate.limit);
+  const auto at_typical = answer(physics::kTypicalMovement);
+  if (!at_limit || !at_typical) {
+    return base::Failure{at_limit ? at_typical.error() : at_limit.error()};
+  }
+  return GapCheck{run, across_rows, gap, at_limit.value(), at_typical.value()};
+}
+
+Remark remark_of(const GapCheck& check, const ServiceClimate& climate) {
+  return remark_from([&](bool imperial) {
+    const auto& limit = check.at_limit;
+    const auto& typical = check.at_typical;
+    std::string text = length_text(check.run, imperial) +
+                       (check.across_rows ? " across the rows" : " along the rows") +
+                       (climate.hold == physics::FloorHold::free_both_sides
+                            ? ": each side needs "
+                            : ", held at one side: the other needs ") +
+                       gap_text(limit.movement.gap_each_side, imperial) +
+                       " with the limit for such boards, " +
+                       gap_text(typical.movement.gap_each_side, imperial) +
+                       " with a typical one, " + gap_text(check.left, imperial) + " are left";
+    if (!limit.fits) {
+      text += typical.fits ? ": short by up to " : ": short by ";
+      text += gap_text(limit.short_by, imperial);
+      if (limit.widest_run) {
+        text += "; that gap is enough for " + length_text(*limit.widest_run, imperial);
+      }
+    }
+    return text + " (panels of " + percent_text(climate.humidity.at_laying) + " %RH in " +
+           percent_text(climate.humidity.lowest) + " to " + percent_text(climate.humidity.highest) +
+           " %RH" + (climate.is_assumed ? ", assumed: job.json does not say it)" : ")");
+  });
+}
+
+}  // namespace analysis::plan

@@ -1,0 +1,155 @@
+// A room as a whole: joints and why, gaps, pipes, doors, where the first row lies.
+#include "analysis/plan/room_plan.hpp"
+
+#include <algorithm>
+#include <catch2/catch.hpp>
+
+using namespace analysis::plan;
+using analysis::base::MovementCoefficient;
+using analysis::base::RelativeHumidity;
+
+namespace {
+
+RoomPlanRequest request_for(Outline outer) {
+  RoomPlanRequest request;
+  request.room = region_from({std::move(outer), {}}).value();
+  request.panel = {Metres{1.29}, Metres{0.19}};
+  request.effort = LayoutEffort::quick;
+  return request;
+}
+Outline rectangle(double w, double h) { return {{0, 0}, {w, 0}, {w, h}, {0, h}}; }
+
+bool says(const RoomPlan& plan, const std::string& text) {
+  return std::any_of(plan.remarks.begin(), plan.remarks.end(), [&](const Remark& remark) {
+    return remark.metric.find(text) != std::string::npos;
+  });
+}
+
+ServiceClimate climate(double laid, double lowest, double highest) {
+  return {{RelativeHumidity{laid}, RelativeHumidity{lowest}, RelativeHumidity{highest}},
+          MovementCoefficient{0.010},
+          analysis::physics::FloorHold::free_both_sides,
+          false};
+}
+
+}  // namespace
+
+TEST_CASE("The gap that a run needs against the gap that is left") {
+  // 7 m x 0.010 x (0.80 - 0.50) / 2 = 10.5 mm; 10 mm are enough for 2 x 0.010 / (0.010 x 0.30) =
+  // 6.667 m. With the typical 0.005: 5.25 mm.
+  const auto wide =
+      gap_check_from(Metres{7.0}, true, Metres{0.010}, climate(0.5, 0.5, 0.8)).value();
+  CHECK(wide.at_limit.movement.gap_each_side.value() == Approx(0.0105));
+  CHECK(wide.at_typical.movement.gap_each_side.value() == Approx(0.00525));
+  CHECK_FALSE(wide.at_limit.fits);
+  CHECK(wide.at_typical.fits);
+  CHECK(wide.at_limit.widest_run->value() == Approx(6.6667).margin(1e-4));
+  CHECK(
+      remark_of(wide, climate(0.5, 0.5, 0.8)).metric ==
+      "7.00 m across the rows: each side needs 10.5 mm with the limit for such boards, 5.3 mm with "
+      "a typical one, 10.0 mm are left: short by up to 0.5 mm; that gap is enough for 6.667 m "
+      "(panels of 50 %RH in 50 to 80 %RH)");
+  // Acclimated at 45, service up to 65 %RH: 6.5 m x 0.010 x 0.20 / 2 = 6.5 mm.
+  const auto mild =
+      gap_check_from(Metres{6.5}, true, Metres{0.010}, climate(0.45, 0.45, 0.65)).value();
+  CHECK(mild.at_limit.movement.gap_each_side.value() == Approx(0.0065));
+  CHECK(mild.at_limit.fits);
+  // 2 x gap / (0.010 x 0.30): 8 mm 5.33 m, 12 mm 8.0 m.
+  for (const auto& [gap, run] : {std::pair{0.008, 5.3333}, {0.012, 8.0}}) {
+    const auto check =
+        gap_check_from(Metres{9.0}, true, Metres{gap}, climate(0.5, 0.5, 0.8)).value();
+    CHECK(check.at_limit.widest_run->value() == Approx(run).margin(1e-3));
+  }
+}
+
+TEST_CASE("A floor too wide gets a joint, and the movement says why") {
+  RoomPlanRequest request = request_for(rectangle(5.0, 8.02));
+  request.climate = climate(0.5, 0.5, 0.8);
+  const auto plan = room_plan_from(request).value();
+  CHECK(plan.parts.size() == 2);
+  CHECK(plan.joints.value() == Approx(4.98));
+  CHECK(says(plan, "the floor is 8.00 m across the rows, more than 7.00 m: 1 joint"));
+  // 8 m x 0.010 x 0.30 / 2 = 12 mm.
+  CHECK(says(plan, "without it: 8.00 m across the rows: each side needs 12.0 mm"));
+  // Two parts of (8.00 - 2 x 0.01) / 2 = 3.99 m need 5.985 mm: enough.
+  REQUIRE(plan.gaps.size() == 2);
+  CHECK(plan.gaps[0].run.value() == Approx(3.99));
+  CHECK(plan.gaps[0].at_limit.fits);
+}
+
+TEST_CASE("A gap can be short below the width that asks for a joint") {
+  RoomPlanRequest request = request_for(rectangle(4.0, 6.82));
+  request.climate = climate(0.5, 0.5, 0.8);
+  const auto plan = room_plan_from(request).value();
+  CHECK(plan.parts.size() == 1);
+  // 6.8 m x 0.010 x 0.30 / 2 = 10.2 mm, 10 mm are left.
+  CHECK(says(plan, "6.80 m across the rows: each side needs 10.2 mm"));
+  CHECK(says(plan, "short by up to 0.2 mm"));
+  request.wall_gap = Metres{0.012};
+  CHECK_FALSE(says(room_plan_from(request).value(), "short by"));
+}
+
+TEST_CASE("The first row is named by the wall it lies along") {
+  CHECK(room_plan_from(request_for(rectangle(4, 3))).value().first_row ==
+        "along the wall from corner 1 to 2");
+  RoomPlanRequest request = request_for(rectangle(4, 3));
+  request.begin_at_far_side = true;
+  CHECK(room_plan_from(request).value().first_row == "along the wall from corner 3 to 4");
+  // Light from the end of the room: rows along Y, the first one on the right.
+  request = request_for(rectangle(4, 3));
+  request.light_degrees = 90.0;
+  const auto lit = room_plan_from(request).value();
+  CHECK(lit.first_row == "along the wall from corner 2 to 3");
+  CHECK(lit.parts[0].layout.rows.size() == 21);  // 3.98 m / 0.19 m = 20.9
+  request.rows_degrees = 0.0;
+  CHECK(room_plan_from(request).value().first_row == "along the wall from corner 1 to 2");
+  // The same room numbered the other way round: its lower wall joins corners 1 and 4.
+  const Outline clockwise{{0, 0}, {0, 3}, {4, 3}, {4, 0}};
+  CHECK(room_plan_from(request_for(clockwise)).value().first_row ==
+        "along the wall from corner 4 to 1");
+  // A room that stands on its corner.
+  CHECK(room_plan_from(request_for({{0, 0}, {3, 3}, {0, 6}, {-3, 3}})).value().first_row ==
+        "at corner 1");
+}
+
+TEST_CASE("Doors and joints in them are named by the walls as they were numbered") {
+  // Corner 1 stays the first: the region's walls 1..4 were given as 4..1.
+  const Outline clockwise{{0, 0}, {0, 3}, {4, 3}, {4, 0}};
+  RoomPlanRequest request = request_for(clockwise);
+  REQUIRE(request.room.is_reversed);
+  CHECK(given_corner(request.room, 1) == 1);
+  CHECK(given_corner(request.room, 2) == 4);
+  // The region's wall 3, from (4; 3) to (0; 3), was given as wall 2.
+  request.doors = {{3, Metres{3.0}, {Metres{0.9}, Transition::same_level}, true, ""}};
+  const auto plan = room_plan_from(request);
+  REQUIRE(plan);
+  CHECK(
+      says(plan.value(), "the door in wall 2: a joint with a profile in the doorway is asked for"));
+  CHECK(says(plan.value(), "door in wall 2: undercut the frames"));
+  request.doors[0].adjoins = "hall";
+  CHECK(says(room_plan_from(request).value(), "since the floor of hall adjoins"));
+  request.doors[0].wall = 4;  // 3 m long, given as wall 1
+  CHECK(room_plan_from(request).error() == "the door in wall 1 ends 0.90 m beyond it");
+}
+
+TEST_CASE("Pipes get holes of their diameter and two gaps") {
+  RoomPlanRequest request = request_for(rectangle(4.0, 3.02));
+  request.pipes = {{"radiator", {1.5, 0.5}, Metres{0.022}}};
+  const auto plan = room_plan_from(request).value();
+  REQUIRE(plan.pipes.size() == 1);
+  const PipeHole& hole = plan.pipes[0];
+  CHECK(hole.diameter.value() == Approx(0.042));  // 22 + 2 x 10 mm
+  // 3.00 m = 15 x 0.19 + 0.15: first row (0.19 + 0.15) / 2 = 0.17 m, from 0.01 to 0.18; the second
+  // to 0.37; 0.5 m lies in the third, 0.13 m from its edge.
+  CHECK(hole.row == 3);
+  CHECK(hole.from_edge.value() == Approx(0.13));
+  const auto& pieces = plan.parts[0].layout.rows[2].runs[0];
+  const auto piece = std::find_if(pieces.begin(), pieces.end(),
+                                  [](const Piece& each) { return each.high_x_m > 1.5; });
+  CHECK(hole.panel == piece->panel);
+  CHECK(hole.from_end.value() == Approx(1.5 - piece->low_x_m));
+  CHECK(says(plan, "radiator: a hole of 4.2 cm"));
+  request.pipes[0].centre = {5.0, 0.5};
+  CHECK(room_plan_from(request).error() ==
+        "radiator at 5.00 m; 0.50 m does not lie inside the room");
+}
