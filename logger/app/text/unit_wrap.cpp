@@ -38,7 +38,8 @@ std::string wrapped_with_units(const std::string& text, std::size_t indent) {
   }
   std::string result = wrapped(joined, indent);
   for (auto at = result.find(kJoint); at != std::string::npos; at = result.find(kJoint, at)) {
-    result.replace(at, kJoint.size(), " ");
+    result.erase(at, kJoint.size() - 1);  // replace() trips -Wrestrict of g++ 12
+    result[at] = ' ';
   }
   return result;
 }
