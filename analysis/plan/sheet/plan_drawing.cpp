@@ -47,7 +47,12 @@ class PlanDrawing {
       number_rows(i);
     }
     frame_.draw_walls();
+    draw_pipes();
     frame_.draw_scale_bar();
+    if (sheet_.request.light_degrees) {
+      frame_.draw_arrow(*sheet_.request.light_degrees + sheet_.plan.turned_degrees,
+                        "direction of the main light");
+    }
   }
 
  private:
@@ -116,6 +121,23 @@ class PlanDrawing {
     canvas_.fill_rect(rect, drawing::kInk);
   }
 
+  // Holes, numbered as the legend has them.
+  void draw_pipes() {
+    const auto& pipes = sheet_.plan.pipes;
+    for (std::size_t i = 0; i < pipes.size(); ++i) {
+      const double half = pipes[i].diameter.value() / 2.0;
+      const PlanPoint centre = pipes[i].centre;
+      const Rect rect = frame_.rect_of(
+          {centre.x_m - half, centre.x_m + half, centre.y_m - half, centre.y_m + half});
+      const double radius = std::max(rect.width / 2.0, 1.5);
+      const Point middle = frame_.at(centre);
+      canvas_.fill_circle(middle, radius, drawing::kPaper);
+      canvas_.stroke_circle(middle, radius, {drawing::kInk, 1.0});
+      canvas_.text({middle.x + radius + 1.0, middle.y - 8.0}, "P" + std::to_string(i + 1),
+                   TextStyle{6.5, Face::bold}, drawing::kNoWrap);
+    }
+  }
+
   // Left of each row; the first one white on black.
   void number_rows(std::size_t part) {
     const auto& rows = sheet_.plan.parts[part].layout.rows;
@@ -174,10 +196,12 @@ std::vector<std::string> plan_legend(const PlanSheet& sheet) {
     return sheet.imperial ? imperial_text_from(Metres{metres})
                           : std::to_string(std::lround(metres * 1000.0)) + " mm";
   };
+  const bool along_light = sheet.request.light_degrees && !sheet.request.rows_degrees;
   const std::string first = part_name(sheet.plan, 0) + "1";
   std::vector<std::string> legend{
       "Begin with the row marked black (" + first +
-          ") and lay from left to right, row on row upwards. Rows lie along the main light.",
+          ") and lay from left to right, row on row upwards." +
+          (along_light ? " Rows lie along the main light." : ""),
       "White = a whole panel. Shaded = cut: its length in " +
           std::string(sheet.imperial ? "inches" : "centimetres") +
           " and the panel it is cut from, at a slanted wall of its longer side. Small figures "
@@ -187,6 +211,11 @@ std::vector<std::string> plan_legend(const PlanSheet& sheet) {
   if (sheet.plan.parts.size() > 1) {
     legend.push_back("Black strip = joint between two parts of the floor, " + narrow(2.0 * gap_m) +
                      " wide, under a T-moulding.");
+  }
+  for (std::size_t i = 0; i < sheet.plan.pipes.size(); ++i) {
+    const PipeHole& hole = sheet.plan.pipes[i];
+    legend.push_back("P" + std::to_string(i + 1) + " = " + hole.name + ": hole of " +
+                     narrow(hole.diameter.value()) + ", the gap all round in it.");
   }
   for (std::size_t i = 0; i < sheet.request.doors.size(); ++i) {
     const Door& door = sheet.request.doors[i].door;

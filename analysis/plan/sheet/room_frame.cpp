@@ -186,4 +186,20 @@ void RoomFrame::draw_scale_bar() const {
                TextStyle{7.0}, drawing::kNoWrap);
 }
 
+void RoomFrame::draw_arrow(double degrees, const std::string& what) const {
+  constexpr double kHalf = 12.0;
+  constexpr double kHead = 5.0;
+  const double angle = degrees * std::numbers::pi / 180.0;
+  const Point along{std::cos(angle), -std::sin(angle)};
+  const Point middle{left_ + kHalf, base_ + kFrameMargin + 21.0};
+  const Point tip{middle.x + along.x * kHalf, middle.y + along.y * kHalf};
+  canvas_.line({middle.x - along.x * kHalf, middle.y - along.y * kHalf}, tip, {drawing::kInk, 1.2});
+  const std::array<Point, 3> head{
+      {tip,
+       {tip.x - along.x * kHead - along.y * 2.5, tip.y - along.y * kHead + along.x * 2.5},
+       {tip.x - along.x * kHead + along.y * 2.5, tip.y - along.y * kHead - along.x * 2.5}}};
+  canvas_.fill_polygon(head, drawing::kInk);
+  canvas_.text({left_ + 2.0 * kHalf + 6.0, middle.y - 5.0}, what, TextStyle{7.0}, drawing::kNoWrap);
+}
+
 }  // namespace analysis::plan

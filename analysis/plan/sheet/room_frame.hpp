@@ -11,7 +11,7 @@
 namespace analysis::plan {
 
 inline constexpr double kFrameMargin = 48.0;  // points round the room, for lengths and marks
-inline constexpr double kScaleBarHeight = 22.0;
+inline constexpr double kScaleBarHeight = 34.0;
 
 // The largest scale of 1:10 to 1:500 at which the room with its margins fits; for the largest
 // denominator it may not.
@@ -47,6 +47,9 @@ class RoomFrame {
   void draw_walls() const;
   // A bar of 1 m (3 ft) and the scale, below the room.
   void draw_scale_bar() const;
+  // Under the scale bar: an arrow that points `degrees` anticlockwise from the right, and what it
+  // is.
+  void draw_arrow(double degrees, const std::string& what) const;
 
  private:
   void draw_wall_marks(std::size_t wall) const;
