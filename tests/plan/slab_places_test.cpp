@@ -221,17 +221,21 @@ TEST_CASE("Places keep off a fixed item, and the first goes where the slab is we
   CHECK(found.remarks[0].find("poured last") != std::string::npos);
 }
 
-TEST_CASE("A place is told by two walls that a tape reaches square") {
-  const auto found = slab_places_from({kRoom, 1, {}, WettestPlace{{0, 0}, "corner"}}).value();
-  const SlabPlace& place = found.places[0];
-  REQUIRE(place.walls.size() == 2);
-  for (const WallDistance& wall : place.walls) {
-    const PlanPoint a = kRoom.outer[wall.from_corner - 1];
-    const PlanPoint b = kRoom.outer[wall.to_corner - 1];
-    CHECK(distance_of({a, b}, place.at) == Approx(wall.distance.value()));
-    CHECK((wall.from_corner == 1 || wall.from_corner == 4));  // the two walls at the origin
+TEST_CASE("A place is told by two walls that a tape reaches square, by their corners as given") {
+  const Outline clockwise{{0, 0}, {0, 5}, {6, 5}, {6, 0}};
+  for (const Outline& given : {kRoom.outer, clockwise}) {
+    const auto found =
+        slab_places_from({region(given), 1, {}, WettestPlace{{0.1, 0.1}, "corner"}}).value();
+    const SlabPlace& place = found.places[0];
+    REQUIRE(place.walls.size() == 2);
+    for (const WallDistance& wall : place.walls) {
+      const PlanPoint a = given[static_cast<std::size_t>(wall.from_corner) - 1];
+      const PlanPoint b = given[static_cast<std::size_t>(wall.to_corner) - 1];
+      CHECK((distance_of({a, b}, place.at) == Approx(wall.distance.value())));
+      CHECK((wall.from_corner == 1 || wall.to_corner == 1));  // the two walls at the origin
+    }
+    CHECK(place.walls[0].from_corner != place.walls[1].from_corner);
   }
-  CHECK(place.walls[0].from_corner != place.walls[1].from_corner);
 }
 
 TEST_CASE("Places over a whole slab are shared among its rooms by area, one at least in each") {

@@ -239,7 +239,11 @@ Chosen places_in(const SlabPlacesRequest& request, const std::vector<FloorPoint>
 }
 
 // Walls that a tape reaches square from `point`, the nearest first.
-std::vector<WallDistance> wall_distances(const Outline& walls, PlanPoint point) {
+std::vector<WallDistance> wall_distances(const Region& room, PlanPoint point) {
+  const Outline& walls = room.outer;
+  const auto name_of_corner = [&](std::size_t index) {
+    return given_corner(room, static_cast<int>(index % walls.size()) + 1);
+  };
   struct Reached {
     WallDistance wall;
     double dx = 0.0;  // along it, of length 1
@@ -254,7 +258,7 @@ std::vector<WallDistance> wall_distances(const Outline& walls, PlanPoint point) 
     const double dy = (b.y_m - a.y_m) / length;
     const double along = (point.x_m - a.x_m) * dx + (point.y_m - a.y_m) * dy;
     if (along >= 0.0 && along <= length) {
-      reached.push_back({{i + 1, (i + 1) % walls.size() + 1,
+      reached.push_back({{name_of_corner(i), name_of_corner(i + 1),
                           Metres{std::abs(dx * (point.y_m - a.y_m) - dy * (point.x_m - a.x_m))}},
                          dx,
                          dy});
@@ -329,8 +333,7 @@ base::Result<SlabPlaces, std::string> slab_places_from(const SlabPlacesRequest& 
   double apart = std::numeric_limits<double>::infinity();
   for (std::size_t i = 0; i < chosen.size(); ++i) {
     const PlanPoint at = chosen[i];
-    result.places.push_back(
-        {at, wall_distances(request.room.outer, at), request.wettest && i == 0});
+    result.places.push_back({at, wall_distances(request.room, at), request.wettest && i == 0});
     walls = std::min(walls, distance_from_outline(request.room.outer, at));
     for (std::size_t j = 0; j < i; ++j) {
       apart = std::min(apart, std::sqrt(square_between(chosen[j], at)));

@@ -36,10 +36,11 @@ struct SlabPlacesRequest {
   std::optional<WettestPlace> wettest;
 };
 
-// The wall between two corners (from 1), and how far away it is, square to it.
+// The wall between two corners, as they were given (given_corner), and how far away it is, square
+// to it.
 struct WallDistance {
-  std::size_t from_corner = 0;
-  std::size_t to_corner = 0;
+  int from_corner = 0;
+  int to_corner = 0;
   Metres distance;
 };
 struct SlabPlace {
