@@ -22,12 +22,18 @@ $dwellog new "$job" --name "Demo house (invented)" --port "$folder/box-1.tty" --
 # how accurate the sensors are, and a program that receives the alerts. All invented.
 sed -i -e 's|// "slab_poured_at": "[^"]*"|"slab_poured_at": "2025-12-15"|' \
        -e '/For `dwellog outlook`/,/"service_high/s|^ *// *"|      "|' \
+       -e '/For `dwellog plan`/,/"laying_on/s|^ *// *"|      "|' -e 's|"laying_on": "[^"]*"|"laying_on": "2026-03-08"|' \
        -e 's|"drying_from": "[^"]*"|"drying_from": "2026-01-05"|' \
        -e 's|"cartons_high": 4, "cartons_wide": 1|"cartons_high": 2, "cartons_wide": 2|' \
        -e 's|"role": "\([a-z_]*temperature\)" }|"role": "\1", "accuracy": { "limits_kelvin": 0.3, "source": "paper of the sensor" } }|' \
        -e 's|"role": "\([a-z_]*_rh\)" }|"role": "\1", "accuracy": { "limits_percent_rh": 2, "source": "paper of the sensor" } }|' \
        -e "s|\"command\": \[\]|\"command\": [\"sh\", \"-c\", \"cat >> $folder/alerts.jsonl\"]|" "$job/job.json"
 $dwellog check "$job"
+
+echo
+echo "== The plan (rows, cut list, stacks and questions beside the order: $folder/job-pack.pdf)"
+$dwellog plan "$job" --pdf "$folder/job-pack.pdf" >"$folder/plan.txt"
+sed -n '/^Order/,/^Cautions/{/^Cautions/!p}' "$folder/plan.txt"
 
 echo
 echo "== What a person sees and does on the site (invented)"

@@ -41,6 +41,7 @@ constexpr std::string_view kRooms = R"(
       // For `dwellog outlook`: how the cartons lie, how the slab was built, the room, the gaps. Take
       // off the slashes and put in what is true; nothing is assumed for what stays out.
       // "stack": { "carton_length_m": 1.29, "carton_width_m": 0.195, "carton_height_m": 0.09,
+      //            "carton_mass_kg": 14,
       //            "cartons_high": 4, "cartons_wide": 1, "stacks": 3, "bottom": "battens" },
       // "slab_build": { "thickness_mm": 100, "drying": "one_side", "barrier_below": true,
       //                 "drying_from": "2026-01-15", "strength_mpa": 30 },
