@@ -117,10 +117,11 @@ CertificateFacts facts_without_words() {
   return f;
 }
 
-// Runs of Latin letters that are no symbols of units.
-std::set<std::string> words_in(const std::string& text) {
-  static const std::set<std::string> symbols{"h",  "d", "s", "min", "K", "C",  "F",
-                                             "RH", "m", "g", "a",   "b", "CM", "ft"};
+// Runs of Latin letters that are no symbols of units; "in" is one behind a number only.
+std::set<std::string> words_in(const std::string& shown) {
+  const std::string text = std::regex_replace(shown, std::regex("([0-9]) in\\b"), "$1");
+  static const std::set<std::string> symbols{"h", "d", "s", "min", "K",  "C",  "F", "RH",
+                                             "m", "g", "a", "b",   "CM", "ft", "mm"};
   std::set<std::string> words;
   const std::regex word("[A-Za-z]+");
   for (std::sregex_iterator at(text.begin(), text.end(), word), end; at != end; ++at) {
