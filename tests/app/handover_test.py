@@ -65,6 +65,12 @@ def check_refusals(job):
                         ((*finished, "--gap", "-1 mm"), "--gap"),
                         ((*finished, "--gap", "north="), "--gap north="),
                         ((*finished, "--gap", "=8 mm"), "its wall"),
+                        ((*finished, "--gap", "10"), "no unit is given; expected 0 m to 0.50 m, for example 10 mm"),
+                        ((*finished, "--gap", "1-2=8 mm", "--gap", "1-2 = 9 mm"), "wall 1-2 is given twice"),
+                        ((*finished, "--gap", "8 mm", "--gap", "9 mm"), "every wall is given twice"),
+                        ((*finished, "--gap", "8\nmm"), "--gap: expected 1 to 200 bytes"),
+                        ((*finished, "--first-row", "1\x1b[2Jmm"), "--first-row: expected 1 to 100 bytes"),
+                        ((*finished, "--first-row", "0 cm"), "--first-row 0 cm: 0.00 m; expected more than 0 m"),
                         ((*finished, "--first-row", "2 m"), "--first-row 2 m"),
                         ((*finished, "--rows", "0"), "--rows 0; expected 1 to 10000"),
                         ((*finished, "--cartons-left", "-1"), "--cartons-left -1"),
@@ -82,6 +88,11 @@ def check_before(job):
     document = json.loads(must("handover", job, "--json"))
     if document["rooms"][0]["service"] is not None:
         FAILURES.append("a floor that is not laid has days in service")
+    text = flat(run("handover", job))[1]
+    if "who laid it" in text or "rooms[].service" in text:
+        FAILURES.append(f"before the laying the paper names who laid it, or keys:\n{text}")
+    expect("a time to come", 1, ["is in the future"], run("handover", job, "--at", "2999-01-01T00:00:00Z"))
+    expect("pages that nobody asked for", 1, ["--pdf FILE"], run("handover", job, "--paper", "letter"))
     expect("a room that is not there", 1, ["room `attic`", "loft"], run("handover", job, "--room", "attic"))
 
 
@@ -90,7 +101,7 @@ def note_laying(job):
     must("note", job, "laying", "began", *BY, "--at", text_of(LAID - timedelta(hours=8)))
     expect("a laying that is not as planned", 0,
            ["finding: the gap at wall 1-2 is 8.0 mm, the plan asks for 10.0 mm", "finding: the plan asks for 1 joint",
-            "finding: 31 rows are laid, the plan has"],
+            "finding: 31 rows are laid, the plan has", "finding: the first row is 120.0 mm wide, the plan has"],
            run("note", job, "laying", "finished", *BY, "--at", text_of(LAID), "--gap", "1-2=8 mm", "--gap", "1/2 in",
                "--rows", "31", "--first-row", "12 cm", "--cartons-used", "21", "--cartons-left", "1",
                "--remark", "frames undercut"))
@@ -110,6 +121,7 @@ def check_figures(job):
     for what, found, value in (("growth", stated["growth_each_side_m"], 0.0065),
                                ("shrinkage", stated["shrinkage_m"], 0.0065),
                                ("of a panel", stated["shrinkage_of_panel_m"], 0.000192),
+                               # 1-2 is noted as 8 mm, every other wall as half an inch.
                                ("gap", room["movement"]["gap_m"], 0.008),
                                ("at laying", room["movement"]["at_laying_percent_rh"], 45.0)):
         if abs(found - value) > 1e-4 * abs(value):
@@ -123,9 +135,15 @@ def check_figures(job):
            flat(run("handover", job, "--at", text_of(DELIVERED))))
     text = must("handover", job)
     words_of = " ".join(text.split())
-    for words in ("3.2 mm to 6.5 mm a side of 8.0 mm left", "0.1 mm to 0.2 mm", "frames undercut", "1 left over"):
+    for words in ("3.3 mm to 6.5 mm a side of 8.0 mm left", "0.1 mm to 0.2 mm", "frames undercut", "1 left over", "the figure given for this floor",
+                  "Gap at wall 1-2 8.0 mm; gap elsewhere 12.7 mm"):
         if words not in words_of:
             FAILURES.append(f"the hand-over lacks `{words}`:\n{text}")
+    expect("a laid floor's status", None, ["Laid: finished 2025-09-04 00:00", "gap at wall 1-2 8.0 mm"],
+           (None, flat(run("status", job))[1]))
+    findings = " ".join(must("handover", job, "--units", "imperial").split())
+    if "is 0.31 in, the plan asks for 0.39 in" not in findings:
+        FAILURES.append(f"a finding in millimetres where inches were asked for:\n{findings}")
     long_lines = [line for line in text.splitlines() if len(line) > 80]
     if long_lines:
         FAILURES.append(f"wider than a terminal: {long_lines}")
@@ -181,6 +199,73 @@ def check_new_laying(job):
         FAILURES.append("the gaps of a floor that was taken up stand in the certificate")
 
 
+def check_deliveries(folder):
+    """Which delivery counts, and what is said where none does."""
+    for name, deliveries, said, unsaid in (
+            ("none", (), "since no delivery is noted", "laying began before"),
+            ("late", (1,), "since the delivery is noted for after the laying began",
+             "nobody noted a delivery"),
+            ("again", (-2.5, 5), "the room's mean over the dwell", "since"),
+            ("short", (-0.4,), "less than half a day was logged between the delivery and the laying", "dwell;")):
+        job = made(folder, f"delivery-{name}", job_with_plan())
+        import_winter(job)
+        for days in deliveries:
+            must("note", job, "delivery", *BY, "--at", text_of(LAID + timedelta(days=days)))
+        must("note", job, "laying", "began", *BY, "--at", text_of(LAID - timedelta(hours=8)))
+        must("note", job, "laying", "finished", *BY, "--at", text_of(LAID))
+        found = flat(run("handover", job))[1]
+        reckoned = found[found.index("Reckoned"):found.index("Daily care")]
+        if said not in reckoned or unsaid in reckoned:
+            FAILURES.append(f"delivery {name}: {reckoned}")
+        if ("laying began before the delivery" in found.lower()) != (name == "late"):
+            FAILURES.append(f"delivery {name}: the finding of a late delivery:\n{found}")
+
+
+def check_template(folder):
+    """Nothing that `dwellog new` wrote as an example stands in a paper."""
+    job = folder / "template"
+    must("new", job)
+    pages = folder / "template.pdf"
+    found = flat(run("handover", job, "--pdf", pages))[1]
+    for words in ("Installer's name", "Street, town", "who laid it"):
+        if words in found:
+            FAILURES.append(f"the template's `{words}` stands in the paper")
+    if "For the installer, on no page" not in found:
+        FAILURES.append(f"nothing says what to mend:\n{found}")
+    if shutil.which("pdftotext"):
+        text = subprocess.run(["pdftotext", "-layout", pages, "-"], capture_output=True, text=True, check=True).stdout
+        if "rooms[]" in text or "dwellog note" in text or "Street, town" in text:
+            FAILURES.append(f"commands, keys or examples in the resident's paper:\n{text}")
+
+
+def check_gaps_by_wall(folder):
+    """Rows along walls 1-2 and 3-4: a run across them ends there, one along them at 2-3 and 4-1."""
+    tree = job_with_plan()
+    del tree["rooms"][0]["movement"]
+    for name, gaps, gap_m, across, source in (
+            ("none", (), 0.010, False, "by the plan"),
+            ("wide", ("1-2=20 mm",), 0.010, False, "by the plan, for walls whose gap nobody noted"),
+            ("end", ("2-3=3 mm",), 0.003, False, "as noted"),
+            ("side", ("1-2=3 mm", "2-3=9 mm"), 0.003, True, "as noted, the narrowest")):
+        job = made(folder, f"gaps-{name}", tree)
+        must("note", job, "laying", "began", *BY, "--at", text_of(LAID - timedelta(hours=8)))
+        must("note", job, "laying", "finished", *BY, "--at", text_of(LAID), *(w for g in gaps for w in ("--gap", g)))
+        moving = json.loads(must("handover", job, "--json"))["rooms"][0]["movement"]
+        found = (moving["gap_m"], moving["run_source"].startswith("across"), moving["gap_source"])
+        if found != (gap_m, across, source):
+            FAILURES.append(f"gaps {name}: {found}, expected {(gap_m, across, source)}")
+
+
+def check_doors(folder):
+    """A profile between parts and one in the doorway: one that is noted leaves one open."""
+    tree = job_with_plan()
+    tree["rooms"][0]["plan"]["doors"] = [{"wall": 1, "from_corner": "1 m", "width": "0.9 m", "joint": True}]
+    job = made(folder, "doors", tree)
+    must("note", job, "laying", "began", *BY, "--at", text_of(LAID - timedelta(hours=8)))
+    expect("one joint of two", 0, ["the plan asks for 2 joints, 1 joint noted"],
+           run("note", job, "laying", "finished", *BY, "--at", text_of(LAID), "--joint", "door: T-moulding"))
+
+
 def check_service_keys(folder):
     for service, said in (({"rh_low_percent_rh": 65, "source": "x"}, "rooms[0].service.rh_low_percent_rh"),
                           ({"temperature_high_celsius": 15, "source": "x"}, "rooms[0].service.temperature_high_celsius"),
@@ -208,6 +293,10 @@ def main():
         check_certificate(job)
         check_new_laying(job)
         check_service_keys(folder)
+        check_deliveries(folder)
+        check_template(folder)
+        check_doors(folder)
+        check_gaps_by_wall(folder)
     if FAILURES:
         sys.exit("\n".join(FAILURES))
     print("what was laid, what it did since, and the paper agree")

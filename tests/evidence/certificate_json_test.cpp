@@ -159,6 +159,10 @@ TEST_CASE("WorkAndLogThatContradictThemselvesAreNotIssued") {
   with("supersedes: no reason", [](auto& f) { f.supersedes = SupersededFacts{"a", kDigest, ""}; });
   with("supersedes:", [](auto& f) { f.supersedes = SupersededFacts{"a", "12", "x"}; });
   with("laying: finished", [](auto& f) { f.laying = {f.period.to, f.period.from, {}}; });
+  with("laying: gaps, joints", [](auto& f) {
+    f.laying.finished_at.reset();
+    f.laying.laid.rows = 3;
+  });
   with("laying: noted", [](auto& f) { f.laying.began_at = f.issued_at + Micros{1}; });
   with("placement of \"x\"", [](auto& f) {
     f.placements = {{"x", f.issued_at + Micros{1}, "", ""}};
@@ -351,6 +355,8 @@ TEST_CASE("WhatWasLaidIsReadBackAndLeftOutWhereNothingWasNoted") {
   CHECK(example::good().certificate.find("\"laying.") == std::string::npos);
 
   CertificateFacts declared = example::declared();
+  declared.laying.began_at = example::kStart;
+  declared.laying.finished_at = example::kStart + std::chrono::hours(8);
   auto& laid = declared.laying.laid;
   laid.gaps = {{"1-2", analysis::base::Metres{0.008}}, {"", analysis::base::Metres{0.0127}}};
   laid.joints = {{"door", "T-moulding"}};

@@ -1,10 +1,11 @@
 // A laid floor: its record against the plan, the days since, spells, and what they did to it.
+#include "analysis/readiness/service/laid_floor.hpp"
+
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <map>
 #include <random>
 
-#include "analysis/readiness/service/laid_floor.hpp"
 #include "analysis/readiness/service/service_report.hpp"
 
 using namespace analysis::readiness;
@@ -112,6 +113,77 @@ TEST_CASE("days outside the climate to keep are counted once, and a limit is ins
   CHECK(outside.any == 4);
 }
 
+TEST_CASE("a day exactly at a limit is inside, whatever adding up its readings leaves behind") {
+  ServiceLog log(kLaid);
+  for (int i = 0; i < 288; ++i) {  // 44.8 and 45.2 %RH in turn: 45 %RH
+    const UtcMicros at = kLaid + micros_from_hours(i / 12.0);
+    log.add(at, RelativeHumidity{i % 2 == 0 ? 0.448 : 0.452});
+    log.add(at, Celsius{i % 2 == 0 ? 16.9 : 17.1});
+  }
+  const auto days = log.days();
+  REQUIRE(days.size() == 1);
+  CHECK(days_outside(days, {}).any == 0);
+  const double noise = 4e-17;
+  CHECK(days_outside({day_of(0, 0.45 - noise), day_of(1, 0.60 + 2.0 * noise)}, {}).any == 0);
+  // The finest reading, 0.01 %RH, is seen even where it moves a mean over 1000 of them.
+  CHECK(days_outside({day_of(0, 0.45 - 1e-7)}, {}).too_dry == 1);
+  CHECK(days_outside({day_of(0, 0.60 + 1e-7)}, {}).too_damp == 1);
+}
+
+TEST_CASE("of spells that are alike the earliest is named") {
+  std::vector<ServiceDay> days;
+  for (std::size_t n = 0; n < 120; ++n) {
+    days.push_back(day_of(n, n < 20 ? 0.30 : 0.9));
+  }
+  const auto found = spells_from(days, kLaid, kSpellDays, kLeastSpellDays);
+  REQUIRE(found);
+  CHECK(found->driest.range.from == kLaid);
+  CHECK(found->dampest.range.from == kLaid + micros_from_hours(24.0 * 20.0));
+}
+
+TEST_CASE("a day that is not over is not counted, nor missing") {
+  ServiceLog log(kLaid);
+  for (int hour = 0; hour < 24 * 3 + 20; ++hour) {
+    log.add(kLaid + micros_from_hours(hour), RelativeHumidity{0.5});
+  }
+  const auto at = [&](double hours) {
+    return service_report_from(log, {kLaid, kLaid + micros_from_hours(hours)}, {}, std::nullopt);
+  };
+  CHECK(at(92.0).days_elapsed == 3);
+  CHECK(at(92.0).days.size() == 3);
+  CHECK(at(96.0).days_elapsed == 4);
+  CHECK(at(96.0).days.size() == 4);
+  CHECK(at(5.0).days_elapsed == 0);
+  CHECK(at(5.0).days.empty());
+}
+
+TEST_CASE("the gap that counts is the narrowest where the run ends, noted or planned") {
+  const auto left = [](std::vector<LaidGap> gaps, std::vector<std::string> walls,
+                       std::optional<Metres> planned = Metres{0.010}) {
+    LaidFloor laid;
+    laid.gaps = std::move(gaps);
+    return gap_left_from(laid, planned, walls);
+  };
+  const std::vector<std::string> ends{"1-2", "3-4"};
+  // One wall noted wider says nothing of the others.
+  CHECK(left({{"1-2", Metres{0.020}}}, ends)->gap == Metres{0.010});
+  CHECK_FALSE(left({{"1-2", Metres{0.020}}}, ends)->noted);
+  CHECK(left({{"1-2", Metres{0.020}}}, {})->gap == Metres{0.010});
+  // Narrower counts; a wall the run does not end at does not.
+  CHECK(left({{"1-2", Metres{0.008}}}, ends)->gap == Metres{0.008});
+  CHECK(left({{"2-3", Metres{0.003}}}, ends)->gap == Metres{0.010});
+  CHECK(left({{"2-3", Metres{0.003}}}, {})->gap == Metres{0.003});
+  // Noted for every wall, or both ends by name: the plan no longer counts.
+  CHECK(left({{"", Metres{0.015}}}, ends)->gap == Metres{0.015});
+  CHECK(left({{"1-2", Metres{0.012}}, {"3-4", Metres{0.014}}}, ends)->gap == Metres{0.012});
+  CHECK(left({{"1-2", Metres{0.012}}, {"3-4", Metres{0.014}}, {"", Metres{0.005}}}, ends)->gap ==
+        Metres{0.012});
+  // Where a name in words lies is not known.
+  CHECK(left({{"window side", Metres{0.009}}}, ends)->gap == Metres{0.009});
+  CHECK(left({{"window side", Metres{0.012}}}, ends)->gap == Metres{0.010});
+  CHECK_FALSE(left({}, {}, std::nullopt));
+}
+
 TEST_CASE("spells are those that trying every stretch finds, gaps and all") {
   std::mt19937 random(seed());
   for (int round = 0; round < 300; ++round) {
@@ -180,7 +252,7 @@ TEST_CASE("a year of readings every five minutes becomes its days, and a gap sta
   const auto report = service_report_from(log, {kLaid, kLaid + micros_from_hours(365.0 * 24.0)}, {},
                                           floor_of(6.5, 0.45));
   CHECK(report.outside.too_warm == 1);
-  CHECK(report.days_elapsed == 366);
+  CHECK(report.days_elapsed == 365);
   REQUIRE(report.moved);
   // By the spell's own mean, with the arithmetic of the first test.
   const double step = report.spells->dampest.mean.value() - 0.45;
@@ -206,16 +278,32 @@ TEST_CASE("a record of a laying says where it differs from its plan") {
   LaidFloor laid;
   laid.gaps = {{"1-2", Metres{0.008}}, {"2-3", Metres{0.010}}, {"", Metres{0.00996}}};
   laid.rows = 31;
-  const auto findings = findings_from(laid, {Metres{0.010}, 1, 40});
-  REQUIRE(findings.size() == 3);
+  laid.first_row = Metres{0.120};
+  const PlannedFloor planned{Metres{0.010}, 1, 40, Metres{0.150}};
+  const auto findings = findings_from(laid, planned, false);
+  REQUIRE(findings.size() == 4);
+  CHECK(findings[3] == "the first row is 120.0 mm wide, the plan has 150.0 mm");
+  CHECK(findings_from(laid, planned, true)[0] ==
+        "the gap at wall 1-2 is 0.31 in, the plan asks for 0.39 in");
   CHECK(findings[0] == "the gap at wall 1-2 is 8.0 mm, the plan asks for 10.0 mm");
   CHECK(findings[1] == "the plan asks for 1 joint, none is noted");
   CHECK(findings[2] == "31 rows are laid, the plan has 40");
   laid.gaps[0].gap = Metres{0.012};
   laid.joints = {{"door", ""}};
   laid.rows = 40;
-  CHECK(findings_from(laid, {Metres{0.010}, 1, 40}).empty());
-  CHECK(findings_from(LaidFloor{}, {Metres{0.010}, 0, 40}).empty());
-  CHECK(narrowest_gap(laid)->value() == Approx(0.00996));
-  CHECK_FALSE(narrowest_gap(LaidFloor{}));
+  laid.first_row = Metres{0.1505};
+  CHECK(findings_from(laid, planned, false).empty());
+  CHECK(findings_from(LaidFloor{}, {Metres{0.010}, 0, 40, Metres{0.1}}, false).empty());
+  // The door's profile and the one between parts are two.
+  CHECK(findings_from(laid, {Metres{0.010}, 2, 40, Metres{0.150}}, false) ==
+        std::vector<std::string>{"the plan asks for 2 joints, 1 joint noted"});
+  laid.gaps[0] = {"window side", Metres{0.008}};
+  CHECK(findings_from(laid, planned, false)[0] ==
+        "the gap at window side is 8.0 mm, the plan asks for 10.0 mm");
+  CHECK(place_text(laid.gaps[1]) == "wall 2-3");
+  laid.gaps = {{"", Metres{0.01}}, {"b", Metres{0.01}}, {"a", Metres{0.01}}};
+  put_elsewhere_last(laid.gaps);
+  CHECK(laid.gaps[0].wall == "b");
+  CHECK(laid.gaps[1].wall == "a");
+  CHECK(laid.gaps[2].wall.empty());
 }

@@ -1,6 +1,7 @@
 // The part of the content that answers: what, where, when, how long.
 #include <algorithm>
 #include <cmath>
+#include <ranges>
 
 #include "analysis/certificate/content/content.hpp"
 #include "analysis/certificate/content/values.hpp"
@@ -78,21 +79,36 @@ std::string rows_text(const readiness::LaidFloor& laid, const ContentSource& sou
   return rows.empty() ? first : filled(source.texts.laid_rows_first, {rows, first});
 }
 
+// A long list would push everything else off the first page; the signed file has it all.
+std::size_t shown_of(std::size_t count) {
+  constexpr std::size_t kMost = 6;
+  constexpr std::size_t kOfMore = 4;
+  return count <= kMost ? count : kOfMore;
+}
+
 // What was noted of the floor as laid, in lines; none where nothing is.
 void add_laid(std::vector<LabelledValue>& values, const ContentSource& source) {
   const readiness::LaidFloor& laid = source.facts.laying.laid;
   const PagesTexts& texts = source.texts;
   std::string gaps;
-  for (const readiness::LaidGap& left : laid.gaps) {
+  const std::size_t shown_gaps = shown_of(laid.gaps.size());
+  for (const readiness::LaidGap& left : laid.gaps | std::views::take(shown_gaps)) {
     const std::string where =
         left.wall.empty() && laid.gaps.size() > 1 ? texts.laid_gap_elsewhere : left.wall;
     gaps = joined(std::move(gaps),
                   (where.empty() ? "" : where + ": ") + small_length_text(left.gap, source.units));
   }
   std::string joints;
-  for (const readiness::LaidJoint& joint : laid.joints) {
+  const std::size_t shown_joints = shown_of(laid.joints.size());
+  for (const readiness::LaidJoint& joint : laid.joints | std::views::take(shown_joints)) {
     joints = joined(std::move(joints),
                     joint.place + (joint.kind.empty() ? "" : " (" + joint.kind + ")"));
+  }
+  for (auto [list, left_out] : {std::pair{&gaps, laid.gaps.size() - shown_gaps},
+                                std::pair{&joints, laid.joints.size() - shown_joints}}) {
+    if (left_out > 0) {
+      *list = joined(std::move(*list), filled(texts.laid_more, {std::to_string(left_out)}));
+    }
   }
   std::string cartons;
   for (const auto& [count, text] : {std::pair{laid.cartons_used, texts.laid_cartons_used},

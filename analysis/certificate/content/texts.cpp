@@ -150,6 +150,7 @@ const PagesTexts& english_texts() {
           .laid_gaps = "Gaps left",
           .laid_gap_elsewhere = "elsewhere",
           .laid_joints = "Joints",
+          .laid_more = "and {0} more in the signed file",
           .laid_rows = "Rows",
           .laid_rows_first = "{0}, the first {1}",
           .laid_first_row = "First row",

@@ -71,6 +71,7 @@ struct PagesWords {
   const char* laid_gaps;
   const char* laid_gap_elsewhere;
   const char* laid_joints;
+  const char* laid_more;  // {0} gaps or joints that are not shown
   const char* laid_rows;
   const char* laid_rows_first;  // {0} rows, {1} width of the first
   const char* laid_first_row;

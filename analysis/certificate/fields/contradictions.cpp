@@ -91,6 +91,9 @@ Contradiction in_work(const CertificateFacts& f) {
       (laying.finished_at && *laying.finished_at > f.issued_at)) {
     return "laying: noted for a time after the issue";
   }
+  if (!laying.finished_at && laying.laid != readiness::LaidFloor{}) {
+    return "laying: gaps, joints, rows or cartons of a floor whose laying is not finished";
+  }
   for (const PlacementFacts& placement : f.placements) {
     if (placement.at > f.issued_at) {
       return "placement of " + in_quotes(placement.channel_id) + ": noted after the issue";

@@ -81,6 +81,7 @@ std::vector<Section> sections_of(const CareSetting& setting, const CareSheet& sh
         setting.canvas, {part.title, part.title + " (continued)", 11.2 * setting.scale},
         setting.width, std::move(body));
     section.space_before = 12.0 * setting.scale;
+    section.whole = true;
     sections.push_back(std::move(section));
   }
   return sections;

@@ -35,18 +35,24 @@ std::vector<ServiceDay> ServiceLog::days() const {
   return days;
 }
 
+OutsideBy outside_of(const ServiceDay& day, const ServiceClimate& climate) {
+  const auto below = [](auto value, auto limit) {
+    return value.value() < limit.value() - kMeanNoise;
+  };
+  return {below(day.mean, climate.rh_low), below(climate.rh_high, day.mean),
+          day.temperature && below(*day.temperature, climate.temperature_low),
+          day.temperature && below(climate.temperature_high, *day.temperature)};
+}
+
 DaysOutside days_outside(const std::vector<ServiceDay>& days, const ServiceClimate& climate) {
   DaysOutside outside;
   for (const ServiceDay& day : days) {
-    const bool dry = day.mean < climate.rh_low;
-    const bool damp = day.mean > climate.rh_high;
-    const bool cold = day.temperature && *day.temperature < climate.temperature_low;
-    const bool warm = day.temperature && *day.temperature > climate.temperature_high;
-    outside.too_dry += dry ? 1U : 0U;
-    outside.too_damp += damp ? 1U : 0U;
-    outside.too_cold += cold ? 1U : 0U;
-    outside.too_warm += warm ? 1U : 0U;
-    outside.any += dry || damp || cold || warm ? 1U : 0U;
+    const OutsideBy by = outside_of(day, climate);
+    outside.too_dry += by.dry ? 1U : 0U;
+    outside.too_damp += by.damp ? 1U : 0U;
+    outside.too_cold += by.cold ? 1U : 0U;
+    outside.too_warm += by.warm ? 1U : 0U;
+    outside.any += by.any() ? 1U : 0U;
   }
   return outside;
 }
@@ -78,8 +84,9 @@ std::optional<Spells> spells_from(const std::vector<ServiceDay>& days, base::Utc
     if (!found) {
       found = Spells{spell, spell};
     }
-    found->driest = spell.mean < found->driest.mean ? spell : found->driest;
-    found->dampest = spell.mean > found->dampest.mean ? spell : found->dampest;
+    const double mean = spell.mean.value();
+    found->driest = mean < found->driest.mean.value() - kMeanNoise ? spell : found->driest;
+    found->dampest = mean > found->dampest.mean.value() + kMeanNoise ? spell : found->dampest;
   }
   return found;
 }

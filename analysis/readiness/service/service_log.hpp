@@ -47,6 +47,20 @@ struct DaysOutside {
   std::size_t any = 0;  // of these, each day once
 };
 
+// A mean that lies beyond a limit by less than this (share of RH, or kelvin) is on it: arithmetic
+// leaves about 1e-16 behind, and the finest reading is 1e-4.
+inline constexpr double kMeanNoise = 1e-9;
+
+struct OutsideBy {
+  bool dry = false;
+  bool damp = false;
+  bool cold = false;
+  bool warm = false;
+  [[nodiscard]] bool any() const { return dry || damp || cold || warm; }
+};
+// Of a day's means; on a limit is inside.
+[[nodiscard]] OutsideBy outside_of(const ServiceDay& day, const ServiceClimate& climate);
+
 class ServiceLog {
  public:
   explicit ServiceLog(base::UtcMicros laid_at);
@@ -62,7 +76,7 @@ class ServiceLog {
   outlook::SlotMeans celsius_;
 };
 
-// Days whose mean lies outside; on a limit is inside.
+// Each day counts in every way it lies outside, but once in `any`.
 [[nodiscard]] DaysOutside days_outside(const std::vector<ServiceDay>& days,
                                        const ServiceClimate& climate);
 
@@ -71,8 +85,8 @@ struct Spells {
   Spell dampest;
 };
 // Of all stretches of `length` days between the end of laying and the last day; the earliest where
-// several are alike. nullopt where no stretch has `least` days that count. REQUIRES: days
-// increasing, 0 < least <= length.
+// several are alike to kMeanNoise. nullopt where no stretch has `least` days that count. REQUIRES:
+// days increasing, 0 < least <= length.
 [[nodiscard]] std::optional<Spells> spells_from(const std::vector<ServiceDay>& days,
                                                 base::UtcMicros laid_at, std::size_t length,
                                                 std::size_t least);

@@ -83,7 +83,9 @@ ServiceReport service_report_from(const ServiceLog& log, base::TimeRange since_l
   ServiceReport report;
   report.days = log.days();
   const double elapsed = base::days_from(since_laying.to - since_laying.from);
-  report.days_elapsed = static_cast<std::size_t>(std::max(0.0, elapsed)) + 1;
+  report.days_elapsed = static_cast<std::size_t>(std::max(0.0, elapsed));
+  std::erase_if(report.days,
+                [&](const ServiceDay& day) { return day.number >= report.days_elapsed; });
   report.outside = days_outside(report.days, climate);
   report.spells = spells_from(report.days, since_laying.from, kSpellDays, kLeastSpellDays);
   report.single = spells_from(report.days, since_laying.from, 1, 1);

@@ -48,8 +48,8 @@ struct MovementPair {
   ServiceMovement typical;
 };
 struct ServiceReport {
-  std::vector<ServiceDay> days;  // those that count
-  std::size_t days_elapsed = 0;  // begun since the end of laying
+  std::vector<ServiceDay> days;  // those that count and are over
+  std::size_t days_elapsed = 0;  // over since the end of laying
   DaysOutside outside;
   std::optional<Spells> spells;               // of 14 days
   std::optional<Spells> single;               // of one day

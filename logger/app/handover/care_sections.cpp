@@ -10,16 +10,20 @@
 
 namespace logger::app {
 
+using analysis::base::Metres;
 using analysis::base::minute_text_from_utc;
 using analysis::base::RelativeHumidity;
 using analysis::physics::kTypicalMovement;
 using analysis::plan::CareSection;
+using analysis::readiness::kMeanNoise;
 using analysis::readiness::ServiceClimate;
 using analysis::readiness::ServiceFloor;
 
 namespace {
 
-constexpr double kHumidityStep = 0.10;
+constexpr double kHumidityStep = 0.10;  // of RH, for an example
+// What `dwellog new` writes where the name belongs.
+constexpr const char* kTemplateInstaller = "Installer's name";
 constexpr RelativeHumidity kWinterAir{0.30};  // common in heated rooms in frost, no source
 
 std::string time_text(const analysis::certificate::LayingFacts& laying) {
@@ -31,84 +35,106 @@ std::string time_text(const analysis::certificate::LayingFacts& laying) {
                              : std::string("a time that is not noted"));
 }
 
-// The growth of one side, with a usual board and with the coefficient that the job states.
-std::string growth_range(const ServiceFloor& floor, RelativeHumidity to, ShownUnits units) {
+// With a usual board and with the floor's own coefficient, the smaller first. REQUIRES: both can be
+// reckoned.
+LengthRange growth_range(const ServiceFloor& floor, RelativeHumidity to) {
   const auto typical = service_movement_from(floor, kTypicalMovement, floor.at_laying, to);
   const auto stated = service_movement_from(floor, floor.run.coefficient, floor.at_laying, to);
-  if (!typical || !stated) {
-    return {};
-  }
-  return short_length(typical.value().growth_each_side, units) + " to " +
-         short_length(stated.value().growth_each_side, units);
+  return length_range(typical.value().growth_each_side, stated.value().growth_each_side);
 }
 
-// {of the whole run, of one panel}
-std::pair<std::string, std::string> shrinkage_range(const ServiceFloor& floor, RelativeHumidity to,
-                                                    ShownUnits units) {
-  const auto typical = service_movement_from(floor, kTypicalMovement, to, floor.at_laying);
-  const auto stated = service_movement_from(floor, floor.run.coefficient, to, floor.at_laying);
-  if (!typical || !stated) {
-    return {};
-  }
-  std::pair<std::string, std::string> texts{short_length(typical.value().shrinkage, units) +
-                                                " to " +
-                                                short_length(stated.value().shrinkage, units),
-                                            {}};
-  if (typical.value().shrinkage_of_panel && stated.value().shrinkage_of_panel) {
-    texts.second = short_length(*typical.value().shrinkage_of_panel, units) + " to " +
-                   short_length(*stated.value().shrinkage_of_panel, units);
-  }
-  return texts;
+bool can_reckon(const ServiceFloor& floor) {
+  return service_movement_from(floor, kTypicalMovement, floor.at_laying, floor.at_laying) &&
+         service_movement_from(floor, floor.run.coefficient, floor.at_laying, floor.at_laying);
 }
 
-// "at 72.3 %RH, with a usual board not below 100 %RH"
-std::string filled_text(const ServiceFloor& floor) {
-  const auto stated = rh_that_fills_gap(floor, floor.run.coefficient);
-  const auto typical = rh_that_fills_gap(floor, kTypicalMovement);
-  if (!stated || !typical || !stated.value()) {
-    return "not even in saturated air";
+// "At 30 %RH ... the floor is 4.9 mm to 9.7 mm shorter than as laid. ..."
+std::string dry_text(const ServiceFloor& floor, ShownUnits units) {
+  const auto typical =
+      service_movement_from(floor, kTypicalMovement, kWinterAir, floor.at_laying).value();
+  const auto stated =
+      service_movement_from(floor, floor.run.coefficient, kWinterAir, floor.at_laying).value();
+  std::string text = "At " + text_of(kWinterAir) + ", as in heated rooms in frost, the floor is " +
+                     range_text(length_range(typical.shrinkage, stated.shrinkage), units) +
+                     " shorter than as laid. Where heavy pieces hold it the joints open";
+  if (typical.shrinkage_of_panel && stated.shrinkage_of_panel) {
+    text +=
+        ", by " +
+        range_text(length_range(*typical.shrinkage_of_panel, *stated.shrinkage_of_panel), units) +
+        " a panel";
   }
-  return "at " + text_of(*stated.value()) + ", with a usual board " +
-         (typical.value() ? "at " + text_of(*typical.value()) : "not even in saturated air");
+  return text + "; elsewhere it draws back from the skirting.";
 }
 
-void add_movement(CareSection& section, const MovingFloor& moving, ShownUnits units) {
+// What it takes to use up the gap.
+std::string filled_text(const MovingFloor& moving) {
   const ServiceFloor& floor = moving.floor;
+  const auto stated = rh_that_fills_gap(floor, floor.run.coefficient).value();
+  const auto typical = rh_that_fills_gap(floor, kTypicalMovement).value();
+  if (!stated && !typical) {
+    return "Damp air alone does not use it up, not even air of 100 %RH; water can.";
+  }
+  const auto [sooner, which] = stated && (!typical || *stated <= *typical)
+                                   ? std::pair{*stated, "by " + moving.growth_source}
+                                   : std::pair{*typical, std::string("with a usual board")};
+  const auto& later = stated && (!typical || *stated <= *typical) ? typical : stated;
+  return "A floor that has come to air of " + text_of(sooner) + " has used it up (" + which + "; " +
+         (&later == &typical ? "with a usual board" : "by " + moving.growth_source) +
+         (later ? " at " + text_of(*later) : " not even at 100 %RH") +
+         "). Then the edges press against walls and door frames, and the floor lifts or its joints "
+         "are crushed.";
+}
+
+// What the panels are taken to have been like when they were laid.
+std::string laid_at_text(const MovingFloor& moving, const ServiceClimate& climate) {
+  const RelativeHumidity at = moving.floor.at_laying;
+  if (!moving.laid_at_dwell_mean) {
+    return "Laid at " + text_of(at) + ", the middle of the climate to keep, since " +
+           moving.no_dwell + ".";
+  }
+  std::string text = "Laid at " + text_of(at) + ", the room's mean over the dwell";
+  if (at.value() > climate.rh_high.value() + kMeanNoise) {
+    text += ": damper than the climate to keep, so that the floor shrinks as it comes to that";
+  } else if (at.value() < climate.rh_low.value() - kMeanNoise) {
+    text += ": drier than the climate to keep, so that the floor grows as it comes to that";
+  }
+  return text +
+         ". Panels in closed cartons take up little of it in days: where they came drier, "
+         "the floor grows more.";
+}
+
+void add_movement(CareSection& section, const RoomHandover& room, ShownUnits units) {
+  const MovingFloor& moving = *room.moving;
+  const ServiceFloor& floor = moving.floor;
+  if (!can_reckon(floor)) {
+    return;
+  }
   const RelativeHumidity damper{std::min(1.0, floor.at_laying.value() + kHumidityStep)};
   section.lines.push_back(
       {"Why", "Wood-based panels grow in damp air and shrink in dry air. This floor is " +
-                  long_length(floor.run.width, units) + " long where it is longest (" +
-                  moving.run_source +
-                  "). When the air stays 10 %RH damper than it was laid, it "
-                  "grows by " +
-                  growth_range(floor, damper, units) + " at " +
+                  long_length(floor.run.width, units) + " long (" + moving.run_source +
+                  "). When the air stays 10 %RH damper than it was laid, it grows by " +
+                  range_text(growth_range(floor, damper), units) + " at " +
                   (floor.run.hold == analysis::physics::FloorHold::pinned_one_side ? "its free side"
                                                                                    : "each side") +
-                  " (usual board to the limit that the job states)."});
+                  " (" + percent_of(kTypicalMovement.value() * kHumidityStep, 2) +
+                  " of its length with a usual board, " +
+                  percent_of(floor.run.coefficient.value() * kHumidityStep, 2) + " by " +
+                  moving.growth_source + ")."});
   if (floor.gap) {
-    section.lines.push_back(
-        {"Too damp", "The gap left at the walls is " + short_length(*floor.gap, units) + " (" +
-                         moving.gap_source + "). It is used up " + filled_text(floor) +
-                         ", once the floor has come to that. Then the edges press against walls "
-                         "and door frames, and the floor lifts or its joints are crushed."});
+    section.lines.push_back({"Too damp", "The gap left at the walls is " +
+                                             short_length(*floor.gap, units) + " (" +
+                                             moving.gap_source + "). " + filled_text(moving)});
   }
-  const auto [whole, panel] = shrinkage_range(floor, kWinterAir, units);
-  if (!whole.empty() && floor.at_laying > kWinterAir) {
-    section.lines.push_back(
-        {"Too dry", "At " + text_of(kWinterAir) + ", as in heated rooms in frost, the floor is " +
-                        whole +
-                        " shorter than as laid. Where heavy pieces hold it the joints "
-                        "open" +
-                        (panel.empty() ? "" : ", by " + panel + " a panel") +
-                        ", elsewhere it draws back from the skirting."});
+  if (floor.at_laying > kWinterAir) {
+    section.lines.push_back({"Too dry", dry_text(floor, units)});
   }
-  section.lines.push_back(
-      {"Reckoned", (moving.laid_at_dwell_mean
-                        ? "Laid at " + text_of(floor.at_laying) +
-                              ", the room's mean over the dwell. Panels in closed cartons take up "
-                              "little of it in days: where they came drier, the floor grows more."
-                        : "Laid at " + text_of(floor.at_laying) +
-                              ", the middle of the climate to keep, since no dwell was logged.")});
+  section.lines.push_back({"Reckoned", laid_at_text(moving, room.climate)});
+}
+
+// The default tells its own want of a source.
+std::string source_text(const std::string& source) {
+  return source == ServiceClimate{}.source ? source : "source: " + source;
 }
 
 std::string sentence_from(std::string clause) {
@@ -123,6 +149,20 @@ std::string temperature_range_text(const ServiceClimate& climate, ShownUnits uni
 
 }  // namespace
 
+LengthRange length_range(Metres one, Metres other) {
+  return {std::min(one, other), std::max(one, other)};
+}
+
+std::string range_text(const LengthRange& range, ShownUnits units) {
+  const std::string low = short_length(range.low, units);
+  const std::string high = short_length(range.high, units);
+  return low == high ? low : low + " to " + high;
+}
+
+bool shows_nothing(Metres length, ShownUnits units) {
+  return short_length(length, units) == short_length(Metres{0.0}, units);
+}
+
 std::string humidity_range_text(const ServiceClimate& climate) {
   return fixed(percent_from_rh(climate.rh_low), 1) + " to " + text_of(climate.rh_high);
 }
@@ -135,9 +175,10 @@ CareSection laid_section(const RoomHandover& room, ShownUnits units) {
       {"Laid", time_text(room.laying) + (room.laid_by.empty() ? "" : ", by " + room.laid_by)});
   section.lines.push_back(
       {"Noted", laid.empty() ? "No gaps, joints or rows were noted." : sentence_from(laid)});
-  for (const std::string& finding : room.findings) {
+  const std::vector<std::string> findings = findings_of(room, units.imperial);
+  for (const std::string& finding : findings) {
     section.lines.push_back(
-        {&finding == &room.findings.front() ? "Not as planned" : "", sentence_from(finding)});
+        {&finding == &findings.front() ? "Not as planned" : "", sentence_from(finding)});
   }
   if (!room.laid_remark.empty()) {
     section.lines.push_back({"Remark", room.laid_remark});
@@ -148,17 +189,17 @@ CareSection laid_section(const RoomHandover& room, ShownUnits units) {
 CareSection climate_section(const RoomHandover& room, ShownUnits units) {
   CareSection section{"Climate to keep", {}, {}};
   section.lines.push_back({"Keep", temperature_range_text(room.climate, units) + " and " +
-                                       humidity_range_text(room.climate) +
-                                       ", all year (source: " + room.climate.source + ")."});
+                                       humidity_range_text(room.climate) + ", all year (" +
+                                       source_text(room.climate.source) + ")."});
   section.lines.push_back(
       {"How",
        "A hygrometer in the room shows it. Dry in winter: heat less, humidify. Damp in "
        "summer: dry the air, and air the room when it is cooler outside."});
   if (room.moving) {
-    add_movement(section, *room.moving, units);
+    add_movement(section, room, units);
   }
-  for (const std::string& missing : room.missing) {
-    section.lines.push_back({&missing == &room.missing.front() ? "Not known" : "", missing});
+  for (const HandoverLack& lack : room.missing) {
+    section.lines.push_back({&lack == &room.missing.front() ? "Not known" : "", lack.what});
   }
   return section;
 }
@@ -186,7 +227,15 @@ CareSection care_section() {
           {}};
 }
 
-CareSection watch_section(const HandoverReport& report) {
+std::string installer_text(const HandoverReport& report, const RoomHandover& room) {
+  const std::string& name = report.installer;
+  if (name.empty() || name == kTemplateInstaller) {
+    return "";
+  }
+  return name + (room.laying.finished_at ? ", who laid it. " : ". ");
+}
+
+CareSection watch_section(const HandoverReport& report, const RoomHandover& room) {
   return {"What to look for, and whom to call",
           {{"Look for",
             "Joints that open, edges that rise, boards that lift or sound hollow, "
@@ -194,8 +243,8 @@ CareSection watch_section(const HandoverReport& report) {
            {"First",
             "Read the hygrometer, note the date and value, take a photo. Water below or "
             "beside the floor: stop it first."},
-           {"Call", report.installer + ", who laid it. Heating, pipes, cables and the building's "
-                                       "structure: licensed trades."},
+           {"Call", installer_text(report, room) +
+                        "Heating, pipes, cables and the building's structure: licensed trades."},
            {"Mind",
             "The floor maker's instructions, local codes and licensed trades come first, "
             "also where this paper says otherwise. It records what was done and advises; "

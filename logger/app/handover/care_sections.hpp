@@ -12,7 +12,17 @@ namespace logger::app {
 [[nodiscard]] analysis::plan::CareSection service_section(const RoomHandover& room,
                                                           ShownUnits units);
 [[nodiscard]] analysis::plan::CareSection care_section();
-[[nodiscard]] analysis::plan::CareSection watch_section(const HandoverReport& report);
+[[nodiscard]] analysis::plan::CareSection watch_section(const HandoverReport& report,
+                                                        const RoomHandover& room);
+
+struct LengthRange {
+  analysis::base::Metres low;
+  analysis::base::Metres high;
+};
+[[nodiscard]] LengthRange length_range(analysis::base::Metres one, analysis::base::Metres other);
+// "1.6 mm to 3.3 mm", or one figure where both read alike.
+[[nodiscard]] std::string range_text(const LengthRange& range, ShownUnits units);
+[[nodiscard]] bool shows_nothing(analysis::base::Metres length, ShownUnits units);
 
 // "45.0 to 60.0 %RH"
 [[nodiscard]] std::string humidity_range_text(const analysis::readiness::ServiceClimate& climate);

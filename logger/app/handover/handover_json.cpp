@@ -79,6 +79,7 @@ ordered_json moving_json(const MovingFloor& moving) {
           {"run_source", moving.run_source},
           {"pinned_one_side", floor.run.hold == analysis::physics::FloorHold::pinned_one_side},
           {"growth_per_rh_m_per_m", floor.run.coefficient.value()},
+          {"growth_source", moving.growth_source},
           {"gap_m", or_null(floor.gap, metres_of)},
           {"gap_source", moving.gap_source},
           {"panel_m", or_null(floor.panel, metres_of)},
@@ -95,10 +96,14 @@ ordered_json laid_json(const RoomHandover& room) {
           {"by", room.laid_by},
           {"remark", room.laid_remark},
           {"noted", noted},
-          {"findings", room.findings}};
+          {"findings", findings_of(room, false)}};
 }
 
 ordered_json room_json(const RoomHandover& room) {
+  ordered_json missing = ordered_json::array();
+  for (const HandoverLack& lack : room.missing) {
+    missing.push_back(lack.what + " To mend it: " + lack.mend + ".");
+  }
   const auto& climate = room.climate;
   return {{"id", room.room_id},
           {"name", room.room_name},
@@ -113,7 +118,7 @@ ordered_json room_json(const RoomHandover& room) {
             {"source", climate.source}}},
           {"movement", or_null(room.moving, moving_json)},
           {"service", or_null(room.service, service_json)},
-          {"missing", room.missing}};
+          {"missing", std::move(missing)}};
 }
 
 }  // namespace

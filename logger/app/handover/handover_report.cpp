@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
-#include "analysis/readiness/outlook/gap_outlook.hpp"
 #include "logger/app/handover/laid_content.hpp"
 #include "logger/app/handover/service_history.hpp"
 #include "logger/app/room/site_work.hpp"
@@ -11,66 +10,10 @@
 
 namespace logger::app {
 
-using analysis::base::Metres;
-using analysis::base::RelativeHumidity;
-using analysis::physics::FloorHold;
-using analysis::physics::FloorRun;
-using analysis::readiness::ServiceClimate;
+using analysis::base::minute_text_from_utc;
 using store::Result;
 
 namespace {
-
-RelativeHumidity middle_of(const ServiceClimate& climate) {
-  return RelativeHumidity{(climate.rh_low.value() + climate.rh_high.value()) / 2.0};
-}
-
-// The longest part of the planned floor, across its rows or along them.
-std::optional<MovingFloor> moving_by_plan(const JobRoom& room) {
-  const auto plan = analysis::plan::room_plan_from(room.plan->request);
-  if (!plan) {
-    return std::nullopt;  // `dwellog check` says why
-  }
-  MovingFloor moving;
-  for (const analysis::plan::FloorPart& part : plan.value().parts) {
-    const double across = part.field.high_y_m - part.field.low_y_m;
-    const double along = part.field.high_x_m - part.field.low_x_m;
-    const bool is_across = across >= along;
-    if (std::max(across, along) > moving.floor.run.width.value()) {
-      moving.floor.run.width = Metres{std::max(across, along)};
-      moving.floor.panel =
-          is_across ? room.plan->request.panel.width : room.plan->request.panel.length;
-      moving.run_source =
-          is_across ? "by the plan, across the rows" : "by the plan, along the rows";
-    }
-  }
-  moving.floor.gap = room.plan->request.wall_gap;
-  moving.gap_source = "by the plan";
-  return moving;
-}
-
-std::optional<MovingFloor> moving_from(const JobRoom& room,
-                                       const analysis::readiness::LaidFloor& laid) {
-  std::optional<MovingFloor> moving;
-  if (room.movement) {
-    const JobMovement& planned = *room.movement;
-    moving.emplace();
-    moving->floor.run = {
-        planned.width,
-        planned.pinned_one_side ? FloorHold::pinned_one_side : FloorHold::free_both_sides,
-        analysis::readiness::outlook::coefficient_from_step(planned.expansion_50_to_80_fraction)};
-    moving->floor.gap = planned.gap;
-    moving->floor.panel = room.plan ? std::optional(room.plan->request.panel.width) : std::nullopt;
-    moving->run_source = "as the job states";
-    moving->gap_source = "as the job states";
-  } else if (room.plan) {
-    moving = moving_by_plan(room);
-  }
-  if (const auto left = narrowest_gap(laid); moving && left) {
-    moving->floor.gap = *left;
-    moving->gap_source = laid.gaps.size() == 1 ? "as noted" : "as noted, the narrowest";
-  }
-  return moving;
-}
 
 // The note that the laying is finished, as laying_from takes it.
 const store::Note* finished_note(const JobRecords& records, const std::string& room_id) {
@@ -82,12 +25,42 @@ const store::Note* finished_note(const JobRecords& records, const std::string& r
   return found == records.notes.rend() ? nullptr : &*found;
 }
 
-void add_service(RoomHandover& handover, const ServiceHistory& history, UtcMicros now) {
-  if (handover.moving && history.dwell_rh) {
-    handover.moving->floor.at_laying = *history.dwell_rh;
-    handover.moving->laid_at_dwell_mean = true;
-    handover.moving->dwell_days = history.dwell_days;
+// The last that was noted for the room before its laying, and the first after that.
+struct DeliveriesByLaying {
+  std::optional<UtcMicros> before;
+  std::optional<UtcMicros> after;
+};
+DeliveriesByLaying deliveries_from(const JobRecords& records, const std::string& room_id,
+                                   UtcMicros laying_began_at) {
+  DeliveriesByLaying found;
+  for (const store::Note& note : records.notes) {
+    if (note.kind != "delivery" || (note.room_id != room_id && !note.room_id.empty())) {
+      continue;
+    }
+    if (note.at <= laying_began_at) {
+      found.before = std::max(found.before.value_or(note.at), note.at);
+    } else {
+      found.after = std::min(found.after.value_or(note.at), note.at);
+    }
   }
+  return found;
+}
+
+void set_at_laying(MovingFloor& moving, const ServiceHistory& history,
+                   const DeliveriesByLaying& deliveries) {
+  if (history.dwell_rh) {
+    moving.floor.at_laying = *history.dwell_rh;
+    moving.laid_at_dwell_mean = true;
+    moving.dwell_days = history.dwell_days;
+  } else if (deliveries.before) {
+    moving.no_dwell = "less than half a day was logged between the delivery and the laying";
+  } else {
+    moving.no_dwell = deliveries.after ? "the delivery is noted for after the laying began"
+                                       : "no delivery is noted";
+  }
+}
+
+void add_service(RoomHandover& handover, const ServiceHistory& history, UtcMicros now) {
   handover.service = service_report_from(
       history.since_laying, {*handover.laying.finished_at, now}, handover.climate,
       handover.moving ? std::optional(handover.moving->floor) : std::nullopt);
@@ -95,49 +68,61 @@ void add_service(RoomHandover& handover, const ServiceHistory& history, UtcMicro
 
 Result<RoomHandover> room_handover(OpenedJob& opened, const JobRoom& room,
                                    const JobRecords& records, UtcMicros now) {
-  RoomHandover handover{room.id,
-                        room.name,
-                        room.floor_area_m2,
-                        room.floor_product,
-                        room.service,
-                        laying_from(records, room.id),
-                        {},
-                        {},
-                        {},
-                        {},
-                        {},
-                        {}};
+  RoomHandover handover;
+  handover.room_id = room.id;
+  handover.room_name = room.name;
+  handover.floor_area_m2 = room.floor_area_m2;
+  handover.floor_product = room.floor_product;
+  handover.climate = room.service;
+  handover.laying = laying_from(records, room.id);
   const auto& laying = handover.laying;
-  handover.moving = moving_from(room, laying.laid);
-  if (handover.moving) {
-    handover.moving->floor.at_laying = middle_of(room.service);
-  } else {
+  const auto plan = room_plan_of(room);
+  handover.moving = moving_floor_from(room, plan ? &*plan : nullptr, laying.laid);
+  if (!handover.moving) {
     handover.missing.push_back(
-        "How far this floor moves: the job tells neither its width nor its plan "
-        "(rooms[].movement, rooms[].plan).");
+        {"How far this floor moves: its size is not on record.",
+         "write rooms[].movement or rooms[].plan of room " + room.id + " into job.json"});
   }
   if (!laying.began_at || !laying.finished_at) {
     handover.missing.push_back(
-        "What was laid and what the floor did since: nobody noted that laying is finished "
-        "(dwellog note JOBDIR laying finished).");
+        {"What was laid and what the floor did since: nobody noted that laying is finished.",
+         "dwellog note JOBDIR laying finished --room " + room.id + " --by NAME"});
     return handover;
   }
   const store::Note* note = finished_note(records, room.id);
   handover.laid_by = note->by;
   handover.laid_remark = content_of(*note).value("remark", "");
-  handover.findings = laid_findings(laying.laid, room);
-  const auto setup = room_setup_from(opened.job, room, records);
+  if (plan) {
+    handover.planned = planned_floor_from(room.plan->request, *plan);
+  }
+  const auto deliveries = deliveries_from(records, room.id, *laying.began_at);
+  handover.delivered_late = deliveries.before ? std::nullopt : deliveries.after;
   const auto history =
       service_history_from(*opened.store, opened.job, room, records,
-                           {setup.delivered_at, *laying.began_at, *laying.finished_at, now});
+                           {deliveries.before, *laying.began_at, *laying.finished_at, now});
   if (!history) {
     return store::Failure{history.error()};
+  }
+  if (handover.moving) {
+    set_at_laying(*handover.moving, history.value(), deliveries);
   }
   add_service(handover, history.value(), now);
   return handover;
 }
 
 }  // namespace
+
+std::vector<std::string> findings_of(const RoomHandover& room, bool imperial) {
+  std::vector<std::string> findings;
+  if (room.planned) {
+    findings = findings_from(room.laying.laid, *room.planned, imperial);
+  }
+  if (room.delivered_late) {
+    findings.push_back("laying began before the delivery, which is noted for " +
+                       minute_text_from_utc(*room.delivered_late));
+  }
+  return findings;
+}
 
 Result<HandoverReport> handover_report_from(OpenedJob& opened, const std::string& room_id,
                                             std::optional<UtcMicros> at) {
@@ -146,6 +131,12 @@ Result<HandoverReport> handover_report_from(OpenedJob& opened, const std::string
     return store::failure(
         store::ErrorCode::invalid_input,
         "room `" + room_id + "` is not in job.json; it has " + listed(job.rooms, &JobRoom::id));
+  }
+  if (at && *at > opened.now) {
+    return store::failure(store::ErrorCode::invalid_input,
+                          "--at " + analysis::base::rfc3339_from_utc(*at) +
+                              " is in the future; expected a time up to " +
+                              analysis::base::rfc3339_from_utc(opened.now));
   }
   auto all_records = job_records_from(*opened.store);
   if (!all_records) {

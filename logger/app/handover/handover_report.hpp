@@ -10,17 +10,14 @@
 #include "analysis/plan/handover/care_pages.hpp"
 #include "analysis/readiness/service/service_report.hpp"
 #include "logger/app/commands/job_folder.hpp"
+#include "logger/app/handover/moving_floor.hpp"
 
 namespace logger::app {
 
-// The run of the floor that moves, and where its figures come from.
-struct MovingFloor {
-  analysis::readiness::ServiceFloor floor;
-  std::string run_source;  // "as the job states", "by the plan, across the rows"
-  std::string gap_source;  // "as noted, the narrowest", "as the job states", "by the plan"
-  // The room's mean over the dwell stands for the panels; else the middle of the climate to keep.
-  bool laid_at_dwell_mean = false;
-  double dwell_days = 0.0;
+// What the paper can't say, and what the installer does about it.
+struct HandoverLack {
+  std::string what;  // for whoever lives there: no names of commands or keys
+  std::string mend;
 };
 
 struct RoomHandover {
@@ -32,10 +29,11 @@ struct RoomHandover {
   analysis::certificate::LayingFacts laying;
   std::string laid_by;  // of the note that it is finished; may be empty
   std::string laid_remark;
-  std::vector<std::string> findings;  // where it differs from the plan
+  std::optional<analysis::readiness::PlannedFloor> planned;  // to compare with; nullopt = no plan
+  std::optional<UtcMicros> delivered_late;                   // the delivery, where laying was first
   std::optional<MovingFloor> moving;  // nullopt = the job tells neither width nor plan
   std::optional<analysis::readiness::ServiceReport> service;  // nullopt = not laid yet
-  std::vector<std::string> missing;
+  std::vector<HandoverLack> missing;
 };
 struct HandoverReport {
   std::string job_name;
@@ -46,12 +44,14 @@ struct HandoverReport {
   std::vector<RoomHandover> rooms;
 };
 
-// `room_id` empty = every room; invalid_input when the job has no such room. `at`: as of that time;
-// nullopt = now. Cost: a pass over the
-// log since the delivery.
+// `room_id` empty = every room; `at`: as of that time, nullopt = now. invalid_input when the job
+// has no such room or the time is to come. Cost: a pass over the log since the delivery.
 [[nodiscard]] store::Result<HandoverReport> handover_report_from(OpenedJob& opened,
                                                                  const std::string& room_id,
                                                                  std::optional<UtcMicros> at);
+
+// Where the floor as laid differs from its plan and from the order of the work, one clause each.
+[[nodiscard]] std::vector<std::string> findings_of(const RoomHandover& room, bool imperial);
 
 // What both the text and the pages say, room by room.
 [[nodiscard]] analysis::plan::CareDocument care_document_from(const HandoverReport& report,

@@ -2,6 +2,7 @@
 
 #include "logger/app/commands/commands.hpp"
 #include "logger/app/handover/care_sections.hpp"
+#include "logger/app/plan/plan_words.hpp"
 #include "logger/app/text/terminal_chart.hpp"
 #include "logger/app/text/terminal_text.hpp"
 #include "logger/app/text/unit_wrap.hpp"
@@ -15,20 +16,22 @@ using analysis::plan::CareSheet;
 namespace {
 
 constexpr std::size_t kCareLabel = 15;
+// What `dwellog new` writes where the address belongs.
+constexpr const char* kTemplateAddress = "Street, town";
 
-// The buckets of the pages' chart, joined to the columns of a terminal.
+// The buckets of the pages' chart, joined or stretched to the columns of a terminal.
 TerminalChart terminal_chart_from(const analysis::drawing::TimeChart& chart) {
   const auto& buckets = chart.lines.front().buckets;
-  const std::size_t columns = std::min(kChartColumns, buckets.size());
   TerminalLine mean{"mean", "●", {}};
-  TerminalLine low{"at least " + fixed(*chart.limit_low, 0), "─", {}};
+  TerminalLine low{"at least " + fixed(*chart.limit_low, chart.limit_decimals), "─", {}};
   TerminalBand band{"lowest to highest", {}};
-  for (std::size_t c = 0; c < columns; ++c) {
+  for (std::size_t c = 0; c < kChartColumns; ++c) {
     std::optional<std::pair<double, double>> range;
     double sum = 0.0;
     int count = 0;
-    const std::size_t end = (c + 1) * buckets.size() / columns;
-    for (std::size_t i = c * buckets.size() / columns; i < end; ++i) {
+    const std::size_t begin = c * buckets.size() / kChartColumns;
+    const std::size_t end = std::max(begin + 1, (c + 1) * buckets.size() / kChartColumns);
+    for (std::size_t i = begin; i < end; ++i) {
       if (const auto& bucket = buckets[i]) {
         range = range ? std::pair{std::min(range->first, bucket->low),
                                   std::max(range->second, bucket->high)}
@@ -47,7 +50,8 @@ TerminalChart terminal_chart_from(const analysis::drawing::TimeChart& chart) {
           span,
           {std::move(mean), std::move(low)},
           std::move(band),
-          TerminalLimit{"at most " + fixed(*chart.limit_high, 0), *chart.limit_high}};
+          TerminalLimit{"at most " + fixed(*chart.limit_high, chart.limit_decimals),
+                        *chart.limit_high}};
 }
 
 void add_care_section(std::string& text, const CareSection& section) {
@@ -59,6 +63,26 @@ void add_care_section(std::string& text, const CareSection& section) {
   if (section.chart) {
     text += '\n' + text_from_chart(terminal_chart_from(*section.chart));
   }
+}
+
+// "Mill Lane 12; 29.9 m2"; what is not known is left out.
+std::string subject_text(const HandoverReport& report, const RoomHandover& room, bool imperial) {
+  std::string text = report.site_address == kTemplateAddress ? "" : report.site_address;
+  if (room.floor_area_m2 > 0.0) {
+    text += (text.empty() ? "" : "; ") +
+            plan_area_text(analysis::base::SquareMetres{room.floor_area_m2}, imperial);
+  }
+  return text;
+}
+
+// For the installer; it stands on no page.
+std::string mending_text(const RoomHandover& room) {
+  std::string text;
+  for (const HandoverLack& lack : room.missing) {
+    text += "  " + padded(text.empty() ? "To mend it" : "", kCareLabel) +
+            wrapped(lack.mend, 2 + kCareLabel) + '\n';
+  }
+  return text.empty() ? text : "\nFor the installer, on no page\n" + text;
 }
 
 }  // namespace
@@ -74,11 +98,11 @@ CareDocument care_document_from(const HandoverReport& report, bool imperial) {
   document.made_at = report.now;
   document.simulated = report.simulated;
   for (const RoomHandover& room : report.rooms) {
-    CareSheet sheet{room.room_name, report.site_address, {}};
+    CareSheet sheet{room.room_name, subject_text(report, room, imperial), {}};
     sheet.sections.push_back(laid_section(room, units));
     sheet.sections.push_back(climate_section(room, units));
     sheet.sections.push_back(care_section());
-    sheet.sections.push_back(watch_section(report));
+    sheet.sections.push_back(watch_section(report, room));
     if (room.service) {
       sheet.sections.push_back(service_section(room, units));
     }
@@ -99,6 +123,7 @@ std::string text_from_handover(const HandoverReport& report, bool imperial) {
     for (const CareSection& section : document.sheets[i].sections) {
       add_care_section(text, section);
     }
+    text += mending_text(room);
   }
   return text + '\n' + wrapped(document.foot, 0) + '\n';
 }

@@ -1,6 +1,6 @@
 #include "logger/app/handover/laid_content.hpp"
 
-#include <charconv>
+#include <algorithm>
 #include <nlohmann/json.hpp>
 #include <string_view>
 
@@ -13,6 +13,7 @@ using analysis::base::Metres;
 using analysis::readiness::LaidFloor;
 using analysis::readiness::LaidGap;
 using analysis::readiness::LaidJoint;
+using analysis::readiness::PlannedFloor;
 using nlohmann::json;
 using store::ErrorCode;
 using store::failure;
@@ -26,15 +27,26 @@ constexpr int kMostCounted = 10000;
 constexpr std::size_t kLongestPlace = 100;  // bytes
 constexpr double kLaidMillimetres = 1000.0;
 
-Result<Metres> length_of(const std::string& option, std::string_view text, Metres most) {
+struct LengthLimits {
+  Metres most;
+  bool none = false;  // nothing at all is a length too
+};
+
+// `option` as it is told, with `text` in it that passed check_text.
+Result<Metres> length_of(const std::string& option, std::string_view text, LengthLimits limits) {
   const auto length = analysis::plan::length_from_text(text);
   if (!length) {
     return failure(ErrorCode::invalid_input, option + ": " + length.error());
   }
-  if (length.value().value() < 0.0 || length.value() > most) {
+  const double metres = length.value().value();
+  if (metres < 0.0 || (metres == 0.0 && !limits.none) || length.value() > limits.most) {
+    const bool has_unit = text.find_first_not_of("0123456789. ") != std::string_view::npos;
     return failure(ErrorCode::invalid_input,
                    option + ": " + analysis::plan::metric_text_from(length.value()) +
-                       "; expected 0 m to " + analysis::plan::metric_text_from(most));
+                       (has_unit ? "" : ", since no unit is given") + "; expected " +
+                       (limits.none ? "0 m to " : "more than 0 m, up to ") +
+                       analysis::plan::metric_text_from(limits.most) +
+                       (has_unit ? "" : ", for example " + std::string(text) + " mm"));
   }
   return length.value();
 }
@@ -46,22 +58,8 @@ std::string without_blanks(std::string_view text) {
                                          : std::string(text.substr(first, last - first + 1));
 }
 
-// "3-4" as its two numbers; nullopt for a name in words.
-std::optional<std::pair<std::size_t, std::size_t>> corners_of(std::string_view wall) {
-  std::size_t from = 0;
-  std::size_t to = 0;
-  const char* const end = wall.data() + wall.size();
-  const auto first = std::from_chars(wall.data(), end, from);
-  if (first.ec != std::errc() || first.ptr == end || *first.ptr != '-') {
-    return std::nullopt;
-  }
-  const auto second = std::from_chars(first.ptr + 1, end, to);
-  return second.ec == std::errc() && second.ptr == end ? std::optional(std::pair{from, to})
-                                                       : std::nullopt;
-}
-
 Result<void> check_wall(const std::string& option, const std::string& wall, const JobRoom& room) {
-  const auto corners = corners_of(wall);
+  const auto corners = analysis::readiness::corners_of(wall);
   if (!corners || !room.plan) {
     return {};
   }
@@ -76,10 +74,13 @@ Result<void> check_wall(const std::string& option, const std::string& wall, cons
 }
 
 Result<LaidGap> gap_from(const std::string& text, const JobRoom& room) {
+  if (const auto checked = check_text("--gap", text, 1, 2 * kLongestPlace); !checked) {
+    return store::Failure{checked.error()};
+  }
   const std::string option = "--gap " + text;
   const std::size_t mark = text.rfind('=');
-  const auto gap =
-      length_of(option, mark == std::string::npos ? text : text.substr(mark + 1), kWidestGap);
+  const auto gap = length_of(option, mark == std::string::npos ? text : text.substr(mark + 1),
+                             {kWidestGap, true});
   if (!gap) {
     return store::Failure{gap.error()};
   }
@@ -146,8 +147,16 @@ Result<LaidFloor> laid_floor_from(const NoteOptions& options, const JobRoom& roo
     if (!gap) {
       return store::Failure{gap.error()};
     }
+    const std::string& wall = gap.value().wall;
+    if (std::ranges::find(laid.gaps, wall, &LaidGap::wall) != laid.gaps.end()) {
+      return failure(ErrorCode::invalid_input,
+                     "--gap " + text + ": the gap at " +
+                         (wall.empty() ? "every wall" : place_text(gap.value())) +
+                         " is given twice; expected one for each wall");
+    }
     laid.gaps.push_back(std::move(gap).value());
   }
+  put_elsewhere_last(laid.gaps);
   for (const std::string& text : options.joints) {
     auto joint = joint_from(text);
     if (!joint) {
@@ -156,7 +165,12 @@ Result<LaidFloor> laid_floor_from(const NoteOptions& options, const JobRoom& roo
     laid.joints.push_back(std::move(joint).value());
   }
   if (!options.first_row.empty()) {
-    const auto width = length_of("--first-row " + options.first_row, options.first_row, kWidestRow);
+    if (const auto checked = check_text("--first-row", options.first_row, 1, kLongestPlace);
+        !checked) {
+      return store::Failure{checked.error()};
+    }
+    const auto width =
+        length_of("--first-row " + options.first_row, options.first_row, {kWidestRow, false});
     if (!width) {
       return store::Failure{width.error()};
     }
@@ -203,6 +217,7 @@ LaidFloor laid_floor_from_content(const json& content) {
       laid.gaps.push_back({text_in(left, "wall"), Metres{*gap / kLaidMillimetres}});
     }
   }
+  put_elsewhere_last(laid.gaps);
   for (const json& joint : content.value("joints", json::array())) {
     laid.joints.push_back({text_in(joint, "place"), text_in(joint, "kind")});
   }
@@ -215,33 +230,47 @@ LaidFloor laid_floor_from_content(const json& content) {
   return laid;
 }
 
-std::vector<std::string> laid_findings(const LaidFloor& laid, const JobRoom& room) {
+std::optional<analysis::plan::RoomPlan> room_plan_of(const JobRoom& room) {
   if (!room.plan) {
-    return {};
+    return std::nullopt;
   }
-  const auto plan = analysis::plan::room_plan_from(room.plan->request);
-  if (!plan) {
-    return {};  // `dwellog check` says why
-  }
+  auto plan = analysis::plan::room_plan_from(room.plan->request);
+  return plan ? std::optional(std::move(plan).value()) : std::nullopt;
+}
+
+PlannedFloor planned_floor_from(const analysis::plan::RoomPlanRequest& request,
+                                const analysis::plan::RoomPlan& plan) {
   // Parts in one column of the plan lie one behind the other across the rows.
-  analysis::readiness::PlannedFloor planned{room.plan->request.wall_gap, 0, 0};
+  PlannedFloor planned;
+  planned.wall_gap = request.wall_gap;
   std::size_t columns = 0;
-  const auto& parts = plan.value().parts;
+  const auto& parts = plan.parts;
   for (const analysis::plan::FloorPart& part : parts) {
     planned.rows += part.field.low_x_m == parts.front().field.low_x_m ? part.layout.rows.size() : 0;
     columns += part.field.low_y_m == parts.front().field.low_y_m ? 1U : 0U;
   }
   if (columns > 0) {
     planned.joints = (columns - 1) + (parts.size() / columns - 1);
+    const auto& first = parts.front().layout.rows.front();
+    planned.first_row = Metres{first.high_y_m - first.low_y_m};
   }
-  return analysis::readiness::findings_from(laid, planned);
+  for (const analysis::plan::DoorPlace& door : request.doors) {
+    planned.joints += door.joint || !door.adjoins.empty() ? 1U : 0U;
+  }
+  return planned;
+}
+
+std::vector<std::string> laid_findings(const LaidFloor& laid, const JobRoom& room) {
+  const auto plan = room_plan_of(room);
+  return plan ? findings_from(laid, planned_floor_from(room.plan->request, *plan), false)
+              : std::vector<std::string>();
 }
 
 std::string text_from_laid_floor(const LaidFloor& laid, bool imperial) {
   const ShownUnits units{imperial};
   std::string text;
   for (const LaidGap& left : laid.gaps) {
-    const std::string where = !left.wall.empty()     ? "gap at " + left.wall
+    const std::string where = !left.wall.empty()     ? "gap at " + place_text(left)
                               : laid.gaps.size() > 1 ? "gap elsewhere"
                                                      : "gap";
     add_part(text, where + " " + short_length(left.gap, units));

@@ -13,8 +13,9 @@
 
 namespace logger::app {
 
-// invalid_input, one line each: a length that is none or beyond 0..0.5 m (a gap) or 0..1 m (a row),
-// counts beyond 0..10000, texts that are too long, a wall that the room's plan does not have.
+// invalid_input, one line each: a length that is none or beyond 0..0.5 m (a gap) or none or above 1
+// m (a row), // counts beyond 0..10000, texts that are too long, a wall that the room's plan does
+// not have or that is named twice.
 [[nodiscard]] store::Result<analysis::readiness::LaidFloor> laid_floor_from(
     const NoteOptions& options, const JobRoom& room);
 
@@ -24,12 +25,17 @@ void add_laid_floor(nlohmann::json& content, const analysis::readiness::LaidFloo
 // What can't be read is absent.
 [[nodiscard]] analysis::readiness::LaidFloor laid_floor_from_content(const nlohmann::json& content);
 
-// Against the room's plan; empty without one.
+// nullopt without a plan, or where it can't be made: `dwellog check` says why. Cost: rows are laid
+// out anew.
+[[nodiscard]] std::optional<analysis::plan::RoomPlan> room_plan_of(const JobRoom& room);
+[[nodiscard]] analysis::readiness::PlannedFloor planned_floor_from(
+    const analysis::plan::RoomPlanRequest& request, const analysis::plan::RoomPlan& plan);
+// Against the room's plan, in millimetres; empty without one.
 [[nodiscard]] std::vector<std::string> laid_findings(const analysis::readiness::LaidFloor& laid,
                                                      const JobRoom& room);
 
-// "gap 10.0 mm; joint at the door (T-moulding); 25 rows, ...": for lists; empty where nothing is
-// noted.
+// "gap at wall 1-2 8.0 mm; gap elsewhere 10.0 mm; joint: door (T-moulding); 25 rows": for lists;
+// empty where nothing is noted.
 [[nodiscard]] std::string text_from_laid_floor(const analysis::readiness::LaidFloor& laid,
                                                bool imperial);
 

@@ -1,5 +1,6 @@
 // What the room's air was since the laying, and what the floor did with it.
 #include <algorithm>
+#include <cmath>
 
 #include "logger/app/handover/care_sections.hpp"
 #include "logger/app/text/terminal_text.hpp"
@@ -19,6 +20,9 @@ using analysis::readiness::Spell;
 namespace {
 
 constexpr std::size_t kMostChartDays = 400;  // more are drawn as means of several days
+constexpr analysis::base::Micros kChartDay = analysis::base::micros_from_hours(24.0);
+
+bool is_whole(double value) { return std::abs(value - std::round(value)) < 1e-6; }
 
 std::string date_text(UtcMicros at) { return minute_text_from_utc(at).substr(0, 10); }
 
@@ -39,7 +43,25 @@ std::string outside_text(const ServiceReport& report) {
       text += (text.empty() ? "" : ", ") + std::to_string(count) + what;
     }
   }
-  return std::to_string(outside.any) + " of them outside the climate to keep (" + text + ")";
+  const bool twice =
+      outside.too_dry + outside.too_damp + outside.too_cold + outside.too_warm > outside.any;
+  return std::to_string(outside.any) + " of them outside the climate to keep (" + text +
+         (twice ? "; a day can be two of these" : "") + ")";
+}
+
+std::string logged_text(const ServiceReport& report) {
+  if (report.days_elapsed == 0) {
+    return "No day is over yet since the laying ended.";
+  }
+  const std::string count =
+      std::to_string(report.days.size()) + " of " + counted_days(report.days_elapsed);
+  if (report.days.empty()) {
+    return count + ": none of them has readings in 12 of its 24 hours.";
+  }
+  const bool all = report.days.size() == report.days_elapsed;
+  return count + (all ? "" : " (the others have readings in fewer than 12 of their hours)") +
+         ", the last one from " + date_text(report.days.back().from) + "; " + outside_text(report) +
+         ".";
 }
 
 std::string spell_text(const char* which, const Spell& spell) {
@@ -54,63 +76,100 @@ std::string gap_text(const MovementPair& moved, const MovingFloor& moving, Shown
   const bool stated = moved.stated.gap_closed.value_or(false);
   const bool typical = moved.typical.gap_closed.value_or(false);
   return " of " + short_length(*moving.floor.gap, units) + " left (" + moving.gap_source + ")" +
-         (typical  ? ": more than the gap, look at the walls"
-          : stated ? ": by the stated limit more than the gap, look at the walls"
-                   : "");
+         (typical && stated   ? ": more than the gap, look at the walls"
+          : typical || stated ? ": by the larger figure more than the gap, look at the walls"
+                              : "");
+}
+
+std::string side_text(const MovingFloor& moving) {
+  return moving.floor.run.hold == analysis::physics::FloorHold::pinned_one_side
+             ? " at its free side"
+             : " a side";
 }
 
 void add_moved(CareSection& section, const MovementPair& moved, const MovingFloor& moving,
                ShownUnits units) {
-  section.lines.push_back(
-      {"It grew", short_length(moved.typical.growth_each_side, units) + " to " +
-                      short_length(moved.stated.growth_each_side, units) +
-                      (moving.floor.run.hold == analysis::physics::FloorHold::pinned_one_side
-                           ? " at its free side"
-                           : " a side") +
-                      gap_text(moved, moving, units) + "."});
-  std::string shrank = short_length(moved.typical.shrinkage, units) + " to " +
-                       short_length(moved.stated.shrinkage, units) + " over its length";
-  if (moved.typical.shrinkage_of_panel && moved.stated.shrinkage_of_panel &&
-      moved.stated.shrinkage.value() > 0.0) {
-    shrank += "; where something holds it, a joint opened by up to " +
-              short_length(*moved.typical.shrinkage_of_panel, units) + " to " +
-              short_length(*moved.stated.shrinkage_of_panel, units);
+  const auto grew = length_range(moved.typical.growth_each_side, moved.stated.growth_each_side);
+  section.lines.push_back({"It grew", shows_nothing(grew.high, units)
+                                          ? "not at all."
+                                          : range_text(grew, units) + side_text(moving) +
+                                                gap_text(moved, moving, units) + "."});
+  const auto shrank = length_range(moved.typical.shrinkage, moved.stated.shrinkage);
+  if (shows_nothing(shrank.high, units)) {
+    section.lines.push_back({"It shrank", "not at all."});
+    return;
   }
-  section.lines.push_back({"It shrank", shrank + "."});
+  std::string text = range_text(shrank, units) + " over its length";
+  if (moved.typical.shrinkage_of_panel && moved.stated.shrinkage_of_panel) {
+    text += "; where something holds it, a joint opened by up to " +
+            range_text(
+                length_range(*moved.typical.shrinkage_of_panel, *moved.stated.shrinkage_of_panel),
+                units);
+  }
+  section.lines.push_back({"It shrank", text + "."});
 }
 
-void add_bounds(CareSection& section, const ServiceReport& report, ShownUnits units) {
-  std::string text =
-      "By the job's growth per humidity and that of a usual board, without delay over 14 days: "
-      "how fast a laid floor follows was measured by nobody.";
+std::string at_most_text(const LengthRange& range, const std::string& where, ShownUnits units) {
+  return shows_nothing(range.high, units) ? "not at all"
+                                          : "by at most " + short_length(range.high, units) + where;
+}
+
+void add_bounds(CareSection& section, const RoomHandover& room, ShownUnits units) {
+  const ServiceReport& report = *room.service;
+  std::string text = "By a usual board's growth per humidity and " + room.moving->growth_source +
+                     ", without delay over 14 days: how fast a laid floor follows is not measured.";
   if (report.moved_at_once && report.single) {
-    text += " Had it followed every single day (" + text_of(report.single->driest.mean) + " to " +
-            text_of(report.single->dampest.mean) + "), it had grown by at most " +
-            short_length(report.moved_at_once->stated.growth_each_side, units) +
-            " a side and shrunk by at most " +
-            short_length(report.moved_at_once->stated.shrinkage, units) + ".";
+    const MovementPair& moved = *report.moved_at_once;
+    text +=
+        " Had it followed every single day (" + text_of(report.single->driest.mean) + " to " +
+        text_of(report.single->dampest.mean) + "), it would have grown " +
+        at_most_text(length_range(moved.stated.growth_each_side, moved.typical.growth_each_side),
+                     side_text(*room.moving), units) +
+        " and shrunk " +
+        at_most_text(length_range(moved.stated.shrinkage, moved.typical.shrinkage), "", units) +
+        ".";
   }
   section.lines.push_back({"Reckoned", text});
 }
 
+// Days in a row whose humidity lies outside, joined.
+std::vector<analysis::drawing::ChartMark> marks_of(const RoomHandover& room) {
+  std::vector<analysis::drawing::ChartMark> marks;
+  for (const ServiceDay& day : room.service->days) {
+    const auto by = outside_of(day, room.climate);
+    const auto to = day.from + kChartDay;
+    if (!by.dry && !by.damp) {
+      continue;
+    }
+    if (!marks.empty() && marks.back().range.to == day.from) {
+      marks.back().range.to = to;
+    } else {
+      marks.push_back({{day.from, to}, ""});
+    }
+  }
+  return marks;
+}
+
 // Up to the last day that counts; days joined so that there are no more than kMostChartDays
-// buckets. REQUIRES: a day.
+// buckets, and the last one ends with that day. REQUIRES: a day.
 analysis::drawing::TimeChart chart_of(const RoomHandover& room) {
   const ServiceReport& report = *room.service;
   const std::size_t shown = report.days.back().number + 1;
-  const std::size_t joined = (shown + kMostChartDays - 1) / kMostChartDays;
+  const std::size_t buckets = std::min(shown, kMostChartDays);
   analysis::drawing::TimeChart chart;
   chart.title = "RH of the room air since laying";
   chart.unit = "%RH";
   chart.from = *room.laying.finished_at;
-  chart.bucket = analysis::base::micros_from_hours(24.0 * static_cast<double>(joined));
+  chart.bucket = kChartDay * static_cast<std::int64_t>(shown) / static_cast<std::int64_t>(buckets);
   chart.limit_low = percent_from_rh(room.climate.rh_low);
   chart.limit_high = percent_from_rh(room.climate.rh_high);
+  chart.limit_decimals = is_whole(*chart.limit_low) && is_whole(*chart.limit_high) ? 0 : 1;
+  chart.excursions = marks_of(room);
   analysis::drawing::ChartLine line{"room air", {}};
-  line.buckets.resize((shown + joined - 1) / joined);
+  line.buckets.resize(buckets);
   std::vector<double> counts(line.buckets.size(), 0.0);
   for (const ServiceDay& day : report.days) {
-    const std::size_t at = day.number / joined;
+    const std::size_t at = day.number * buckets / shown;
     auto& bucket = line.buckets[at];
     const double low = percent_from_rh(day.low);
     const double high = percent_from_rh(day.high);
@@ -130,12 +189,7 @@ analysis::drawing::TimeChart chart_of(const RoomHandover& room) {
 CareSection service_section(const RoomHandover& room, ShownUnits units) {
   CareSection section{"Since it was laid", {}, {}};
   const ServiceReport& report = *room.service;
-  section.lines.push_back(
-      {"Logged", counted_days(report.days.size()) + " of " + std::to_string(report.days_elapsed) +
-                     (report.days.empty() ? ""
-                                          : ", the last one " + date_text(report.days.back().from) +
-                                                "; " + outside_text(report)) +
-                     "."});
+  section.lines.push_back({"Logged", logged_text(report)});
   if (report.days.empty()) {
     return section;
   }
@@ -148,7 +202,7 @@ CareSection service_section(const RoomHandover& room, ShownUnits units) {
   }
   if (report.moved) {
     add_moved(section, *report.moved, *room.moving, units);
-    add_bounds(section, report, units);
+    add_bounds(section, room, units);
   }
   section.chart = chart_of(room);
   return section;

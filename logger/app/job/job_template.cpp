@@ -56,6 +56,10 @@ constexpr std::string_view kRooms = R"(
       //           "barrier": { "roll_width": "2 m", "roll_length": "25 m" },
       //           "laying_on": "2026-05-04", "source": "common practice" },
 
+      // For `dwellog handover`: the climate to keep once the floor is laid (docs/handover.md).
+      // "service": { "temperature_low_celsius": 17, "temperature_high_celsius": 23,
+      //              "rh_low_percent_rh": 45, "rh_high_percent_rh": 60, "source": "common practice" },
+
       "requirements": {
         // The air around the closed cartons. Both limits belong to the band.
         "temperature": { "low_celsius": 17, "high_celsius": 23, "source": "common practice" },

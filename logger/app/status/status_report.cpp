@@ -7,6 +7,7 @@
 #include "logger/app/commands/job_folder.hpp"
 #include "logger/app/outlook/sections/room_sections.hpp"
 #include "logger/app/outlook/texts/section_texts.hpp"
+#include "logger/app/room/site_work.hpp"
 #include "logger/app/status/note_lines.hpp"
 
 namespace logger::app {
@@ -236,8 +237,9 @@ Result<StatusReport> status_report_from(OpenedJob& opened, std::optional<UtcMicr
       return Failure{tracker.error()};
     }
     report.rooms.push_back(room_status_from(tracker.value(), opened.job, room, report.now));
-    report.rooms.back().missing = missing_notes_from(
-        opened.job, room, at ? records_as_of(records.value(), *at) : records.value());
+    const JobRecords noted = at ? records_as_of(records.value(), *at) : records.value();
+    report.rooms.back().missing = missing_notes_from(opened.job, room, noted);
+    report.rooms.back().laying = laying_from(noted, room.id);
     if (const IssuedCertificate* newest = newest_of_room(issued, room.id)) {
       report.rooms.back().certificate = line_from(*newest, opened.folder);
     }

@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "analysis/certificate/facts.hpp"
 #include "logger/app/checkpoints/checkpoint_summary.hpp"
 #include "logger/app/commands/job_folder.hpp"
 #include "logger/app/room/gate_notes.hpp"
@@ -55,6 +56,7 @@ struct RoomStatus {
   std::vector<MissingNote> missing;            // what nobody noted yet
   std::vector<TestUnderWay> slab_tests;        // begun, without a result
   std::optional<CertificateLine> certificate;  // the last that no other took the place of
+  analysis::certificate::LayingFacts laying;
 };
 
 // What the daemon last noted of the link to a box.

@@ -3,8 +3,10 @@
 #include <sstream>
 
 #include "analysis/readiness/reason_texts.hpp"
+#include "logger/app/handover/laid_content.hpp"
 #include "logger/app/status/status_report.hpp"
 #include "logger/app/text/terminal_text.hpp"
+#include "logger/app/text/unit_wrap.hpp"
 
 namespace logger::app {
 
@@ -160,6 +162,21 @@ std::string wrong_ready_line(const analysis::readiness::RoomAssessment& assessme
              : "  how likely sensor errors made this wrong is not known: an accuracy is missing\n";
 }
 
+// When it was laid and what was noted of it; nothing where it did not begin.
+void add_laying(std::string& text, const analysis::certificate::LayingFacts& laying,
+                bool imperial) {
+  constexpr std::size_t kIndent = 8;
+  if (!laying.began_at) {
+    return;
+  }
+  const std::string laid = text_from_laid_floor(laying.laid, imperial);
+  const std::string when = laying.finished_at
+                               ? "finished " + minute_text_from_utc(*laying.finished_at)
+                               : "began " + minute_text_from_utc(*laying.began_at);
+  text +=
+      "\n  Laid: " + wrapped_with_units(when + (laid.empty() ? "" : "; " + laid), kIndent) + '\n';
+}
+
 void add_room(std::string& text, const RoomStatus& room, const StatusReport& report,
               bool imperial) {
   text += '\n' +
@@ -185,6 +202,7 @@ void add_room(std::string& text, const RoomStatus& room, const StatusReport& rep
             minute_text_from_utc(last->issued_at) +
             (last->supersedes.empty() ? "" : ", takes the place of " + last->supersedes) + '\n';
   }
+  add_laying(text, room.laying, imperial);
 }
 
 std::string link_text(const BoxLine& box, UtcMicros now) {

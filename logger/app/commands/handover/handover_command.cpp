@@ -27,6 +27,10 @@ store::Result<void> write_care_pdf(const HandoverReport& made, const HandoverOpt
 }  // namespace
 
 int handover(const HandoverOptions& options, const Console& console) {
+  if (options.pdf.empty() && options.letter) {
+    return report(console, store::Error{store::ErrorCode::invalid_input,
+                                        "--paper letter needs a file: --pdf FILE", 0});
+  }
   const auto at = moment_from_option("--at", options.at);
   if (!at) {
     return report(console, at.error());

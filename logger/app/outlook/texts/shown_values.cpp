@@ -18,6 +18,8 @@ constexpr double kDaysPerYear = 365.25;
 
 // Less than any length is known to, but more than arithmetic leaves behind.
 constexpr double kLengthNoise = 1e-6;
+// Added before a figure is rounded, so that a tie that arithmetic blurred reads alike everywhere.
+constexpr double kTieNoise = 1e-7;
 
 // Two digits that count for small amounts, whole numbers for large ones.
 std::string amount(double value) { return fixed(value, value < 0.995 ? 2 : value < 9.95 ? 1 : 0); }
@@ -36,11 +38,11 @@ std::string text_of(analysis::base::KelvinDelta value, ShownUnits units) {
   return units.imperial ? fixed(value.value() * 1.8, 1) + " °F" : fixed(value.value(), 1) + " K";
 }
 std::string text_of(analysis::base::RelativeHumidity value) {
-  return fixed(percent_from_rh(value), 1) + " %RH";
+  return fixed(percent_from_rh(value) + kTieNoise, 1) + " %RH";
 }
 std::string short_length(analysis::base::Metres value, ShownUnits units) {
-  return units.imperial ? fixed(value.value() / kMetresPerInch, 2) + " in"
-                        : fixed(value.value() * 1000.0, 1) + " mm";
+  return units.imperial ? fixed(value.value() / kMetresPerInch + kTieNoise, 2) + " in"
+                        : fixed(value.value() * 1000.0 + kTieNoise, 1) + " mm";
 }
 std::string long_length(analysis::base::Metres value, ShownUnits units) {
   return units.imperial ? fixed(value.value() / kMetresPerFoot, 1) + " ft"
