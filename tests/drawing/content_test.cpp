@@ -63,6 +63,23 @@ TEST_CASE("ThePeriodIsPlacedByTheLaying") {
   CHECK(value_of(tests::invented_facts(), "Laying") == "not noted");
 }
 
+TEST_CASE("ALongRecordOfALayingIsCutToItsNarrowestGaps") {
+  CertificateFacts facts = tests::invented_facts();
+  auto& laid = facts.laying.laid;
+  for (int wall = 1; wall <= 6; ++wall) {
+    laid.gaps.push_back({"w" + std::to_string(wall), analysis::base::Metres{0.020 - 0.001 * wall}});
+    laid.joints.push_back({"door " + std::to_string(wall), ""});
+  }
+  CHECK(value_of(facts, "Gaps left") ==
+        "w1: 19.0 mm, w2: 18.0 mm, w3: 17.0 mm, w4: 16.0 mm, w5: 15.0 mm, w6: 14.0 mm");
+  laid.gaps.push_back({"w7", analysis::base::Metres{0.0135}});
+  laid.joints.push_back({"door 7", ""});
+  CHECK(value_of(facts, "Gaps left") ==
+        "w7: 13.5 mm, w6: 14.0 mm, w5: 15.0 mm, w4: 16.0 mm, and 3 more in the signed file");
+  CHECK(value_of(facts, "Joints") ==
+        "door 1, door 2, door 3, door 4, and 3 more in the signed file");
+}
+
 TEST_CASE("AfterLayingBeganTheVerdictDoesNotSayThatAFloorIsToBeLaid") {
   CertificateFacts facts = tests::invented_facts();
   facts.assessment.gates[0].action = "Wait until it is dry.";

@@ -91,8 +91,12 @@ void add_laid(std::vector<LabelledValue>& values, const ContentSource& source) {
   const readiness::LaidFloor& laid = source.facts.laying.laid;
   const PagesTexts& texts = source.texts;
   std::string gaps;
-  const std::size_t shown_gaps = shown_of(laid.gaps.size());
-  for (const readiness::LaidGap& left : laid.gaps | std::views::take(shown_gaps)) {
+  std::vector<readiness::LaidGap> left_gaps = laid.gaps;
+  const std::size_t shown_gaps = shown_of(left_gaps.size());
+  if (shown_gaps < left_gaps.size()) {
+    std::ranges::stable_sort(left_gaps, {}, &readiness::LaidGap::gap);  // the narrowest matter
+  }
+  for (const readiness::LaidGap& left : left_gaps | std::views::take(shown_gaps)) {
     const std::string where =
         left.wall.empty() && laid.gaps.size() > 1 ? texts.laid_gap_elsewhere : left.wall;
     gaps = joined(std::move(gaps),
