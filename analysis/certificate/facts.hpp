@@ -146,9 +146,10 @@ struct CertificateFacts {
   std::optional<readiness::StackSetup> stack;
   std::optional<SupersededFacts> supersedes;
   LayingFacts laying;
-  std::vector<PlacementFacts> placements;  // in order of time
-  std::vector<PhotoFacts> photos;          // in order of time
-  std::vector<readiness::SiteGateNote> site_gates;
+  std::vector<PlacementFacts> placements;             // in order of time
+  std::vector<PhotoFacts> photos;                     // in order of time
+  std::vector<readiness::SiteGateNote> site_gates;    // met or not met
+  std::vector<readiness::SiteGateNote> open_answers;  // of other gates
   readiness::SubfloorTests subfloor_tests;
   readiness::RoomAssessment assessment;
   readiness::DwellState dwell;

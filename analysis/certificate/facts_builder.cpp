@@ -199,8 +199,10 @@ CertificateFacts FactsBuilder::facts() const {
   const UtcMicros end = facts.period.to;
   readiness::RoomEvidence evidence = s.replay.evidence(end);
   evidence.site_gates.clear();
-  std::ranges::copy_if(facts.site_gates, std::back_inserter(evidence.site_gates),
-                       [end](const auto& note) { return note.at <= end; });
+  for (const auto& notes : {facts.site_gates, facts.open_answers}) {
+    std::ranges::copy_if(notes, std::back_inserter(evidence.site_gates),
+                         [end](const auto& note) { return note.at <= end; });
+  }
   const auto made = [end](const auto& test) {
     return test && test->at <= end ? test : std::decay_t<decltype(test)>();
   };

@@ -161,6 +161,7 @@ constexpr Template kTemplates[] = {
     {"Nobody has noted the answer to: {question}", "Look at the site and note what you found."},
     {"Noted as not met by {by} on {date}{remark}; asked was: {question}",
      "Put it right, look again and note it."},
+    {"Still open, as noted by {by} on {date}{remark}.", "{to_do}"},
     // accuracy and guard
     {"Guarded decisions need to know how accurate {channels} is, and nothing says so ({source}).",
      "Enter the accuracy on the sensor's paper in job.json, or calibrate it and note that."},
@@ -206,7 +207,7 @@ constexpr Question kQuestions[] = {
     {SiteGate::heating_kind,
      "Is the heating suitable: no electric heating in the floor, and for water heating the floor "
      "supplier's instructions obtained and followed?"},
-    {SiteGate::flat, "Is the subfloor flat within 3 mm under a straightedge of 1 m?"},
+    {SiteGate::flat, "Is the subfloor flat within {within} mm under a straightedge of {length} m?"},
     {SiteGate::clean, "Is the subfloor clean and free of dust?"},
     {SiteGate::solid, "Is the subfloor solid, with nothing loose, springy or cracked?"},
     {SiteGate::old_glue_removed, "Are old glue, staples and old resilient coverings removed?"},
@@ -239,15 +240,23 @@ std::string filled(std::string_view text, std::initializer_list<TextArgument> ar
   return result;
 }
 
+// The fewest digits that read back as the same number.
+std::string text_as_entered(double value) {
+  std::array<char, 32> buffer{};
+  const auto end = std::to_chars(buffer.data(), buffer.data() + buffer.size(), value);
+  return {buffer.data(), end.ptr};
+}
+
 // Lets a value that is a tenth but for double rounding pass as that tenth.
 constexpr double kRoundingTenths = 1e-8;
 
 }  // namespace
 
-std::string_view question_of(SiteGate gate) {
+std::string question_of(SiteGate gate, const FlatnessLimit& flatness) {
   for (const Question& question : kQuestions) {
     if (question.gate == gate) {
-      return question.text;
+      return filled(question.text, {{"within", text_as_entered(flatness.within_mm)},
+                                    {"length", text_as_entered(flatness.straightedge_m)}});
     }
   }
   return "unknown question";

@@ -74,6 +74,7 @@ enum class ReasonKey : std::uint8_t {
   site_met,
   site_not_noted,
   site_not_met,
+  site_open,
   no_accuracy,  // of any measured gate under guarded decisions
   // Parts of sentences about the guard; only the reason is used.
   guard_less_part,

@@ -22,11 +22,20 @@ struct Limit {
 
 inline constexpr const char* kCommonPractice = "common practice";
 
+// How flat a subfloor must be: no more than `within_mm` of gap anywhere under a rigid straightedge
+// of `straightedge_m`.
+struct FlatnessLimit {
+  double within_mm = 3.0;
+  double straightedge_m = 1.0;
+  std::string source = kCommonPractice;
+  bool operator==(const FlatnessLimit&) const = default;
+};
+
 // Things only a person can see. Values are permanent (stored and signed).
 enum class SiteGate : std::uint8_t {
   room_kind = 1,     // no bathroom, sauna, floor drain, flood risk
   heating_kind = 2,  // water: supplier's instructions asked; electric: not recommended
-  flat = 3,          // within 3 mm in 1 m
+  flat = 3,          // within FlatnessLimit
   clean = 4,
   solid = 5,
   old_glue_removed = 6,
@@ -35,7 +44,8 @@ enum class SiteGate : std::uint8_t {
 };
 [[nodiscard]] std::string_view name_of(SiteGate gate);  // "room_kind"
 [[nodiscard]] std::optional<SiteGate> site_gate_from_name(std::string_view name);
-[[nodiscard]] std::string_view question_of(SiteGate gate);  // for people, one line
+// For people, one line.
+[[nodiscard]] std::string question_of(SiteGate gate, const FlatnessLimit& flatness);
 [[nodiscard]] const std::vector<SiteGate>& all_site_gates();
 
 // How a measured value is compared with its limit. Values are permanent (stored and signed).
@@ -80,6 +90,7 @@ struct FloorRequirements {
   std::optional<SlabRequirements> slab;  // nullopt = no mineral slab under this floor
   bool core_probe_required = true;
   std::vector<SiteGate> site_gates = all_site_gates();
+  FlatnessLimit flatness;
   bool operator==(const FloorRequirements&) const = default;
 };
 

@@ -88,7 +88,7 @@ RoomAssessment assess_room(const FloorRequirements& requirements, const RoomEvid
   append(results, gates::condensation_gate(requirements, evidence));
   append(results, gates::evidence_gate(requirements, evidence));
   for (const SiteGate gate : requirements.site_gates) {
-    append(results, gates::site_gate(gate, evidence));
+    append(results, gates::site_gate(gate, requirements, evidence));
   }
   assessment.verdict = any(results, GateState::not_met)   ? Verdict::not_ready
                        : any(results, GateState::unknown) ? Verdict::cannot_tell

@@ -66,7 +66,9 @@ struct SiteGateNote {
   // When it was written down, which is later where a note was dated back; nullopt = not known.
   std::optional<UtcMicros> noted_at{};
   std::string
-      grounds{};  // what was measured or answered; empty = the note only says met or not met
+      grounds{};        // what was measured or answered; empty = the note only says met or not met
+  bool open = false;    // answered, but what decides is still to come; not met then
+  std::string to_do{};  // of an open answer: what would close it
 };
 
 // The newest test of each kind that a person made on slab or wood; floor of a survey = of the room.

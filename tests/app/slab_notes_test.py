@@ -40,6 +40,19 @@ def check_probes(job):
     expect("read once more, the sleeves as noted", 0, ["read 26.0 h after drilling"],
            run(*whole, "--at", "2026-03-03T04:00:00Z"))
     expect("the gate", 3, ["[x] slab", "gave 74.2 %RH"], words(job))
+    expect("deeper than the slab", 1, ["400.0 mm", "the slab is 100.0 mm thick"],
+           run(*whole, "--hole", "400,70", "--at", "2026-03-03T04:00:00Z"))
+    expect("drilled before the pour", 1, ["before the slab was poured"],
+           run(*whole, "--drilled", "2025-01-01T00:00:00Z", "--at", "2026-03-03T04:00:00Z"))
+    one = ("note", job, "rh-test", "--by", "Fitter", "--thickness", "100", "--service-hours", "60", "--at",
+           "2026-03-03T05:00:00Z", "--hole")
+    expect("one dry hole", 0, ["too few places"], run(*one, "40,60"))
+    expect("what counts goes on deciding", 3, ["[x] slab", "gave 74.2 %RH"], words(job))
+    expect("one wet hole", 0, ["slab: not met.", "gave 79.0 %RH"], run(*one, "40,79"))
+    expect("one wet hole refuses", 2, ["[ ] slab", "gave 79.0 %RH"], words(job))
+    must(*whole, "--at", "2026-03-03T06:00:00Z")
+    expect("read before, noted after", 0, [], run(*one, "40,79"))
+    expect("the reading that was made last counts", 3, ["[x] slab", "gave 74.2 %RH"], words(job))
 
 
 def words(job):
@@ -62,6 +75,9 @@ def check_dishes(job):
 def check_running(job):
     expect("a test of no kind", 1, ["rh", "dish"], run("note", job, "test-begun", "carbide", "--by", "Fitter"))
     must("note", job, "test-begun", "dish", "--at", "2026-03-04T06:00:00Z", "--by", "Fitter")
+    expect("longer than since they were set", 1, ["66.0 h", "noted as set 2026-03-04 06:00 UTC", "30.0 h before"],
+           run("note", job, "dish-test", "--service-hours", "72", "--by", "Fitter", "--dish", "6,0.0427,66", "--at",
+               "2026-03-05T12:00:00Z"))
     _, text = words(job)
     for part in ("Dishes set 2026-03-04 06:00 UTC", "weigh them from 2026-03-06 18:00 UTC to 2026-03-07 06:00 UTC",
                  "60 h to 72 h under the cover"):

@@ -92,6 +92,18 @@ TEST_CASE("Probes that were not read as the practice asks decide nothing, and sa
   CHECK(slab_of(room).state == GateState::unknown);
 }
 
+TEST_CASE("One wet hole refuses the floor, however few there are") {
+  RoomEvidence room = without_channel(0.79);
+  auto& test = room.subfloor_tests.rh->test;
+  test.places.resize(2);
+  CHECK(slab_of(room).state == GateState::not_met);
+  CHECK(says(slab_of(room), "gave 79.0 %RH at the wettest place"));
+  test.places[1].equilibrated_for = micros_from_hours(20);
+  CHECK(slab_of(room).state == GateState::unknown);
+  test.places[1] = test.places[0];  // 65 %RH
+  CHECK(slab_of(room).state == GateState::unknown);
+}
+
 TEST_CASE("Where both exist the higher value decides, and the other one is said") {
   RoomEvidence room = evidence();  // the channel is at 72 %RH
   SECTION("the hand reading is higher and met") {

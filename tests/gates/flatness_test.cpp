@@ -242,7 +242,8 @@ TEST_CASE("TextsNameWorstLimitSourceAndPlace") {
   grid.heights_mm[0] = std::nullopt;
   const FlatnessResult result = found(grid);
   CHECK(grounds_from(result, {}) ==
-        "Worst 6.0 mm in 1 m of 3 mm (common practice), ±1.2 mm (k = 2), row 3, height 3 (0.50 m "
+        "Worst gap 6.0 mm, allowed 3 mm in 1 m (common practice), ±1.2 mm (k = 2), row 3, height 3 "
+        "(0.50 m "
         "along, 0.50 m across); 24 readings, 1 beyond");
   for (const std::string& line : lines_from(result, {}, 5)) {
     CHECK(line.size() <= 80);

@@ -347,9 +347,26 @@ TEST_CASE("SiteGates") {
                  "on 2026-01-30: Worst 5.1 mm in 1 m of 3 mm; 5 mm by the door"));
   room.site_gates.erase(room.site_gates.begin() + 2);
   CHECK(gate("site.flat", room).state == GateState::unknown);
-  CHECK(contains(gate("site.flat", room).reason, std::string(question_of(SiteGate::flat))));
+  CHECK(contains(gate("site.flat", room).reason, "flat within 3 mm under a straightedge of 1 m?"));
+  FloorRequirements stricter = requirements();
+  stricter.flatness = {2.5, 2.0, "Product sheet 7"};
+  CHECK(contains(find_gate(assess_room(stricter, room), "site.flat")->reason,
+                 "within 2.5 mm under a straightedge of 2 m?"));
   FloorRequirements fewer = requirements();
   fewer.site_gates = {SiteGate::clean};
   CHECK(find_gate(assess_room(fewer, room), "site.flat") == nullptr);
   CHECK(find_gate(assess_room(fewer, room), "site.clean") != nullptr);
+}
+
+TEST_CASE("OpenAnswerIsNeitherMetNorNotMetAndSaysWhatWouldCloseIt") {
+  RoomEvidence room = evidence();
+  room.site_gates[1].open = true;
+  room.site_gates[1].met = false;
+  room.site_gates[1].grounds = "Answered: warm water in the floor";
+  room.site_gates[1].to_do = "Ask the supplier";
+  const GateResult open = gate("site.heating_kind", room);
+  CHECK(open.state == GateState::unknown);
+  CHECK(open.reason ==
+        "Still open, as noted by A. Layer on 2026-01-30: Answered: warm water in the floor.");
+  CHECK(open.action == "Ask the supplier");
 }

@@ -144,7 +144,7 @@ TEST_CASE("TextsPromiseNothingAndLeaveNoPlaceholder") {
     text += texts.reason + " " + texts.action + "\n";
   }
   for (const SiteGate gate : all_site_gates()) {
-    text += std::string(question_of(gate)) + "\n";
+    text += question_of(gate, {}) + "\n";
   }
   for (const std::string forbidden : {"safe", "Safe", "guarant", "Guarant", "warrant", "equilib"}) {
     INFO(forbidden);
@@ -205,7 +205,7 @@ TEST_CASE("NamesOfVerdictsGatesAndSiteGates") {
   CHECK(all_site_gates().size() == 8);
   for (const SiteGate gate : all_site_gates()) {
     CHECK(site_gate_from_name(name_of(gate)) == gate);
-    CHECK(question_of(gate).ends_with('?'));
+    CHECK(question_of(gate, {}).ends_with('?'));
   }
   CHECK_FALSE(site_gate_from_name("flatt").has_value());
 }

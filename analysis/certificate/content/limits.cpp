@@ -127,6 +127,14 @@ LimitRows limit_rows(const ContentSource& source) {
   rows.add(texts.limit_condensation,
            filled(texts.at_least, {delta_text(limits.condensation_margin.value, units)}),
            limits.condensation_margin.source);
+  if (limits.flatness != readiness::FlatnessLimit{}) {
+    rows.add(
+        texts.limit_flatness,
+        filled(texts.at_most,
+               {filled(texts.gap_in, {drawing::number_text(limits.flatness.within_mm, 1),
+                                      drawing::number_text(limits.flatness.straightedge_m, 2)})}),
+        limits.flatness.source);
+  }
   rows.add(texts.limit_decision,
            limits.decision.value == readiness::DecisionRule::guarded ? texts.decision_guarded
                                                                      : texts.decision_simple,

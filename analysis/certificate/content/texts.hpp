@@ -186,12 +186,14 @@ struct PagesWords {
   const char* limit_emission;
   const char* limit_carbide;
   const char* limit_wood;
+  const char* limit_flatness;
   const char* limit_decision;
   const char* decision_simple;
   const char* decision_guarded;
   const char* at_most;        // {0}
   const char* at_least;       // {0}
   const char* emission_rate;  // {0} grams
+  const char* gap_in;         // {0} mm under {1} m
   const char* carbide_share;  // {0} percent
 
   // Instruments

@@ -62,13 +62,15 @@ Contradiction in_instruments(const CertificateFacts& f) {
 
 Contradiction in_notes(const CertificateFacts& f) {
   std::set<readiness::SiteGate> seen;
-  for (const readiness::SiteGateNote& note : f.site_gates) {
-    const std::string where = "site gate " + std::string(readiness::name_of(note.gate)) + ": ";
-    if (!seen.insert(note.gate).second) {
-      return where + "noted twice; only the newest note counts";
-    }
-    if (note.at > f.issued_at) {
-      return where + "noted at " + base::rfc3339_from_utc(note.at) + ", after the issue";
+  for (const auto& notes : {f.site_gates, f.open_answers}) {
+    for (const readiness::SiteGateNote& note : notes) {
+      const std::string where = "site gate " + std::string(readiness::name_of(note.gate)) + ": ";
+      if (!seen.insert(note.gate).second) {
+        return where + "noted twice; only the newest note counts";
+      }
+      if (note.at > f.issued_at) {
+        return where + "noted at " + base::rfc3339_from_utc(note.at) + ", after the issue";
+      }
     }
   }
   const auto& [dish, carbide, wood, rh] = f.subfloor_tests;

@@ -142,6 +142,18 @@ void describe_requirements(Io& io, readiness::FloorRequirements& r) {
   io.flag("core_probe_required", r.core_probe_required);
   io.list("site_gates", r.site_gates,
           [](auto& inner, auto& gate) { describe_site_gate(inner, "gate", gate); });
+  // It came to the format later: left out where it is common practice.
+  const readiness::FlatnessLimit usual;
+  std::optional<readiness::FlatnessLimit> flatness;
+  if (r.flatness != usual) {
+    flatness = r.flatness;
+  }
+  io.later_optional("flatness", flatness, in_object([](auto& inner, auto& limit) {
+                      inner.number("within_mm", limit.within_mm);
+                      inner.number("straightedge_m", limit.straightedge_m);
+                      inner.text("source", limit.source);
+                    }));
+  r.flatness = flatness.value_or(usual);
 }
 
 template <class Io>

@@ -273,10 +273,14 @@ void describe_redactable(Io& io, CertificateFacts& f) {
   if (f.supersedes) {
     io.redactable_text("supersedes.reason", f.supersedes->reason);
   }
-  for (std::size_t i = 0; i < f.site_gates.size(); ++i) {
-    io.redactable_text(indexed("site_gates", i, "by"), f.site_gates[i].by);
-    io.redactable_text(indexed("site_gates", i, "remark"), f.site_gates[i].remark);
-    io.later_redactable_text(indexed("site_gates", i, "grounds"), f.site_gates[i].grounds);
+  for (const auto& [list, notes] :
+       {std::pair{"site_gates", &f.site_gates}, std::pair{"open_answers", &f.open_answers}}) {
+    for (std::size_t i = 0; i < notes->size(); ++i) {
+      readiness::SiteGateNote& note = (*notes)[i];
+      io.redactable_text(indexed(list, i, "by"), note.by);
+      io.redactable_text(indexed(list, i, "remark"), note.remark);
+      io.later_redactable_text(indexed(list, i, "grounds"), note.grounds);
+    }
   }
   if (f.subfloor_tests.dish) {
     io.redactable_text("subfloor_tests.dish.by", f.subfloor_tests.dish->by);
@@ -320,6 +324,13 @@ void describe_facts(Io& io, CertificateFacts& f) {
   io.list("site_gates", f.site_gates, [](auto& inner, auto& v) {
     describe_site_gate(inner, "gate", v.gate);
     inner.flag("met", v.met);
+    inner.time("at", v.at);
+    inner.optional("noted_at", v.noted_at, kTime);
+  });
+  describe_later_list(io, "open_answers", f.open_answers, [](auto& inner, auto& v) {
+    v.open = true;
+    describe_site_gate(inner, "gate", v.gate);
+    inner.text("to_do", v.to_do);
     inner.time("at", v.at);
     inner.optional("noted_at", v.noted_at, kTime);
   });

@@ -106,11 +106,13 @@ std::string label_of(std::string_view field, const CertificateFacts& facts) {
 
 // The wording of a gate that a person observed repeats his name, grounds and remark.
 bool observer_is_redacted(const CertificateFacts& facts, const std::string& gate_id) {
-  return std::ranges::any_of(facts.site_gates, [&](const readiness::SiteGateNote& note) {
+  const auto repeats = [&](const readiness::SiteGateNote& note) {
     return gate_id == "site." + std::string(readiness::name_of(note.gate)) &&
            (note.by == kRedactedText || note.remark == kRedactedText ||
             note.grounds == kRedactedText);
-  });
+  };
+  return std::ranges::any_of(facts.site_gates, repeats) ||
+         std::ranges::any_of(facts.open_answers, repeats);
 }
 
 // The program and its version stand before the first comma; what follows are the libraries that

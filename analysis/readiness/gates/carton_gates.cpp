@@ -294,9 +294,9 @@ std::optional<GateResult> stack_core_gate(const FloorRequirements& r,
   return gate_from("stack_core", GateState::unknown, ReasonKey::core_missing, {});
 }
 
-GateResult site_gate(SiteGate gate, const RoomEvidence& evidence) {
+GateResult site_gate(SiteGate gate, const FloorRequirements& r, const RoomEvidence& evidence) {
   const std::string id = "site." + std::string(name_of(gate));
-  const std::string question(question_of(gate));
+  const std::string question = question_of(gate, r.flatness);
   const auto note =
       std::find_if(evidence.site_gates.begin(), evidence.site_gates.end(),
                    [&](const SiteGateNote& candidate) { return candidate.gate == gate; });
@@ -305,12 +305,18 @@ GateResult site_gate(SiteGate gate, const RoomEvidence& evidence) {
   }
   const std::string more =
       note->grounds + (note->grounds.empty() || note->remark.empty() ? "" : "; ") + note->remark;
-  return gate_from(id, note->met ? GateState::met : GateState::not_met,
-                   note->met ? ReasonKey::site_met : ReasonKey::site_not_met,
+  const GateState state = note->open  ? GateState::unknown
+                          : note->met ? GateState::met
+                                      : GateState::not_met;
+  return gate_from(id, state,
+                   note->open  ? ReasonKey::site_open
+                   : note->met ? ReasonKey::site_met
+                               : ReasonKey::site_not_met,
                    {{"by", note->by},
                     {"date", text_from_date(note->at)},
                     {"remark", more.empty() ? "" : ": " + more},
-                    {"question", question}});
+                    {"question", question},
+                    {"to_do", note->to_do}});
 }
 
 }  // namespace analysis::readiness::gates

@@ -33,7 +33,8 @@ namespace analysis::readiness::gates {
                                                           const RoomEvidence& evidence);
 [[nodiscard]] GateResult evidence_gate(const FloorRequirements& requirements,
                                        const RoomEvidence& evidence);
-[[nodiscard]] GateResult site_gate(SiteGate gate, const RoomEvidence& evidence);
+[[nodiscard]] GateResult site_gate(SiteGate gate, const FloorRequirements& requirements,
+                                   const RoomEvidence& evidence);
 
 // Whether the gate of that id compares a measured value with a limit; a core that is only computed
 // is none, its range is no statistical one.

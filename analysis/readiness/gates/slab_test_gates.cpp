@@ -92,15 +92,19 @@ GateResult test_result(const TestKind& kind, const FloorRequirements& r, const L
                        const SlabTestOutcome<Value>& outcome, UtcMicros at,
                        const std::string& problems = {}) {
   const std::string date = text_from_date(at);
-  if (!problems.empty()) {
-    return gate_from(kind.gate_id, GateState::unknown, ReasonKey::slab_test_problem,
-                     {{"test", kind.name}, {"date", date}, {"problems", problems}});
-  }
   const double u = outcome.standard_uncertainty.value();
   const double guard = guard_from(r, u).value_or(0.0);
   const double value = outcome.highest.value();
   const double highest = limit.value.value() - guard;
   const bool dry = value <= highest;
+  // One wet place refuses a floor, however few were tested.
+  const bool only_too_few = std::ranges::all_of(outcome.problems, [](SlabTestProblem problem) {
+    return problem == SlabTestProblem::too_few_places;
+  });
+  if (!problems.empty() && (dry || !only_too_few)) {
+    return gate_from(kind.gate_id, GateState::unknown, ReasonKey::slab_test_problem,
+                     {{"test", kind.name}, {"date", date}, {"problems", problems}});
+  }
   GateResult result = gate_from(
       kind.gate_id, dry ? GateState::met : GateState::not_met,
       dry ? ReasonKey::slab_test_met : ReasonKey::slab_test_too_wet,

@@ -58,7 +58,7 @@ SiteAnswer barrier_answer(const BarrierNeed& need, int barriers) {
                   "lay one, seams lapped and taped, edges turned up at the walls", need);
   }
   SiteAnswer open{GateState::unknown, "", std::string(need.why),
-                  "ask what the floor's instructions say of it and note that with --approval",
+                  "ask what the floor's instructions say of it and note that",
                   std::string(need.source)};
   if (need.needed && there) {
     open.state = GateState::met;

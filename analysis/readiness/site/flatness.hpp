@@ -7,7 +7,7 @@
 #include <vector>
 
 #include "analysis/base/result.hpp"
-#include "analysis/readiness/site/flatness_limit.hpp"
+#include "analysis/readiness/requirements.hpp"
 #include "analysis/readiness/site/straightedge.hpp"
 
 namespace analysis::readiness {

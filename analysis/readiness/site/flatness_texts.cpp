@@ -1,6 +1,7 @@
 #include "analysis/readiness/site/flatness_texts.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 #include "analysis/readiness/reason_texts.hpp"
 
@@ -19,6 +20,16 @@ std::string short_number(double value) {
   const std::string text = text_from_number(value, 2);
   const auto end = text.find_last_not_of('0');
   return text.substr(0, text[end] == '.' ? end : end + 1);
+}
+
+std::string worst_text(const FlatnessResult& result, const FlatnessLimit& limit) {
+  return (result.worst_mm > 0.0 ? "Worst gap " + mm_text(result.worst_mm) : "No gap anywhere") +
+         ", allowed " + short_number(limit.within_mm) + " mm in " +
+         short_number(limit.straightedge_m) + " m (" + limit.source + ")";
+}
+
+bool is_close(const FlatnessResult& result, const FlatnessLimit& limit) {
+  return std::abs(limit.within_mm - result.worst_mm) < result.expanded_uncertainty_mm;
 }
 
 std::string padded(const std::string& text, std::size_t width) {
@@ -59,29 +70,35 @@ std::string text_of(const FlatnessPlace& place) {
 }
 
 std::string grounds_from(const FlatnessResult& result, const FlatnessLimit& limit) {
-  std::string text = "Worst " + mm_text(result.worst_mm) + " in " +
-                     short_number(limit.straightedge_m) + " m of " + short_number(limit.within_mm) +
-                     " mm (" + limit.source + "), ±" + mm_text(result.expanded_uncertainty_mm) +
-                     " (k = 2), " + text_of(result.worst_at) + "; " +
-                     std::to_string(result.readings) + " readings";
+  std::string text = worst_text(result, limit);
+  if (result.worst_mm > 0.0) {
+    text +=
+        ", ±" + mm_text(result.expanded_uncertainty_mm) + " (k = 2), " + text_of(result.worst_at);
+  }
+  text += "; " + std::to_string(result.readings) + " readings";
   if (result.beyond > 0) {
     text += ", " + std::to_string(result.beyond) + " beyond";
+  }
+  if (is_close(result, limit)) {
+    text += ", so close to the limit that better readings might say the opposite";
+  }
+  for (const std::string& unseen : result.unseen) {
+    text += "; not seen: " + unseen;
   }
   return text;
 }
 
 std::vector<std::string> lines_from(const FlatnessResult& result, const FlatnessLimit& limit,
                                     std::size_t spots) {
-  const std::string allowed =
-      short_number(limit.within_mm) + " mm in " + short_number(limit.straightedge_m) + " m";
-  std::vector<std::string> lines{
-      std::string("flat: ") + (result.met ? "met" : "not met") + ". Worst gap " +
-          mm_text(result.worst_mm) + ", allowed " + allowed + " (" + limit.source + ")",
-      "  " + std::string(name_of(result.worst_at.direction)) + ", " + text_of(result.worst_at),
-      "  reading uncertainty makes that gap uncertain by " +
-          mm_text(result.expanded_uncertainty_mm) + " (k = 2)"};
-  const double margin = limit.within_mm - result.worst_mm;
-  if (std::abs(margin) < result.expanded_uncertainty_mm) {
+  std::vector<std::string> lines{std::string("flat: ") + (result.met ? "met" : "not met") + ". " +
+                                 worst_text(result, limit)};
+  if (result.worst_mm > 0.0) {
+    lines.push_back("  " + std::string(name_of(result.worst_at.direction)) + ", " +
+                    text_of(result.worst_at));
+    lines.push_back("  reading uncertainty makes that gap uncertain by " +
+                    mm_text(result.expanded_uncertainty_mm) + " (k = 2)");
+  }
+  if (is_close(result, limit)) {
     lines.push_back("  so close to the limit that better readings might say the opposite");
   }
   lines.push_back("  " + std::to_string(result.readings) + " readings, " +
@@ -97,7 +114,8 @@ std::vector<std::string> lines_from(const FlatnessResult& result, const Flatness
                       " to come within it, the high spots ground first");
     }
     lines.push_back("  filler " + litres_text(filler.to_high_plane_l) +
-                    " to the plane on the highest points (a new level face)");
+                    " to the plane on the highest points: flat, not level, so a");
+    lines.push_back("         compound that levels itself needs more where the floor slopes");
   }
   for (const std::string& unseen : result.unseen) {
     lines.push_back("  not seen: " + unseen);

@@ -9,8 +9,7 @@ constexpr std::string_view kPractice = "common practice, no source";
 constexpr std::string_view kAsbestosSource =
     "common practice; asbestos in floor coverings: 29 CFR 1926.1101 (from memory); silica dust: 29 "
     "CFR 1926.1153 (from memory)";
-constexpr std::string_view kAskMaker =
-    "ask the floor's maker for a written approval and note it with --approval";
+constexpr std::string_view kAskMaker = "ask the floor's maker for a written approval and note it";
 
 struct AnswerRow {
   SiteGate gate;
@@ -125,7 +124,7 @@ constexpr AnswerRow kRows[] = {
      true,
      "over warm water in the floor the supplier's special instructions apply: heating-up record, "
      "highest surface temperature, underlay",
-     "ask the floor's supplier for them and note their source with --approval",
+     "ask the floor's supplier for them and note their source",
      kPractice},
     {SiteGate::heating_kind,
      {"electric", "electric mats or foils in the floor"},
@@ -243,7 +242,7 @@ constexpr AnswerRow kRows[] = {
      true,
      "temporary heat ends and the panels move with the climate after it; fuel-burning heaters add "
      "water, and carbon monoxide",
-     "get the permanent heating running, or note who accepts temporary heat with --approval",
+     "get the permanent heating running, or note who accepts temporary heat",
      kPractice},
     {SiteGate::conditioned,
      {"off", "not running, or the building is open"},

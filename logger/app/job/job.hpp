@@ -13,9 +13,9 @@
 #include "analysis/base/units.hpp"
 #include "analysis/physics/panel/board_moisture.hpp"
 #include "analysis/physics/panel/moisture_uptake.hpp"
+#include "analysis/readiness/requirements.hpp"
 #include "analysis/readiness/room_replay.hpp"
 #include "analysis/readiness/service/service_climate.hpp"
-#include "analysis/readiness/site/flatness_limit.hpp"
 #include "analysis/readiness/site/site_answers.hpp"
 #include "logger/app/job/job_plan.hpp"
 #include "logger/ingest/line_settings.hpp"
@@ -127,7 +127,6 @@ struct JobRoom {
   std::optional<UtcMicros> slab_poured_at;
   analysis::readiness::FloorRequirements requirements;
   std::optional<analysis::readiness::SubfloorKind> subfloor_kind;  // nullopt = not entered
-  analysis::readiness::FlatnessLimit flatness;
   std::optional<JobStack> stack;
   std::optional<JobSlabBuild> slab_build;
   std::optional<JobAir> air;

@@ -27,16 +27,19 @@ std::vector<analysis::drawing::LabelledValue> labelled(std::vector<PlanWords> wo
 }
 
 std::string noted_text(const SiteGateNote& note) {
-  std::string text = std::string(note.met ? "Met" : "Not met") + ", " + note.by + ", " +
-                     analysis::base::minute_text_from_utc(note.at);
-  for (const std::string& more : {note.grounds, note.remark}) {
+  std::string text = std::string(note.open  ? "Open"
+                                 : note.met ? "Met"
+                                            : "Not met") +
+                     ", " + note.by + ", " + analysis::base::minute_text_from_utc(note.at);
+  for (const std::string& more : {note.grounds, note.to_do, note.remark}) {
     text += more.empty() ? "" : ". " + more;
   }
   return text;
 }
 
-PackGate gate_of(SiteGate gate, const std::vector<SiteGateNote>& noted) {
-  PackGate shown{std::string(analysis::readiness::question_of(gate)), "", false};
+PackGate gate_of(SiteGate gate, const analysis::readiness::FlatnessLimit& flatness,
+                 const std::vector<SiteGateNote>& noted) {
+  PackGate shown{question_of(gate, flatness), "", false};
   const auto note = std::find_if(noted.begin(), noted.end(),
                                  [&](const SiteGateNote& each) { return each.gate == gate; });
   if (note != noted.end()) {
@@ -144,7 +147,8 @@ PackRoom pack_room_of(const PlannedRoom& planned, const PackSource& source) {
   const auto noted = source.noted.find(room.id);
   for (const SiteGate gate : room.requirements.site_gates) {
     pack.gates.push_back(
-        gate_of(gate, noted == source.noted.end() ? std::vector<SiteGateNote>{} : noted->second));
+        gate_of(gate, room.requirements.flatness,
+                noted == source.noted.end() ? std::vector<SiteGateNote>{} : noted->second));
   }
   return pack;
 }

@@ -28,20 +28,47 @@ bool is_noted(const JobRecords& records, const JobRoom& room, std::string_view k
   });
 }
 
-void add_gates(const JobRoom& room, const JobRecords& records, std::vector<MissingNote>& missing) {
+// Those noted as not met, or those that nobody noted or that are open.
+void add_gates(const JobRoom& room, const JobRecords& records, bool not_met,
+               std::vector<MissingNote>& found) {
   for (const SiteGate gate : room.requirements.site_gates) {
     const store::Note* note = newest_gate_note(records, room.id, name_of(gate));
     const json content = note == nullptr ? json::object() : content_of(*note);
-    if (note != nullptr && gate_state_in(content) != "open") {
+    const std::string state = note == nullptr ? "not noted yet" : gate_state_in(content);
+    if (state == "met" || (state == "not met") != not_met) {
       continue;
     }
     std::string words = gate_words(gate, room);
-    std::string why = "not noted yet";
-    if (note != nullptr) {
-      why = "open: " + content.value("action", "");
+    std::string why = state;
+    if (state == "open") {
+      why += ": " + content.value("action", "");
       words += " --approval TEXT";
     }
-    missing.push_back({std::string(name_of(gate)), why, words});
+    found.push_back({std::string(name_of(gate)), why, words});
+  }
+}
+
+bool has_slab_probe(const analysis::readiness::RoomSetup& setup) {
+  return std::ranges::any_of(setup.channels, [](const auto& channel) {
+    return channel.scale.role == analysis::base::ChannelRole::slab_rh;
+  });
+}
+
+// A probe in the slab is read only once it is known since when it is in its sleeve.
+void add_placements(const analysis::readiness::RoomSetup& setup,
+                    std::vector<MissingNote>& missing) {
+  for (const auto& channel : setup.channels) {
+    if (channel.scale.role == analysis::base::ChannelRole::slab_rh && !channel.placed_at) {
+      missing.push_back({"placement",
+                         "channel " + channel.channel_id + ": not noted when it was put in",
+                         "placement " + channel.channel_id});
+    }
+  }
+}
+
+void add_ends(const Job& job, const JobRoom& room, std::vector<MissingNote>& notes) {
+  for (MissingNote& note : notes) {
+    note.words += (job.rooms.size() > 1 ? " --room " + room.id : std::string()) + " --by NAME";
   }
 }
 
@@ -53,12 +80,11 @@ std::string gate_state_in(const json& content) {
 
 const store::Note* newest_gate_note(const JobRecords& records, const std::string& room_id,
                                     std::string_view gate) {
-  const auto found =
-      std::find_if(records.notes.rbegin(), records.notes.rend(), [&](const store::Note& note) {
-        return note.kind == "gate" && note.room_id == room_id &&
-               content_of(note).value("gate", "") == gate;
-      });
-  return found == records.notes.rend() ? nullptr : &*found;
+  const auto notes = notes_by_time(records, room_id);
+  const auto found = std::find_if(notes.rbegin(), notes.rend(), [&](const store::Note* note) {
+    return note->kind == "gate" && content_of(*note).value("gate", "") == gate;
+  });
+  return found == notes.rend() ? nullptr : *found;
 }
 
 std::vector<MissingNote> missing_notes_from(const Job& job, const JobRoom& room,
@@ -69,24 +95,35 @@ std::vector<MissingNote> missing_notes_from(const Job& job, const JobRoom& room,
     std::string_view words;
   };
   const auto& slab = room.requirements.slab;
+  const auto setup = room_setup_from(job, room, records);
   const AskedFor notes[] = {
       {"delivery", true, "delivery"},
+      {"rh-test", slab && !has_slab_probe(setup), "rh-test --hole DEPTH,RH --service-hours HOURS"},
       {"dish-test", slab && slab->emission_high,
        "dish-test --dish GAIN,AREA,HOURS --service-hours HOURS"},
       {"carbide-test", slab && slab->carbide_high, "carbide-test --sample CM_PERCENT"},
       {"wood-test", room.requirements.wood_subfloor_high.has_value(),
        "wood-test --wood SHOWN,CELSIUS"}};
   std::vector<MissingNote> missing;
-  add_gates(room, records, missing);
+  add_gates(room, records, false, missing);
   for (const AskedFor& note : notes) {
     if (note.asked && !is_noted(records, room, note.kind)) {
       missing.push_back({std::string(note.kind), "not noted yet", std::string(note.words)});
     }
   }
-  for (MissingNote& note : missing) {
-    note.words += (job.rooms.size() > 1 ? " --room " + room.id : std::string()) + " --by NAME";
+  if (slab) {
+    add_placements(setup, missing);
   }
+  add_ends(job, room, missing);
   return missing;
+}
+
+std::vector<MissingNote> gates_to_note_again_from(const Job& job, const JobRoom& room,
+                                                  const JobRecords& records) {
+  std::vector<MissingNote> found;
+  add_gates(room, records, true, found);
+  add_ends(job, room, found);
+  return found;
 }
 
 std::string command_of(const MissingNote& missing, const std::string& job_dir) {

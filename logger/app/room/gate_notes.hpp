@@ -12,7 +12,7 @@ namespace logger::app {
 
 // By a gate note's content: "met", "not met", "open" (answered, but what decides is to come).
 [[nodiscard]] std::string gate_state_in(const nlohmann::json& content);
-// The newest note of that gate in the room; nullptr where there is none.
+// The note of that gate in the room that was seen last; nullptr where there is none.
 [[nodiscard]] const store::Note* newest_gate_note(const JobRecords& records,
                                                   const std::string& room_id,
                                                   std::string_view gate);
@@ -25,6 +25,9 @@ struct MissingNote {
 // Gates, delivery and tests that the room asks for and nobody noted, in the order of the work.
 [[nodiscard]] std::vector<MissingNote> missing_notes_from(const Job& job, const JobRoom& room,
                                                           const JobRecords& records);
+// Gates that the room asks for and that were noted as not met, with the words that note them again.
+[[nodiscard]] std::vector<MissingNote> gates_to_note_again_from(const Job& job, const JobRoom& room,
+                                                                const JobRecords& records);
 // "dwellog note JOBDIR gate flat ..."; the folder in quotes where a shell needs them.
 [[nodiscard]] std::string command_of(const MissingNote& missing, const std::string& job_dir);
 

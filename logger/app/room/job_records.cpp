@@ -1,6 +1,8 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
+#include <type_traits>
 
+#include "analysis/readiness/gates/gates.hpp"
 #include "logger/app/room/room_tracker.hpp"
 
 namespace logger::app {
@@ -55,11 +57,10 @@ void add_site_gate(std::vector<SiteGateNote>& gates, const Note& note) {
     return;
   }
   std::erase_if(gates, [&](const SiteGateNote& older) { return older.gate == *gate; });
-  if (content.value("state", "") == "open") {
-    return;  // answered, but what decides is still to come
-  }
+  const bool open = content.value("state", "") == "open";
   gates.push_back({*gate, content.value("met", false), note.by, content.value("remark", ""),
-                   note.at, note.noted_at, content.value("grounds", "")});
+                   note.at, note.noted_at, content.value("grounds", ""), open,
+                   open ? content.value("action", "") : ""});
 }
 
 constexpr double kGrams = 1000.0;
@@ -110,6 +111,31 @@ void add_begun_test(RoomNotes& notes, const Note& note) {
   notes.begun_tests.push_back({*test, note.at});
   if (*test == TimedTest::rh) {
     notes.sleeves_drilled_at = note.at;
+  }
+}
+
+using SlabTestGate = std::optional<analysis::readiness::GateResult> (*)(
+    const analysis::readiness::FloorRequirements&, const analysis::readiness::RoomEvidence&);
+
+// Whether the test by itself says met or not met, or nothing asks for it.
+template <class Test>
+bool decides(const Test& test, Test analysis::readiness::SubfloorTests::*place, SlabTestGate gate,
+             const JobRoom& room) {
+  analysis::readiness::RoomEvidence evidence;
+  evidence.subfloor_tests.*place = test;
+  const auto result = gate(room.requirements, evidence);
+  return !result || result->state != analysis::readiness::GateState::unknown;
+}
+
+// A test that does not count never takes the place of one that does.
+template <class Test>
+void take_test(analysis::readiness::SubfloorTests& tests,
+               std::optional<Test> analysis::readiness::SubfloorTests::*place, SlabTestGate gate,
+               std::type_identity_t<Test> newer, const JobRoom& room) {
+  const std::optional<Test> candidate(std::move(newer));
+  if (!(tests.*place) || decides(candidate, place, gate, room) ||
+      !decides(tests.*place, place, gate, room)) {
+    tests.*place = candidate;
   }
 }
 
@@ -215,6 +241,18 @@ RoomSetup room_setup_from(const Job& job, const JobRoom& room, const JobRecords&
   return setup;
 }
 
+std::vector<const Note*> notes_by_time(const JobRecords& records, const std::string& room_id) {
+  std::vector<const Note*> notes;
+  for (const Note& note : records.notes) {
+    if (note.room_id == room_id) {
+      notes.push_back(&note);
+    }
+  }
+  std::stable_sort(notes.begin(), notes.end(),
+                   [](const Note* a, const Note* b) { return a->at < b->at; });
+  return notes;
+}
+
 std::string placement_remark_from(const JobRecords& records, const std::string& channel_id) {
   std::string remark;
   for (const Note& note : records.notes) {
@@ -228,24 +266,30 @@ std::string placement_remark_from(const JobRecords& records, const std::string& 
 
 RoomNotes room_notes_from(const JobRecords& records, const JobRoom& room,
                           std::optional<UtcMicros> until) {
+  using analysis::readiness::SubfloorTests;
+  namespace gates = analysis::readiness::gates;
   RoomNotes found;
-  for (const Note& note : records.notes) {
-    if (note.room_id != room.id || (until && note.at > *until)) {
+  for (const Note* each : notes_by_time(records, room.id)) {
+    const Note& note = *each;
+    if (until && note.at > *until) {
       continue;
     }
     if (note.kind == "gate") {
       add_site_gate(found.site_gates, note);
     } else if (note.kind == "dish-test") {
-      found.subfloor_tests.dish = dish_test_from(note, room);
+      take_test(found.subfloor_tests, &SubfloorTests::dish, gates::slab_emission_gate,
+                dish_test_from(note, room), room);
       take_result(found.begun_tests, TimedTest::dish, note.at);
     } else if (note.kind == "rh-test") {
-      found.subfloor_tests.rh = rh_test_from(note, room);
+      take_test(found.subfloor_tests, &SubfloorTests::rh, gates::slab_gate,
+                rh_test_from(note, room), room);
       take_result(found.begun_tests, TimedTest::rh, note.at);
       found.sleeves_drilled_at = utc_from_rfc3339(content_of(note).value("drilled_at_utc", ""));
     } else if (note.kind == "test-begun") {
       add_begun_test(found, note);
     } else if (note.kind == "carbide-test") {
-      found.subfloor_tests.carbide = carbide_test_from(note, room);
+      take_test(found.subfloor_tests, &SubfloorTests::carbide, gates::slab_carbide_gate,
+                carbide_test_from(note, room), room);
     } else if (note.kind == "wood-test") {
       found.subfloor_tests.wood = wood_test_from(note);
     }

@@ -36,7 +36,11 @@ struct JobRecords {
                                                              const JobRecords& records);
 // Outer size of one stack.
 [[nodiscard]] analysis::physics::StackGeometry geometry_of(const JobStack& stack);
-// What people observed in a room, the newest note of each kind.
+// Of that room, by the time they are of; of one time as they were noted.
+[[nodiscard]] std::vector<const store::Note*> notes_by_time(const JobRecords& records,
+                                                            const std::string& room_id);
+// What people observed in a room, the newest of each kind; a slab test that does not count takes no
+// place of one that does.
 struct RoomNotes {
   std::vector<analysis::readiness::SiteGateNote> site_gates;
   analysis::readiness::SubfloorTests subfloor_tests;

@@ -32,18 +32,26 @@ ordered_json each(const ordered_json& list, Change change) {
 }
 
 // The wording of a gate that a person answered repeats who it was and what he remarked.
-ordered_json shared_gate(const ordered_json& gate) {
+ordered_json shared_gate(const ordered_json& gate, const ordered_json& limits) {
   ordered_json shared = gate;
   const std::string id = gate.value("id", "");
   const std::string state = gate.value("state", "");
-  if (!id.starts_with(analysis::readiness::kSiteGatePrefix) || state == "unknown") {
+  if (!id.starts_with(analysis::readiness::kSiteGatePrefix)) {
     return shared;
   }
   const auto asked = analysis::readiness::site_gate_from_name(
       id.substr(analysis::readiness::kSiteGatePrefix.size()));
-  shared["reason"] =
-      "Noted as " + state +
-      (state == "met" || !asked ? "." : "; asked was: " + std::string(question_of(*asked)));
+  const std::string question =
+      asked ? question_of(*asked, {limits.value("flatness_within_mm", 0.0),
+                                   limits.value("flatness_straightedge_m", 0.0), ""})
+            : std::string();
+  using analysis::readiness::ReasonKey;
+  if (gate.value("reason", "") ==
+      text_from(ReasonKey::site_not_noted, {{"question", question}}).reason) {
+    return shared;
+  }
+  shared["reason"] = (state == "unknown" ? "Still open" : "Noted as " + state) +
+                     (state == "met" || !asked ? "." : "; asked was: " + question);
   return shared;
 }
 
@@ -53,7 +61,9 @@ ordered_json shared_room(const ordered_json& room) {
              "limits", "dwell_done_hours", "dwell_left_hours", "dwell_required_hours",
              "dwell_done_at_utc", "dwell_expected_at_utc", "dwell_resets", "unknown_share_fraction",
              "wrong_ready_probability_at_most_fraction", "gates", "channels"});
-  shared["gates"] = each(room["gates"], shared_gate);
+  shared["gates"] = each(room["gates"], [&room](const ordered_json& gate) {
+    return shared_gate(gate, room["limits"]);
+  });
   shared["headline"] = headline_from(room.value("verdict", ""), shared["gates"]);
   return shared;
 }

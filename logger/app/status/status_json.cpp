@@ -31,7 +31,9 @@ ordered_json limits_json(const RoomStatus& room) {
           {"core_within_kelvin",
            room.core_within ? ordered_json(room.core_within->value()) : ordered_json(nullptr)},
           {"slab_high_percent_rh", room.slab_limit ? ordered_json(percent_from_rh(*room.slab_limit))
-                                                   : ordered_json(nullptr)}};
+                                                   : ordered_json(nullptr)},
+          {"flatness_within_mm", room.flatness.within_mm},
+          {"flatness_straightedge_m", room.flatness.straightedge_m}};
 }
 
 // The folder is the reader's own affair.

@@ -110,6 +110,7 @@ RoomStatus room_status_from(const RoomTracker& tracker, const Job& job, const Jo
     status.slab_limit = room.requirements.slab->rh_high.value;
   }
   status.core_within = room.requirements.core_within.value;
+  status.flatness = room.requirements.flatness;
   const OutlookHistory no_history;
   status.forecast =
       forecast_from({job, room, tracker, evidence, status.assessment, no_history, now});
@@ -240,6 +241,7 @@ Result<StatusReport> status_report_from(OpenedJob& opened, std::optional<UtcMicr
     const JobRecords noted = at ? records_as_of(records.value(), *at) : records.value();
     report.rooms.back().missing = missing_notes_from(opened.job, room, noted);
     report.rooms.back().laying = laying_from(noted, room.id);
+    report.rooms.back().to_note_again = gates_to_note_again_from(opened.job, room, noted);
     if (const IssuedCertificate* newest = newest_of_room(issued, room.id)) {
       report.rooms.back().certificate = line_from(*newest, opened.folder);
     }

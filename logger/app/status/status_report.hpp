@@ -53,7 +53,9 @@ struct RoomStatus {
   std::optional<analysis::base::KelvinDelta> core_within;      // likewise
   ReadyForecast forecast;
   std::vector<ChannelStatusLine> channels;
-  std::vector<MissingNote> missing;            // what nobody noted yet
+  std::vector<MissingNote> missing;        // what nobody noted yet
+  std::vector<MissingNote> to_note_again;  // gates noted as not met
+  analysis::readiness::FlatnessLimit flatness;
   std::vector<TestUnderWay> slab_tests;        // begun, without a result
   std::optional<CertificateLine> certificate;  // the last that no other took the place of
   analysis::certificate::LayingFacts laying;

@@ -71,6 +71,33 @@ void add_dwell(std::string& text, const RoomStatus& room) {
   text += "           " + wrapped(when, 11) + '\n';
 }
 
+// On as many lines as a terminal needs, which a shell takes as one.
+void add_command(std::string& text, std::size_t indent, const std::string& command) {
+  constexpr std::string_view kGoesOn = " \\";
+  std::string line(indent, ' ');
+  std::istringstream words(command);
+  for (std::string word; words >> word;) {
+    if (line.size() > indent && line.size() + 1 + word.size() + kGoesOn.size() > kTerminalWidth) {
+      text += line + std::string(kGoesOn) + '\n';
+      line.assign(indent + 2, ' ');
+      line += word;
+    } else {
+      line += (line.size() > indent ? " " : "") + word;
+    }
+  }
+  text += line + '\n';
+}
+
+// A gate that was noted as not met: how it is noted again.
+void add_note_again(std::string& text, const GateResult& gate, const RoomStatus& room,
+                    const std::string& job_folder) {
+  for (const MissingNote& note : room.to_note_again) {
+    if (gate.id == std::string(analysis::readiness::kSiteGatePrefix) + note.what) {
+      add_command(text, kGateColumn, command_of(note, job_folder));
+    }
+  }
+}
+
 void add_gate(std::string& text, const GateResult& gate) {
   const char* mark = gate.state == GateState::met       ? "[x]"
                      : gate.state == GateState::not_met ? "[ ]"
@@ -109,28 +136,13 @@ void add_channel(std::string& text, const ChannelStatusLine& channel, UtcMicros 
           wrapped(state + calibration_text(channel, now), kStateColumn) + '\n';
 }
 
-// Each with its command, on as many lines as a terminal needs, which a shell takes as one.
 void add_missing(std::string& text, const RoomStatus& room, const std::string& job_folder) {
-  constexpr std::size_t kIndent = 6;
-  constexpr std::string_view kGoesOn = " \\";
   if (!room.missing.empty()) {
     text += "\n  Still to note\n";
   }
   for (const MissingNote& note : room.missing) {
     text += "    " + wrapped(note.what + ": " + note.why, 4) + '\n';
-    std::string line(kIndent, ' ');
-    std::istringstream words(command_of(note, job_folder));
-    for (std::string word; words >> word;) {
-      if (line.size() > kIndent &&
-          line.size() + 1 + word.size() + kGoesOn.size() > kTerminalWidth) {
-        text += line + std::string(kGoesOn) + '\n';
-        line.assign(kIndent + 2, ' ');
-        line += word;
-      } else {
-        line += (line.size() > kIndent ? " " : "") + word;
-      }
-    }
-    text += line + '\n';
+    add_command(text, 6, command_of(note, job_folder));
   }
 }
 
@@ -188,6 +200,7 @@ void add_room(std::string& text, const RoomStatus& room, const StatusReport& rep
   text += '\n';
   for (const GateResult& gate : room.assessment.gates) {
     add_gate(text, gate);
+    add_note_again(text, gate, room, report.job_folder);
   }
   add_missing(text, room, report.job_folder);
   for (const TestUnderWay& test : room.slab_tests) {

@@ -85,10 +85,10 @@ CertificateFacts declared_facts(const OpenedJob& opened, const JobRoom& room,
   facts.instruments = instruments_of(opened.job, records, setup);
   facts.stack = setup.stack;
   RoomNotes notes = room_notes_from(records, room, until);
-  facts.site_gates = std::move(notes.site_gates);
-  for (auto& gate : facts.site_gates) {
+  for (auto& gate : notes.site_gates) {
     // The machine's time says nothing of a simulated one.
     gate.noted_at = opened.simulated ? std::nullopt : gate.noted_at;
+    (gate.open ? facts.open_answers : facts.site_gates).push_back(std::move(gate));
   }
   facts.subfloor_tests = std::move(notes.subfloor_tests);
   facts.laying = laying_from(records, room.id);

@@ -1,8 +1,7 @@
 #include "logger/app/commands/notes/note_values.hpp"
 
+#include <array>
 #include <charconv>
-
-#include "analysis/readiness/reason_texts.hpp"
 
 namespace logger::app {
 
@@ -26,11 +25,14 @@ Result<double> checked_note_value(const std::string& option, double value, const
   if (value >= range.low && value <= range.high) {
     return value;
   }
-  using analysis::readiness::text_from_number;
-  return failure(ErrorCode::invalid_input,
-                 option + ": " + range.name + " " + text_from_number(value, 4) + " " + range.unit +
-                     "; expected " + text_from_number(range.low, 4) + " to " +
-                     text_from_number(range.high, 4) + " " + range.unit);
+  const auto text_of = [](double number) {
+    std::array<char, 32> buffer{};
+    const auto end = std::to_chars(buffer.data(), buffer.data() + buffer.size(), number);
+    return std::string(buffer.data(), end.ptr);
+  };
+  return failure(ErrorCode::invalid_input, option + ": " + range.name + " " + text_of(value) + " " +
+                                               range.unit + "; expected " + text_of(range.low) +
+                                               " to " + text_of(range.high) + " " + range.unit);
 }
 
 Result<double> note_number(const std::string& option, std::string_view text,

@@ -2,10 +2,9 @@
 
 #include <algorithm>
 #include <nlohmann/json.hpp>
-#include <tuple>
 
-#include "analysis/readiness/reason_texts.hpp"
 #include "logger/app/alerts/acknowledgements.hpp"
+#include "logger/app/commands/notes/calibration_note.hpp"
 #include "logger/app/commands/notes/gates/gate_content.hpp"
 #include "logger/app/commands/notes/note_contents.hpp"
 #include "logger/app/commands/notes/photo_files.hpp"
@@ -13,6 +12,7 @@
 #include "logger/app/commands/notes/slab/slab_test_findings.hpp"
 #include "logger/app/daemon/real_clock.hpp"
 #include "logger/app/handover/laid_content.hpp"
+#include "logger/app/room/gate_notes.hpp"
 #include "logger/app/room/room_tracker.hpp"
 #include "logger/app/room/site_work.hpp"
 #include "logger/app/text/listed.hpp"
@@ -28,25 +28,6 @@ using store::Note;
 using store::Result;
 
 namespace {
-
-struct ChannelPlace {
-  const JobBox* box = nullptr;
-  const JobChannel* channel = nullptr;
-};
-
-Result<ChannelPlace> find_channel(const Job& job, const std::string& id) {
-  std::string known;
-  for (const JobBox& box : job.boxes) {
-    for (const JobChannel& channel : box.channels) {
-      if (channel.id == id) {
-        return ChannelPlace{&box, &channel};
-      }
-      known += (known.empty() ? "" : ", ") + channel.id;
-    }
-  }
-  return failure(ErrorCode::invalid_input,
-                 "channel `" + id + "` is not in job.json; it has " + known);
-}
 
 Result<std::string> room_of(const Job& job, const std::string& option) {
   if (option.empty() && job.rooms.size() == 1) {
@@ -125,13 +106,19 @@ Result<void> fill_gate(Note& note, const NoteOptions& options, OpenedJob& opened
   if (!records) {
     return store::Failure{records.error()};
   }
-  auto gate = gate_note_from(options, *find_room(opened.job, note.room_id), records.value());
+  auto gate = gate_note_from(options, *find_room(opened.job, note.room_id),
+                             records_as_of(records.value(), note.at));
   if (!gate) {
     return store::Failure{gate.error()};
   }
   note.content_json = store::json_line(gate.value().content);
   row.more = options.answer.empty() ? ' ' + gate.value().state : std::string();
   row.told = std::move(gate.value().told);
+  const Note* other = newest_gate_note(records.value(), note.room_id, options.subject);
+  if (other != nullptr && other->at > note.at) {
+    row.told.push_back("what was seen later, " + analysis::base::minute_text_from_utc(other->at) +
+                       " (" + gate_state_in(content_of(*other)) + "), still counts");
+  }
   return {};
 }
 
@@ -142,8 +129,8 @@ Result<void> fill_rh_test(Note& note, const NoteOptions& options, OpenedJob& ope
   }
   const JobRoom& room = *find_room(opened.job, note.room_id);
   const auto before = room_notes_from(records.value(), room, note.at);
-  const auto content =
-      rh_test_content_from(options, {room.slab_build, before.sleeves_drilled_at, note.at});
+  const auto content = rh_test_content_from(
+      options, {room.slab_build, before.sleeves_drilled_at, note.at, room.slab_poured_at});
   if (!content) {
     return store::Failure{content.error()};
   }
@@ -204,96 +191,6 @@ Result<void> fill(Note& note, const NoteOptions& options, OpenedJob& opened, Not
   return {};
 }
 
-struct CalibrationFactors {
-  double gain;
-  double offset;
-  double expanded_uncertainty;
-};
-
-// As typed, or from two fixed points; the latter for humidity only, and not beside typed factors.
-Result<CalibrationFactors> factors_from(const NoteOptions& options, const JobChannel& channel) {
-  const CalibrationFactors typed{options.gain, options.offset, options.expanded_uncertainty};
-  if (options.fixed_points.empty()) {
-    return typed;
-  }
-  if (analysis::base::file_unit_of(channel.scale.role) != "percent_rh") {
-    return failure(ErrorCode::invalid_input,
-                   "--fixed-point: channel `" + channel.id + "` measures no humidity");
-  }
-  if (typed.gain != 1.0 || typed.offset != 0.0 || typed.expanded_uncertainty != 0.0) {
-    return failure(ErrorCode::invalid_input,
-                   "--fixed-point gives gain, offset and uncertainty; leave out --gain, --offset "
-                   "and --uncertainty");
-  }
-  const auto found = fixed_point_calibration_from(options);
-  if (!found) {
-    return store::Failure{found.error()};
-  }
-  const auto& c = found.value();
-  return CalibrationFactors{c.gain, c.offset_percent_rh, c.expanded_uncertainty_percent_rh};
-}
-
-std::string factors_text(const CalibrationFactors& factors) {
-  using analysis::readiness::text_from_number;
-  return ", gain " + text_from_number(factors.gain, 4) + ", offset " +
-         text_from_number(factors.offset, 2) + " %RH, U " +
-         text_from_number(factors.expanded_uncertainty, 2) + " %RH (k = 2)";
-}
-
-Result<NotedRow> append_calibration(OpenedJob& opened, const NoteOptions& options, UtcMicros at) {
-  const auto place = find_channel(opened.job, options.subject);
-  if (!place) {
-    return store::Failure{place.error()};
-  }
-  const auto due = moment_from_option("--due", options.due);
-  if (!due) {
-    return store::Failure{due.error()};
-  }
-  if (!due.value() || *due.value() <= at) {
-    return failure(ErrorCode::invalid_input,
-                   "--due `" + options.due + "`; expected when the calibration expires, after " +
-                       analysis::base::rfc3339_from_utc(at));
-  }
-  const auto factors = factors_from(options, *place.value().channel);
-  if (!factors) {
-    return store::Failure{factors.error()};
-  }
-  const auto& [gain, offset, expanded_uncertainty] = factors.value();
-  for (const auto& [option, value, low, high] :
-       {std::tuple{"--gain", gain, 0.5, 2.0}, std::tuple{"--offset", offset, -20.0, 20.0},
-        std::tuple{"--uncertainty", expanded_uncertainty, 1e-6, 20.0}}) {
-    if (!(value >= low && value <= high)) {
-      return failure(ErrorCode::invalid_input,
-                     std::string(option) + " " + std::to_string(value) + ": expected " +
-                         std::to_string(low) + " to " + std::to_string(high) +
-                         (option == std::string("--gain") ? "" : " in the channel's unit"));
-    }
-  }
-  const auto reference = check_text("--reference", options.reference, 1, 200);
-  if (!reference) {
-    return store::Failure{reference.error()};
-  }
-  store::Calibration row;
-  row.box_id = place.value().box->id;
-  row.channel_index = place.value().channel->index;
-  row.valid_from = at;
-  row.due_at = *due.value();
-  row.gain = gain;
-  row.offset = offset;
-  row.expanded_uncertainty = expanded_uncertainty;
-  row.by = options.by;
-  row.reference = options.reference;
-  row.noted_at = utc_of_this_machine();
-  const auto stored = opened.store->append_calibration(row);
-  if (!stored) {
-    return store::Failure{stored.error()};
-  }
-  return NotedRow{stored.value(),
-                  at,
-                  options.fixed_points.empty() ? std::string() : factors_text(factors.value()),
-                  {}};
-}
-
 // The copies are there before the note that names them.
 Result<void> add_photos(Note& note, const NoteOptions& options, const JobFolder& folder) {
   if (options.photos.empty()) {
@@ -313,12 +210,17 @@ Result<void> add_photos(Note& note, const NoteOptions& options, const JobFolder&
 
 // Of a test of the slab: its arithmetic and what it means, or why it may not be read yet.
 Result<void> add_findings(NotedRow& row, const Note& note, const NoteOptions& options,
-                          const OpenedJob& opened) {
+                          OpenedJob& opened) {
   const JobRoom* room = find_room(opened.job, note.room_id);
   if (room == nullptr) {
     return {};
   }
-  const auto found = slab_test_findings_from(note, *room, options.as_found);
+  const auto records = job_records_from(*opened.store);
+  if (!records) {
+    return store::Failure{records.error()};
+  }
+  const auto before = room_notes_from(records.value(), *room, note.at);
+  const auto found = slab_test_findings_from(note, *room, before.begun_tests, options.as_found);
   if (!found) {
     return store::Failure{found.error()};
   }
@@ -453,7 +355,7 @@ Result<NotedRow> record_note(OpenedJob& opened, const NoteOptions& options) {
     return failure(ErrorCode::invalid_input,
                    "--at " + options.at + " is in the future; note what has happened");
   }
-  return options.kind == "calibration" ? append_calibration(opened, options, row.at)
+  return options.kind == "calibration" ? record_calibration(opened, options, row.at)
                                        : append_note(row, options, opened);
 }
 

@@ -246,9 +246,9 @@ JobRoom room_from(const JsonNode& node) {
     room.subfloor_kind = analysis::readiness::subfloor_kind_from_name(*kind);
   }
   const ObjectView flatness = view.object("flatness");
-  put(flatness.number("within_mm"), room.flatness.within_mm);
-  put(flatness.number("straightedge_m"), room.flatness.straightedge_m);
-  put(flatness.text("source"), room.flatness.source);
+  put(flatness.number("within_mm"), room.requirements.flatness.within_mm);
+  put(flatness.number("straightedge_m"), room.requirements.flatness.straightedge_m);
+  put(flatness.text("source"), room.requirements.flatness.source);
   room.stack = stack_from(view.object("stack"));
   room.slab_build = slab_build_from(view.object("slab_build"));
   room.air = air_from(view.object("air"));

@@ -67,8 +67,8 @@ void warn_of_loose_limits(const ObjectView& requirements, const std::string& pat
   }
 }
 
-void warn_of_missing_gates(const ObjectView& requirements, const std::string& path,
-                           Findings& findings) {
+void warn_of_missing_gates(const JobRoom& room, const ObjectView& requirements,
+                           const std::string& path, Findings& findings) {
   if (!requirements.has("site_gates")) {
     return;  // then all of them
   }
@@ -79,7 +79,7 @@ void warn_of_missing_gates(const ObjectView& requirements, const std::string& pa
                      [name](const JsonNode& item) { return item.text == name; })) {
       findings.add_warning(requirements.line_of("site_gates"), key_path(path, "site_gates"),
                            std::string(name) + " is left out; common practice asks for it (" +
-                               std::string(analysis::readiness::question_of(gate)) + ")");
+                               question_of(gate, room.requirements.flatness) + ")");
     }
   }
 }
@@ -188,7 +188,7 @@ void warn_about_job(const Job& job, const ObjectView& root, Findings& findings) 
     const ObjectView requirements = view.object("requirements");
     const std::string path = key_path(item_path("rooms", i), "requirements");
     warn_of_loose_limits(requirements, path, findings);
-    warn_of_missing_gates(requirements, path, findings);
+    warn_of_missing_gates(job.rooms[i], requirements, path, findings);
     if (!findings.has_errors()) {  // else a channel may only be misspelt
       warn_of_missing_channels(job, i, view.line_of("id"), findings);
       warn_of_probe_depth(job, i, view, findings);

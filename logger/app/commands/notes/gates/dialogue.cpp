@@ -30,7 +30,9 @@ std::optional<std::string> Dialogue::ask(const std::string& prompt) {
 }
 
 void Dialogue::say(const std::string& line, std::size_t indent) {
-  shown_ << std::string(indent, ' ') << wrapped(line, indent) << '\n';
+  // Columns of a table stay where the line fits.
+  shown_ << std::string(indent, ' ')
+         << (indent + columns_of(line) <= kTerminalWidth ? line : wrapped(line, indent)) << '\n';
 }
 
 std::optional<std::string> Dialogue::choose(const std::vector<SiteChoice>& choices,

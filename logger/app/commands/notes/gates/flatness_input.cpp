@@ -162,16 +162,18 @@ Result<void> put_spacing(const std::string& text, HeightGrid& grid) {
   }
   const auto sides = split(text, 'x');
   for (const std::string_view side : sides) {
-    const auto length = length_m(option, side, 5.0, "more than 0 and at most 5 m");
+    const auto length = length_m(option, side, 5.0, "1 cm to 5 m, with its unit");
     if (!length) {
       return store::Failure{length.error()};
     }
     (side.data() == sides.front().data() ? grid.along_m : grid.between_m) = length.value();
   }
   grid.between_m = sides.size() == 1 ? grid.along_m : grid.between_m;
-  if (sides.size() > 2 || !(grid.along_m > 0.0) || !(grid.between_m > 0.0)) {
-    return failure(ErrorCode::invalid_input,
-                   option + ": expected one length or two with an x between, above 0");
+  constexpr double kFinestM = 0.01 - 1e-9;
+  if (sides.size() > 2 || grid.along_m < kFinestM || grid.between_m < kFinestM) {
+    return failure(
+        ErrorCode::invalid_input,
+        option + ": expected one length or two with an x between, each 1 cm to 5 m with its unit");
   }
   return {};
 }
@@ -189,7 +191,10 @@ Result<HeightGrid> grid_from_file(const path& file) {
   if (!text) {
     return store::Failure{text.error()};
   }
-  return height_grid_from_csv(text.value(), file.string());
+  // Spreadsheets put a byte order mark before UTF-8.
+  constexpr std::string_view kMark = "\xEF\xBB\xBF";
+  return height_grid_from_csv(
+      text.value().substr(text.value().starts_with(kMark) ? kMark.size() : 0), file.string());
 }
 
 }  // namespace

@@ -1,6 +1,10 @@
 #include "logger/app/commands/notes/gates/gate_content.hpp"
 
+#include <algorithm>
+#include <filesystem>
+
 #include "analysis/plan/sheet/flatness_map.hpp"
+#include "analysis/readiness/reason_texts.hpp"
 #include "analysis/readiness/site/flatness_texts.hpp"
 #include "logger/app/commands/notes/gates/flatness_input.hpp"
 #include "logger/app/commands/notes/gates/gate_words.hpp"
@@ -21,13 +25,14 @@ namespace {
 
 constexpr std::size_t kSpotsTold = 6;
 
-Result<SiteGate> gate_from(const std::string& name) {
+Result<SiteGate> gate_from(const std::string& name, const JobRoom& room) {
   if (const auto gate = analysis::readiness::site_gate_from_name(name)) {
     return *gate;
   }
   std::string known;
   for (const auto gate : analysis::readiness::all_site_gates()) {
-    known += "\n  " + std::string(name_of(gate)) + ": " + std::string(question_of(gate));
+    known +=
+        "\n  " + std::string(name_of(gate)) + ": " + question_of(gate, room.requirements.flatness);
   }
   return failure(ErrorCode::invalid_input,
                  "gate `" + name + "` is not known; expected one of" + known);
@@ -74,9 +79,9 @@ json readings_json(const analysis::readiness::FlatnessReadings& readings) {
 }
 
 json result_json(const FlatnessResult& result, const JobRoom& room) {
-  json found{{"within_mm", room.flatness.within_mm},
-             {"straightedge_m", room.flatness.straightedge_m},
-             {"source", room.flatness.source},
+  json found{{"within_mm", room.requirements.flatness.within_mm},
+             {"straightedge_m", room.requirements.flatness.straightedge_m},
+             {"source", room.requirements.flatness.source},
              {"worst_mm", result.worst_mm},
              {"expanded_uncertainty_mm", result.expanded_uncertainty_mm},
              {"readings", result.readings},
@@ -89,9 +94,37 @@ json result_json(const FlatnessResult& result, const JobRoom& room) {
   return found;
 }
 
+// How much of the room the readings stand for: nobody sees it from their number.
+std::string covered_text(const analysis::readiness::FlatnessReadings& readings,
+                         const JobRoom& room) {
+  using analysis::readiness::text_from_number;
+  std::string text;
+  if (const auto& grid = readings.grid) {
+    const auto measured = std::ranges::count_if(
+        grid->heights_mm, [](const auto& height) { return height.has_value(); });
+    text = std::to_string(grid->rows()) + " rows of " + std::to_string(grid->columns) +
+           " heights, which stand for " +
+           text_from_number(static_cast<double>(measured) * grid->along_m * grid->between_m) +
+           " of " + text_from_number(room.floor_area_m2) + " m2";
+  }
+  double length_m = 0.0;
+  for (const auto& line : readings.lines) {
+    length_m += line.back().at_m - line.front().at_m;
+  }
+  return text + (text.empty() || readings.lines.empty() ? "" : ", ") +
+         (readings.lines.empty() ? ""
+                                 : text_from_number(length_m) + " m of lines in a room of " +
+                                       text_from_number(room.floor_area_m2) + " m2");
+}
+
 Result<void> write_map(const path& file, const FlatnessResult& result,
                        const analysis::readiness::HeightGrid& grid, const JobRoom& room) {
-  const auto drawn = analysis::plan::flatness_map_svg(result, grid, room.flatness);
+  std::error_code error;
+  if (std::filesystem::exists(file, error)) {
+    return failure(ErrorCode::invalid_input,
+                   "--map " + file.string() + ": is there already; expected a new file");
+  }
+  const auto drawn = analysis::plan::flatness_map_svg(result, grid, room.requirements.flatness);
   if (!drawn) {
     return failure(ErrorCode::unavailable,
                    "--map " + file.string() + ": " + std::string(text_of(drawn.error())));
@@ -104,17 +137,21 @@ Result<GateNote> flat_note_from(const NoteOptions& options, const JobRoom& room)
   if (!readings) {
     return store::Failure{readings.error()};
   }
-  const auto result = analysis::readiness::flatness_from(readings.value(), room.flatness);
+  const auto result =
+      analysis::readiness::flatness_from(readings.value(), room.requirements.flatness);
   if (!result) {
     return failure(ErrorCode::invalid_input, "gate flat: " + result.error());
   }
   const FlatnessResult& found = result.value();
-  const std::string grounds = grounds_from(found, room.flatness);
-  GateNote note{{}, found.met ? "met" : "not met", lines_from(found, room.flatness, kSpotsTold)};
+  const std::string covered = covered_text(readings.value(), room);
+  const std::string grounds = grounds_from(found, room.requirements.flatness) + "; " + covered;
+  GateNote note{
+      {}, found.met ? "met" : "not met", lines_from(found, room.requirements.flatness, kSpotsTold)};
   if (const auto agreed = check_hand(options, note.state, "the readings say: " + grounds);
       !agreed) {
     return store::Failure{agreed.error()};
   }
+  note.told.push_back("  " + covered);
   if (readings.value().grid) {
     const auto map = map_lines_from(found, *readings.value().grid);
     note.told.insert(note.told.end(), map.begin(), map.end());
@@ -221,7 +258,7 @@ Result<GateNote> stated_note_from(const NoteOptions& options, SiteGate gate,
 
 Result<GateNote> gate_note_from(const NoteOptions& options, const JobRoom& room,
                                 const JobRecords& records) {
-  const auto gate = gate_from(options.subject);
+  const auto gate = gate_from(options.subject, room);
   if (!gate) {
     return store::Failure{gate.error()};
   }

@@ -19,6 +19,7 @@ struct GateNote {
 
 // Writes the map where one is asked for; nothing else. invalid_input, one line: what does not fit
 // together, a file that can't be read, an answer by hand against what was answered or measured.
+// `records`: as of the moment that the note is of.
 [[nodiscard]] store::Result<GateNote> gate_note_from(const NoteOptions& options,
                                                      const JobRoom& room,
                                                      const JobRecords& records);

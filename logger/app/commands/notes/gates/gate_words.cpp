@@ -97,6 +97,9 @@ std::vector<std::string> answer_lines(const std::string& gate, const SiteAnswer&
   if (!answer.action.empty()) {
     lines.insert(lines.begin() + 2, "  to do: " + answer.action);
   }
+  if (answer.approval_counts && answer.state != GateState::met) {
+    lines.emplace_back("  an approval: the same again with --approval \"who, when\"");
+  }
   return lines;
 }
 

@@ -2,18 +2,18 @@
 
 #include <ostream>
 
-#include "analysis/readiness/reason_texts.hpp"
 #include "logger/app/commands/exit_status.hpp"
 #include "logger/app/commands/notes/gates/dialogue.hpp"
 #include "logger/app/commands/notes/gates/gate_content.hpp"
 #include "logger/app/commands/notes/record_note.hpp"
 #include "logger/app/room/gate_notes.hpp"
+#include "logger/app/status/note_lines.hpp"
 #include "logger/app/text/listed.hpp"
 #include "logger/app/text/terminal_text.hpp"
 
 namespace logger::app {
 
-using analysis::readiness::GateState;
+using analysis::base::minute_text_from_utc;
 using analysis::readiness::SiteChoice;
 using analysis::readiness::SiteGate;
 
@@ -42,40 +42,46 @@ class RoomGuide {
       : opened_(opened), room_(room), options_(options), dialogue_(dialogue) {}
 
   store::Result<void> ask_all() {
-    const auto open = open_gates();
-    if (!open) {
-      return store::Failure{open.error()};
+    const auto records = job_records_from(*opened_.store);
+    if (!records) {
+      return store::Failure{records.error()};
     }
-    const std::size_t count = open.value().size();
+    const auto gates = gates_to_ask(records.value());
+    const std::size_t count = gates.size();
     dialogue_.say("");
-    dialogue_.say(
-        room_.name + " (" + room_.id + "): " +
-        (count == 0 ? "no gate is open"
-                    : std::to_string(count) + (count == 1 ? " gate is" : " gates are") + " open"));
+    dialogue_.say(room_.name + " (" + room_.id + "): " +
+                  (count == 0 ? "every gate is noted as met"
+                              : std::to_string(count) + (count == 1 ? " gate is" : " gates are") +
+                                    " to be noted"));
     for (std::size_t i = 0; i < count && !dialogue_.ended(); ++i) {
       dialogue_.say("");
-      ask(open.value()[i], std::to_string(i + 1) + " of " + std::to_string(count) + "  ");
+      ask(gates[i], std::to_string(i + 1) + " of " + std::to_string(count) + "  ");
     }
     return {};
   }
 
  private:
-  store::Result<std::vector<SiteGate>> open_gates() const {
-    const auto records = job_records_from(*opened_.store);
-    if (!records) {
-      return store::Failure{records.error()};
-    }
-    std::vector<SiteGate> open;
-    for (const MissingNote& missing : missing_notes_from(opened_.job, room_, records.value())) {
-      if (const auto gate = analysis::readiness::site_gate_from_name(missing.what)) {
-        open.push_back(*gate);
+  struct AskedGate {
+    SiteGate gate;
+    std::string so_far;  // what was noted; empty = nothing
+  };
+  // What nobody noted, what is open, and what was not met: it may have been put right since.
+  std::vector<AskedGate> gates_to_ask(const JobRecords& records) const {
+    std::vector<AskedGate> gates;
+    for (const SiteGate gate : room_.requirements.site_gates) {
+      const store::Note* note = newest_gate_note(records, room_.id, name_of(gate));
+      if (note == nullptr || gate_state_in(content_of(*note)) != "met") {
+        gates.push_back({gate, note == nullptr ? std::string()
+                                               : line_from_note(*note).text + " (" + note->by +
+                                                     ", " + minute_text_from_utc(note->at) + ")"});
       }
     }
-    return open;
+    return gates;
   }
 
   // Asked again after a refusal, which leaves nothing stored.
-  void ask(SiteGate gate, const std::string& number) {
+  void ask(const AskedGate& asked, const std::string& number) {
+    const SiteGate gate = asked.gate;
     bool again = true;
     while (again && !dialogue_.ended()) {
       NoteOptions note;
@@ -84,8 +90,8 @@ class RoomGuide {
       note.room = room_.id;
       note.by = options_.by;
       note.at = options_.at;
-      const bool answered =
-          gate == SiteGate::flat ? ask_flat(note, number) : ask_choice(note, gate, number);
+      const bool answered = gate == SiteGate::flat ? ask_flat(note, number, asked.so_far)
+                                                   : ask_choice(note, number, asked);
       if (answered) {
         ask_photo(note);
       }
@@ -93,13 +99,15 @@ class RoomGuide {
     }
   }
 
-  bool ask_flat(NoteOptions& note, const std::string& number) {
-    dialogue_.say(number + std::string(question_of(SiteGate::flat)));
-    using analysis::readiness::text_from_number;
-    dialogue_.say("limit of this job: " + text_from_number(room_.flatness.within_mm, 1) +
-                      " mm in " + text_from_number(room_.flatness.straightedge_m, 2) + " m (" +
-                      room_.flatness.source + ")",
-                  2);
+  void say_so_far(const std::string& so_far) {
+    if (!so_far.empty()) {
+      dialogue_.say("so far: " + so_far, 2);
+    }
+  }
+  bool ask_flat(NoteOptions& note, const std::string& number, const std::string& so_far) {
+    dialogue_.say(number + question_of(SiteGate::flat, room_.requirements.flatness));
+    say_so_far(so_far);
+    dialogue_.say("limit by: " + room_.requirements.flatness.source, 2);
     dialogue_.say("why: panels over a hollow give at every step until their joints open", 2);
     const auto chosen = dialogue_.choose(kFlatChoices, kFlatExplained);
     if (!chosen) {
@@ -128,11 +136,13 @@ class RoomGuide {
     return false;
   }
 
-  bool ask_choice(NoteOptions& note, SiteGate gate, const std::string& number) {
+  bool ask_choice(NoteOptions& note, const std::string& number, const AskedGate& asked) {
+    const SiteGate gate = asked.gate;
     const auto question = analysis::readiness::site_question_of(gate);
     dialogue_.say(number + std::string(question->asks));
+    say_so_far(asked.so_far);
     dialogue_.say("why: " + std::string(question->why), 2);
-    const std::vector<std::string> explained{std::string(question_of(gate)),
+    const std::vector<std::string> explained{question_of(gate, room_.requirements.flatness),
                                              "The floor's own instructions win over all of it."};
     if (gate == SiteGate::vapour_barrier && !ask_below(note)) {
       return false;
@@ -190,7 +200,7 @@ class RoomGuide {
       return false;
     }
     for (const std::string& line : row.value().told) {
-      dialogue_.say(line, line.starts_with("  ") ? 2 : 0);
+      dialogue_.say(line, columns_of(line) > kTerminalWidth && line.starts_with("  ") ? 2 : 0);
     }
     dialogue_.say("noted.", 2);
     return true;

@@ -3,6 +3,7 @@
 #include <nlohmann/json.hpp>
 
 #include "analysis/base/time.hpp"
+#include "analysis/readiness/reason_texts.hpp"
 #include "analysis/readiness/slab/test_times.hpp"
 #include "logger/app/commands/job_folder.hpp"
 #include "logger/app/commands/notes/note_values.hpp"
@@ -114,7 +115,26 @@ Result<UtcMicros> drilled_at_from(const NoteOptions& options, const RhTestSite& 
                                                  " is after the reading at " +
                                                  analysis::base::rfc3339_from_utc(site.read_at));
   }
+  if (site.slab_poured_at && *drilled < *site.slab_poured_at) {
+    return failure(ErrorCode::invalid_input,
+                   "--drilled " + analysis::base::rfc3339_from_utc(*drilled) +
+                       " is before the slab was poured (slab_poured_at of job.json, up to " +
+                       analysis::base::rfc3339_from_utc(*site.slab_poured_at) + ")");
+  }
   return *drilled;
+}
+
+Result<void> check_depths(const json& holes, double thickness_mm) {
+  for (const json& hole : holes) {
+    const double depth_mm = hole.value("depth_mm", 0.0);
+    if (depth_mm >= thickness_mm) {
+      using analysis::readiness::text_from_number;
+      return failure(ErrorCode::invalid_input, "--hole: a depth of " + text_from_number(depth_mm) +
+                                                   " mm; the slab is " +
+                                                   text_from_number(thickness_mm) + " mm thick");
+    }
+  }
+  return {};
 }
 
 }  // namespace
@@ -182,6 +202,9 @@ Result<json> rh_test_content_from(const NoteOptions& options, const RhTestSite& 
   }
   if (!holes || !drilled) {
     return store::Failure{!holes ? holes.error() : drilled.error()};
+  }
+  if (const auto inside = check_depths(holes.value(), thickness.value()); !inside) {
+    return store::Failure{inside.error()};
   }
   json content{
       {"holes", holes.value()},

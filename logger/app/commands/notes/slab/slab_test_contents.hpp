@@ -21,6 +21,7 @@ struct RhTestSite {
   const std::optional<JobSlabBuild>& slab_build;  // thickness, faces
   std::optional<UtcMicros> sleeves_noted_at;      // the newest test-begun rh
   UtcMicros read_at;
+  std::optional<UtcMicros> slab_poured_at;
 };
 [[nodiscard]] store::Result<nlohmann::json> rh_test_content_from(const NoteOptions& options,
                                                                  const RhTestSite& site);

@@ -78,6 +78,24 @@ Result<void> check_dish_times(const readiness::DishTestNote& note) {
   return check_service(note.survey.service_conditions_held, rules.service_conditions, note.at);
 }
 
+// No dish stood longer than since they were set, which may have been noted a little late.
+Result<void> check_dish_begun(const readiness::DishTestNote& note,
+                              const std::vector<readiness::TestBegun>& begun) {
+  constexpr Micros kNotedLate = analysis::base::micros_from_hours(2);
+  for (const readiness::TestBegun& test : begun) {
+    for (const readiness::DishTest& dish : note.survey.dishes) {
+      if (test.test == readiness::TimedTest::dish &&
+          dish.exposure > note.at - test.at + kNotedLate) {
+        return failure(ErrorCode::invalid_input,
+                       "a dish stood for " + text_from_hours_done(hours_from(dish.exposure)) +
+                           ", but the dishes were noted as set " + minute_from(test.at) + ", " +
+                           text_from_hours_done(hours_from(note.at - test.at)) + " before");
+      }
+    }
+  }
+  return {};
+}
+
 Sentences probe_lines(const readiness::RhTestNote& note) {
   const auto depth =
       readiness::rh_test_depth_from(note.test.thickness, note.test.dries_from_both_faces);
@@ -130,7 +148,7 @@ std::string meaning_of(const JobRoom& room, const SubfloorTests& tests) {
                     : tests.dish ? readiness::gates::slab_emission_gate(r, evidence)
                                  : readiness::gates::slab_carbide_gate(r, evidence);
   if (gate) {
-    return gate->reason;
+    return gate->id + ": " + std::string(name_of(gate->state)) + ". " + gate->reason;
   }
   return "job.json sets no limit for it (rooms[].requirements.slab" +
          std::string(tests.dish      ? ".emission_high_g_per_m2_day"
@@ -142,6 +160,7 @@ std::string meaning_of(const JobRoom& room, const SubfloorTests& tests) {
 }  // namespace
 
 Result<Sentences> slab_test_findings_from(const store::Note& note, const JobRoom& room,
+                                          const std::vector<readiness::TestBegun>& begun,
                                           bool as_found) {
   const SubfloorTests tests = room_notes_from({{note}, {}}, room).subfloor_tests;
   const SlabRequirements slab = room.requirements.slab.value_or(SlabRequirements{});
@@ -152,6 +171,9 @@ Result<Sentences> slab_test_findings_from(const store::Note& note, const JobRoom
         check_probe_times(*tests.rh, readiness::rh_test_rules_from(slab), slab.settle.source);
     lines = probe_lines(*tests.rh);
   } else if (tests.dish) {
+    if (const auto possible = check_dish_begun(*tests.dish, begun); !possible) {
+      return store::Failure{possible.error()};
+    }
     read_in_time = check_dish_times(*tests.dish);
     lines = dish_lines(*tests.dish);
   } else if (!tests.carbide) {

@@ -86,9 +86,15 @@ function alertsPart() {
   return h('section', { 'aria-labelledby': 'alerts' }, h('h2', { id: 'alerts', tabindex: -1 }, T.alerts),
     h('p.none', null, T['alerts.none']), h('ul.plain', null));
 }
+function missingItem(note) {
+  const name = known(`gate.site.${note.what}`, known(`gate.${note.what}`, known(`note.kind.${note.what}`, plain(note.what))));
+  return h('li', null, h('b', null, name), `: ${note.why}`);
+}
 function gatesPart(room) {
+  const missing = room.missing || []; // not in a shared link
   return h('section', { 'aria-labelledby': 'gates' }, h('h2', { id: 'gates', tabindex: -1 }, T.gates),
-    h('ul.reasons', null, gatesOf(room).map(gateItem)));
+    h('ul.reasons', null, gatesOf(room).map(gateItem)),
+    missing.length ? [h('h3', null, T.missing), h('ul', null, missing.map(missingItem))] : null);
 }
 
 // A photo may be of many megabytes: it comes when it is asked for.
