@@ -77,6 +77,10 @@ void add_command(std::string& text, std::size_t indent, const std::string& comma
   std::string line(indent, ' ');
   std::istringstream words(command);
   for (std::string word; words >> word;) {
+    std::string value;
+    if (word.starts_with("--") && words >> value) {
+      word += ' ' + value;
+    }
     if (line.size() > indent && line.size() + 1 + word.size() + kGoesOn.size() > kTerminalWidth) {
       text += line + std::string(kGoesOn) + '\n';
       line.assign(indent + 2, ' ');
