@@ -110,7 +110,7 @@ def check_answers(job):
     if "open: ask the floor's supplier" not in open_one.get("why", "") or "--approval TEXT" not in open_one["command"]:
         FAILURES.append(f"open heating: {open_one}")
     open_gate = gate_of(job, "heating_kind")
-    if open_gate["state"] != "unknown" or "ask the floor's supplier" not in open_gate["action"] or \
+    if open_gate["state"] != "unknown" or "Ask the floor's supplier" not in open_gate["action"] or \
             not open_gate["reason"].startswith("Still open, as noted by Fitter on") or \
             "warm water in the floor" not in open_gate["reason"]:
         FAILURES.append(f"an open answer: {open_gate}")
@@ -144,7 +144,7 @@ def check_answers(job):
     (job / "job.json").write_text(json.dumps({**changed, "rooms": [{k: v for k, v in changed["rooms"][0].items()
                                                                     if k != "flatness"}]}))
     must(*note, "flat", "met", *BY)
-    expect("below from job.json", 0, ["below it screed"], run(*note, "vapour_barrier", "--barrier", "built_in", *BY))
+    expect("below from job.json", 0, ["its seams taped; below it", "screed"], run(*note, "vapour_barrier", "--barrier", "built_in", *BY))
     expect("below against job.json", 1, ["subfloor_kind in job.json is screed"],
            run(*note, "vapour_barrier", "--below", "tile", "--barrier", "built_in", *BY))
 

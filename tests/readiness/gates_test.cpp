@@ -363,10 +363,10 @@ TEST_CASE("OpenAnswerIsNeitherMetNorNotMetAndSaysWhatWouldCloseIt") {
   room.site_gates[1].open = true;
   room.site_gates[1].met = false;
   room.site_gates[1].grounds = "Answered: warm water in the floor";
-  room.site_gates[1].to_do = "Ask the supplier";
+  room.site_gates[1].to_do = "ask the supplier";
   const GateResult open = gate("site.heating_kind", room);
   CHECK(open.state == GateState::unknown);
   CHECK(open.reason ==
         "Still open, as noted by A. Layer on 2026-01-30: Answered: warm water in the floor.");
-  CHECK(open.action == "Ask the supplier");
+  CHECK(open.action == "Ask the supplier.");
 }

@@ -1,5 +1,6 @@
 // Gates about the cartons and what a person saw: delivery, dwell, stack core, site.
 #include <algorithm>
+#include <cctype>
 #include <cmath>
 
 #include "analysis/readiness/gates/gate_parts.hpp"
@@ -200,6 +201,15 @@ GateResult computed_core_result(const FloorRequirements& r, const RoomEvidence& 
                     {"source", r.core_within.source}});
 }
 
+// "ask the maker" as a sentence.
+std::string sentence_from(std::string clause) {
+  if (!clause.empty()) {
+    clause.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(clause.front())));
+    clause += '.';
+  }
+  return clause;
+}
+
 }  // namespace
 
 GateResult delivery_gate(const RoomEvidence& evidence) {
@@ -316,7 +326,7 @@ GateResult site_gate(SiteGate gate, const FloorRequirements& r, const RoomEviden
                     {"date", text_from_date(note->at)},
                     {"remark", more.empty() ? "" : ": " + more},
                     {"question", question},
-                    {"to_do", note->to_do}});
+                    {"to_do", sentence_from(note->to_do)}});
 }
 
 }  // namespace analysis::readiness::gates

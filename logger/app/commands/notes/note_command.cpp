@@ -28,7 +28,7 @@ int note(const NoteOptions& options, const Console& console) {
               << analysis::base::rfc3339_from_utc(noted.value().at) << ", by " << options.by
               << '\n';
   for (const std::string& line : noted.value().told) {
-    console.out << line << '\n';
+    console.out << text_from_told(line) << '\n';
   }
   return kExitDone;
 }

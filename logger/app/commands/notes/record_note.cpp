@@ -65,7 +65,7 @@ Result<void> add_laid(Note& note, const NoteOptions& options, const JobRoom& roo
   add_laid_floor(content, laid.value());
   note.content_json = store::json_line(content);
   for (const std::string& finding : laid_findings(laid.value(), room)) {
-    row.told.push_back(wrapped("finding: " + finding, 2));
+    row.told.push_back("finding: " + finding);
   }
   return {};
 }
@@ -225,7 +225,7 @@ Result<void> add_findings(NotedRow& row, const Note& note, const NoteOptions& op
     return store::Failure{found.error()};
   }
   for (const std::string& sentence : found.value()) {
-    row.told.push_back("  " + wrapped(sentence, 2));
+    row.told.push_back("  " + sentence);
   }
   return {};
 }
@@ -264,6 +264,14 @@ struct GivenOption {
 };
 
 }  // namespace
+
+std::string text_from_told(const std::string& line) {
+  if (columns_of(line) <= kTerminalWidth) {
+    return line;
+  }
+  const std::size_t indent = line.find_first_not_of(' ');
+  return std::string(indent, ' ') + wrapped(line.substr(indent), indent);
+}
 
 Result<void> check_note_options(const NoteOptions& o) {
   const GivenOption options[] = {{"--gain", o.gain != 1.0, "calibration"},

@@ -17,6 +17,10 @@ struct NotedRow {
   std::vector<std::string> told;  // lines of their own, may be empty
 };
 
+// One of `told` for a terminal: as it is where it fits, so that columns stay, else wrapped under
+// its own indent.
+[[nodiscard]] std::string text_from_told(const std::string& line);
+
 // An option or a word that the kind does not take would be lost silently: invalid_input.
 [[nodiscard]] store::Result<void> check_note_options(const NoteOptions& options);
 

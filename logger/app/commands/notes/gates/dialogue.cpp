@@ -30,10 +30,10 @@ std::optional<std::string> Dialogue::ask(const std::string& prompt) {
 }
 
 void Dialogue::say(const std::string& line, std::size_t indent) {
-  // Columns of a table stay where the line fits.
-  shown_ << std::string(indent, ' ')
-         << (indent + columns_of(line) <= kTerminalWidth ? line : wrapped(line, indent)) << '\n';
+  show(std::string(indent, ' ') + wrapped(line, indent));
 }
+
+void Dialogue::show(const std::string& line) { shown_ << line << '\n'; }
 
 std::optional<std::string> Dialogue::choose(const std::vector<SiteChoice>& choices,
                                             const std::vector<std::string>& explained) {

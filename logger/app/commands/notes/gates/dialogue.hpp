@@ -26,6 +26,7 @@ class Dialogue {
                                     const std::vector<std::string>& explained);
 
   void say(const std::string& line, std::size_t indent = 0);  // wrapped for a terminal
+  void show(const std::string& line);                         // as it is
   [[nodiscard]] bool ended() const { return ended_; }
 
  private:

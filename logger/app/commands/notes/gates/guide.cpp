@@ -200,7 +200,7 @@ class RoomGuide {
       return false;
     }
     for (const std::string& line : row.value().told) {
-      dialogue_.say(line, columns_of(line) > kTerminalWidth && line.starts_with("  ") ? 2 : 0);
+      dialogue_.show(text_from_told(line));
     }
     dialogue_.say("noted.", 2);
     return true;
