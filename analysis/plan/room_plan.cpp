@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "analysis/plan/opening_faults.hpp"
 #include "analysis/plan/room/length_text.hpp"
 
 namespace analysis::plan {
@@ -10,36 +11,6 @@ namespace {
 
 std::string length_text(double metres, bool imperial) {
   return imperial ? imperial_text_from(Metres{metres}) : metric_text_from(Metres{metres});
-}
-
-std::optional<std::string> door_fault(const RoomPlanRequest& request) {
-  for (const DoorPlace& place : request.doors) {
-    const Outline& corners = request.room.outer;
-    const std::size_t walls = corners.size();
-    const std::string name =
-        "the door in wall " + std::to_string(given_wall(request.room, place.wall));
-    if (place.wall < 1 || static_cast<std::size_t>(place.wall) > walls) {
-      return name + ": the room has walls 1 to " + std::to_string(walls);
-    }
-    const PlanPoint from = corners[static_cast<std::size_t>(place.wall) - 1];
-    const PlanPoint to = corners[static_cast<std::size_t>(place.wall) % walls];
-    const double length = std::hypot(to.x_m - from.x_m, to.y_m - from.y_m);
-    const double end = place.from_corner.value() + place.door.width.value();
-    if (end > length + 1e-6) {
-      return name + " ends " + metric_text_from(Metres{end - length}) + " beyond it";
-    }
-  }
-  return std::nullopt;
-}
-
-std::optional<std::string> pipe_fault(const RoomPlanRequest& request) {
-  for (const PipePlace& pipe : request.pipes) {
-    if (!contains(request.room, pipe.centre)) {
-      return pipe.name + " at " + metric_text_from(Metres{pipe.centre.x_m}) + "; " +
-             metric_text_from(Metres{pipe.centre.y_m}) + " does not lie inside the room";
-    }
-  }
-  return std::nullopt;
 }
 
 double turn_of(const RoomPlanRequest& request) {
@@ -304,12 +275,8 @@ class RoomPlanner {
 }  // namespace
 
 std::optional<std::string> room_plan_fault(const RoomPlanRequest& request) {
-  auto fault = door_fault(request);
-  if (!fault) {
-    fault = pipe_fault(request);
-  }
-  if (fault) {
-    return fault;
+  if (auto fault = opening_fault(request)) {
+    return std::move(fault->text);
   }
   const auto floor = inset(turned(request.room, turn_of(request)), request.wall_gap);
   if (!floor) {

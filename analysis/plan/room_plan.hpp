@@ -71,8 +71,7 @@ struct RoomPlan {
 // What makes a room impossible to plan, one clause; nullopt = nothing. Quick: no rows are laid.
 [[nodiscard]] std::optional<std::string> room_plan_fault(const RoomPlanRequest& request);
 
-// Errors, one clause: those of room_plan_fault: of inset and row_layout_from, a door beyond its
-// wall, a pipe outside of the room.
+// Errors, one clause: those of room_plan_fault: of opening_fault, inset and row_layout_from.
 [[nodiscard]] base::Result<RoomPlan, std::string> room_plan_from(const RoomPlanRequest& request);
 
 }  // namespace analysis::plan

@@ -205,6 +205,15 @@ void add_outlook_command(CLI::App& app, CommandLine& line) {
   add_units(sub, line.outlook_units);
 }
 
+// A variable of the shell that is not set leaves nothing; that is no wish for no file.
+CLI::Validator is_named() {
+  return CLI::Validator(
+      [](const std::string& text) {
+        return text.empty() ? std::string("expected a name, found nothing") : std::string();
+      },
+      "");
+}
+
 void add_plan_command(CLI::App& app, CommandLine& line) {
   CLI::App* sub = command(app, line, "plan", "what to order, how the rows lie, how to stack",
                           [&](const Console& c) {
@@ -216,9 +225,11 @@ void add_plan_command(CLI::App& app, CommandLine& line) {
   sub->add_option("--room", line.plan.room, "default: every room that has a plan");
   sub->add_flag("--json", line.plan.json, "for programs, with every piece of every row");
   sub->add_option("--drawings", line.plan.drawings,
-                  "folder for a drawing of each room at scale (SVG), made if missing");
+                  "folder for a drawing of each room at scale (SVG), made if missing")
+      ->check(is_named());
   sub->add_option("--pdf", line.plan.pdf,
-                  "file for the job pack: what to do when, order, rows, cut list, stacks, gates");
+                  "file for the job pack: what to do when, order, rows, cut list, stacks, gates")
+      ->check(is_named());
   add_paper(sub, line.plan_paper);
   sub->add_option("--carton-celsius", line.plan.cartons_celsius,
                   "how cold the cartons may come, for the time they need to warm through")

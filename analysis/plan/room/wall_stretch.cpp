@@ -1,6 +1,8 @@
 #include "analysis/plan/room/wall_stretch.hpp"
 
+#include <algorithm>
 #include <cmath>
+#include <limits>
 
 namespace analysis::plan {
 
@@ -26,6 +28,22 @@ Outline place_before(const Region& room, const WallStretch& stretch, Metres dept
                      point.y_m + ends.inward.y_m * depth.value()};
   };
   return {ends.from, ends.to, deep(ends.to), deep(ends.from)};
+}
+
+Metres distance_from_outline(const Outline& outline, PlanPoint point) {
+  double least = std::numeric_limits<double>::infinity();
+  for (std::size_t i = 0; i < outline.size(); ++i) {
+    const PlanPoint a = outline[i];
+    const PlanPoint b = outline[(i + 1) % outline.size()];
+    const double along_x = b.x_m - a.x_m;
+    const double along_y = b.y_m - a.y_m;
+    const double t = std::clamp(((point.x_m - a.x_m) * along_x + (point.y_m - a.y_m) * along_y) /
+                                    (along_x * along_x + along_y * along_y),
+                                0.0, 1.0);
+    least = std::min(least,
+                     std::hypot(point.x_m - a.x_m - t * along_x, point.y_m - a.y_m - t * along_y));
+  }
+  return Metres{least};
 }
 
 }  // namespace analysis::plan

@@ -23,4 +23,7 @@ struct StretchEnds {
 // The rectangle in front of the stretch, so deep into the room.
 [[nodiscard]] Outline place_before(const Region& room, const WallStretch& stretch, Metres depth);
 
+// Of the nearest place of its walls, whichever side the point lies on. REQUIRES: corners.
+[[nodiscard]] Metres distance_from_outline(const Outline& outline, PlanPoint point);
+
 }  // namespace analysis::plan

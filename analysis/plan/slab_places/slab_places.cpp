@@ -6,6 +6,7 @@
 #include <numbers>
 
 #include "analysis/plan/room/length_text.hpp"
+#include "analysis/plan/room/wall_stretch.hpp"
 
 namespace analysis::plan {
 namespace {
@@ -19,24 +20,6 @@ constexpr double kAlongside = 0.5;  // sine of the angle below which two walls r
 
 double square_between(PlanPoint a, PlanPoint b) {
   return (a.x_m - b.x_m) * (a.x_m - b.x_m) + (a.y_m - b.y_m) * (a.y_m - b.y_m);
-}
-
-double distance_from_wall(PlanPoint a, PlanPoint b, PlanPoint point) {
-  const double along =
-      ((point.x_m - a.x_m) * (b.x_m - a.x_m) + (point.y_m - a.y_m) * (b.y_m - a.y_m)) /
-      square_between(a, b);
-  const double t = std::clamp(along, 0.0, 1.0);
-  return std::sqrt(
-      square_between(point, {a.x_m + t * (b.x_m - a.x_m), a.y_m + t * (b.y_m - a.y_m)}));
-}
-
-double distance_from_outline(const Outline& outline, PlanPoint point) {
-  double least = std::numeric_limits<double>::infinity();
-  for (std::size_t i = 0; i < outline.size(); ++i) {
-    least =
-        std::min(least, distance_from_wall(outline[i], outline[(i + 1) % outline.size()], point));
-  }
-  return least;
 }
 
 // A point of the floor; the floor is the sum of all of them.
@@ -63,10 +46,10 @@ std::vector<FloorPoint> floor_points(const Region& room, std::size_t wanted) {
       if (!contains(room, at)) {
         continue;
       }
-      FloorPoint point{at, distance_from_outline(room.outer, at),
+      FloorPoint point{at, distance_from_outline(room.outer, at).value(),
                        std::numeric_limits<double>::infinity()};
       for (const Outline& hole : room.holes) {
-        point.from_items_m = std::min(point.from_items_m, distance_from_outline(hole, at));
+        point.from_items_m = std::min(point.from_items_m, distance_from_outline(hole, at).value());
       }
       points.push_back(point);
     }
@@ -295,7 +278,7 @@ void add_remarks(SlabPlaces& result, const SlabPlacesRequest& request) {
   const auto near_item = [&](const SlabPlace& place) {
     return std::any_of(
         request.room.holes.begin(), request.room.holes.end(), [&](const Outline& hole) {
-          return distance_from_outline(hole, place.at) < rules.from_items.value() - 1e-9;
+          return distance_from_outline(hole, place.at).value() < rules.from_items.value() - 1e-9;
         });
   };
   if (std::any_of(result.places.begin(), result.places.end(), near_item)) {
@@ -334,7 +317,7 @@ base::Result<SlabPlaces, std::string> slab_places_from(const SlabPlacesRequest& 
   for (std::size_t i = 0; i < chosen.size(); ++i) {
     const PlanPoint at = chosen[i];
     result.places.push_back({at, wall_distances(request.room, at), request.wettest && i == 0});
-    walls = std::min(walls, distance_from_outline(request.room.outer, at));
+    walls = std::min(walls, distance_from_outline(request.room.outer, at).value());
     for (std::size_t j = 0; j < i; ++j) {
       apart = std::min(apart, std::sqrt(square_between(chosen[j], at)));
     }

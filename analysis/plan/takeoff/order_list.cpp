@@ -57,6 +57,8 @@ struct PackKey {
   std::string product;
   int panels;
   double coverage_m2;
+  double length_m;  // of a panel
+  double width_m;
   bool operator==(const PackKey&) const = default;
 };
 struct RollKey {
@@ -114,6 +116,11 @@ class OrderMaker {
     return imperial_ ? digits(square_metres * kSquareFeetOfMetre, 1) + " ft²"
                      : digits(square_metres, 2) + " m²";
   }
+  // So that the quotient that is shown can be reckoned again.
+  [[nodiscard]] std::string coverage(SquareMetres of_pack) const {
+    return imperial_ ? digits(of_pack.value() * kSquareFeetOfMetre, 2) + " ft²"
+                     : digits(of_pack.value(), 3) + " m²";
+  }
   static std::optional<double> price_of(const std::vector<const OrderedRoom*>& rooms,
                                         std::optional<double> Prices::*price) {
     for (const OrderedRoom* room : rooms) {
@@ -131,36 +138,64 @@ class OrderMaker {
 
   void add_cartons() {
     const auto groups = grouped<PackKey>(rooms_, [](const OrderedRoom& room) {
-      return std::optional(PackKey{room.product, room.pack.panels, room.pack.coverage.value()});
+      const PanelSize& panel = room.request->panel;
+      return std::optional(PackKey{room.product, room.pack.panels, room.pack.coverage.value(),
+                                   panel.length.value(), panel.width.value()});
     });
     for (const auto& group : groups) {
       std::vector<RoomPanels> panels;
       int delivered = 0;
-      double waste = 0.0;
       for (const OrderedRoom* room : group.rooms) {
-        panels.push_back({room->plan->floor_area, room->plan->panels});
+        panels.push_back({room->plan->floor_area, room->plan->panels, room->waste_rule_fraction});
         delivered += room->packs_delivered;
-        waste = std::max(waste, room->waste_rule_fraction);
       }
       const PackSize& pack = group.rooms.front()->pack;
-      const CartonNeed need = carton_need_from(panels, pack, delivered, waste);
-      list_.lines.push_back({group.key.product, need.cartons_to_order, "carton",
-                             carton_words(need, pack), price_of(group.rooms, &Prices::pack)});
+      const CartonNeed need = carton_need_from(panels, pack, delivered);
+      const auto same_name = std::count_if(groups.begin(), groups.end(), [&](const auto& other) {
+        return other.key.product == group.key.product;
+      });
+      list_.lines.push_back({group.key.product + (same_name > 1 ? panel_words(group.key) : ""),
+                             need.cartons_to_order, "carton", carton_words(need, pack, group.rooms),
+                             price_of(group.rooms, &Prices::pack)});
     }
   }
-  [[nodiscard]] std::string carton_words(const CartonNeed& need, const PackSize& pack) const {
-    const double with_waste = need.floor.value() * (1.0 + need.waste_rule_fraction);
-    std::string words =
-        area(need.floor.value()) + " and " + digits(need.waste_rule_fraction * 100.0, 0) +
-        " % = " + area(with_waste) + ", / " + area(pack.coverage.value()) + " = " +
-        digits(with_waste / pack.coverage.value(), 2) + ": " +
-        counted(need.cartons_by_rule, "carton") + " by the rule of thumb; by the rows " +
-        counted(need.panels_by_layout, "panel") + " (" +
-        digits(need.waste_by_layout_fraction * 100.0, 1) + " % more than the floor), / " +
-        std::to_string(pack.panels) + ": " + std::to_string(need.cartons_by_layout) +
-        "; the greater one";
+  [[nodiscard]] std::string panel_words(const PackKey& key) const {
+    return ", panels of " + length(Metres{key.length_m}) + " x " + length(Metres{key.width_m}) +
+           ", " + std::to_string(key.panels) + " in a carton";
+  }
+  // "10 %", or "10 % in hall, 20 % in study" where rooms differ.
+  static std::string waste_words(const std::vector<const OrderedRoom*>& rooms) {
+    const auto percent = [](const OrderedRoom& room) {
+      return digits(room.waste_rule_fraction * 100.0, 0) + " %";
+    };
+    const bool same = std::all_of(rooms.begin(), rooms.end(), [&](const OrderedRoom* room) {
+      return room->waste_rule_fraction == rooms.front()->waste_rule_fraction;
+    });
+    if (same) {
+      return percent(*rooms.front());
+    }
+    std::string words;
+    for (const OrderedRoom* room : rooms) {
+      words += (words.empty() ? "" : ", ") + percent(*room) + " in " + room->name;
+    }
+    return words;
+  }
+  [[nodiscard]] std::string carton_words(const CartonNeed& need, const PackSize& pack,
+                                         const std::vector<const OrderedRoom*>& rooms) const {
+    std::string words = area(need.floor.value()) + " and " + waste_words(rooms) + " = " +
+                        area(need.with_waste.value()) + ", / " + coverage(pack.coverage) + " = " +
+                        digits(need.with_waste.value() / pack.coverage.value(), 2) + ": " +
+                        counted(need.cartons_by_rule, "carton") +
+                        " by the rule of thumb; by the rows " +
+                        counted(need.panels_by_layout, "panel") + " (" +
+                        digits(need.waste_by_layout_fraction * 100.0, 1) +
+                        " % more than the floor), / " + std::to_string(pack.panels) + ": " +
+                        std::to_string(need.cartons_by_layout) + "; the greater one";
     if (need.delivered > 0) {
       words += ", less " + std::to_string(need.delivered) + " that came";
+    }
+    if (need.over > 0) {
+      words += ": " + std::to_string(need.over) + " over";
     }
     return words;
   }
@@ -187,8 +222,9 @@ class OrderMaker {
       for (const Metres strip : strips) {
         total += strip.value();
       }
-      const int rolls = least_bars_from(strips, roll_length, Metres{0.0});
       const bool lapped = need == &RoomPlan::barrier;
+      const int rolls = lapped ? least_bars_from(strips, roll_length, Metres{0.0})
+                               : rounded_up(total / roll_length.value());
       add({item + length(Metres{group.key.width_m}) + " x " + length(roll_length), rolls, "roll",
            counted(static_cast<int>(strips.size()), "strip") + ", " + sum(total) +
                " in all, cut from rolls of " + length(roll_length) + "; " +
@@ -196,7 +232,7 @@ class OrderMaker {
                              ", turned up " +
                              length(group.rooms.front()->request->barrier_rules.upturn) +
                              " at the walls"
-                       : "seams butted, not lapped"),
+                       : "the rest of a roll begins the next strip; seams butted, not lapped"),
            price_of(group.rooms, price)});
     }
   }
@@ -237,7 +273,7 @@ class OrderMaker {
          by_length([](const OrderedRoom& room) { return room.terms.profile_bar; })) {
       std::vector<Metres> lengths;
       std::string words;
-      const auto take = [&](const OrderedRoom& room, Metres metres, const char* where) {
+      const auto take = [&](const OrderedRoom& room, Metres metres, const std::string& where) {
         if (metres.value() > 0.0) {
           lengths.push_back(metres);
           words += (words.empty() ? "" : "; ") + sum(metres.value()) + where + room.name;
@@ -245,8 +281,10 @@ class OrderMaker {
       };
       for (const OrderedRoom* room : group.rooms) {
         for (const DoorPlace& place : room->request->doors) {
-          if (is_of(kind, place.door.transition)) {
-            take(*room, place.door.width, " in a door of ");
+          if (is_of(kind, place.door.transition) && !is_counted_before(*room, place)) {
+            take(*room, place.door.width,
+                 is_shared(*room, place) ? " in a doorway, once, of " + place.adjoins + " and "
+                                         : " in a door of ");
           }
         }
         take(*room, kind.between_parts ? room->plan->joints : Metres{0.0}, " of joints in ");
@@ -255,6 +293,32 @@ class OrderMaker {
            least_bars_from(lengths, Metres{group.key}, kBarSawCut), "bar",
            words + "; cut from the least bars", price_of(group.rooms, &Prices::profile_bar)});
     }
+  }
+  // Doors of `room` to `other`, up to `until` of them.
+  static std::ptrdiff_t doors_between(const OrderedRoom& room, const std::string& other,
+                                      const DoorPlace* until = nullptr) {
+    const auto& doors = room.request->doors;
+    const DoorPlace* end = until != nullptr ? until : doors.data() + doors.size();
+    return std::count_if(doors.data(), end,
+                         [&](const DoorPlace& door) { return door.adjoins == other; });
+  }
+  // The room beyond names this one too: one doorway, listed by both. The n-th of one room is the
+  // n-th of the other.
+  [[nodiscard]] const OrderedRoom* beyond(const OrderedRoom& room, const DoorPlace& door) const {
+    const auto other = std::find_if(rooms_.begin(), rooms_.end(), [&](const OrderedRoom& each) {
+      return &each != &room && each.name == door.adjoins;
+    });
+    return other != rooms_.end() &&
+                   doors_between(*other, room.name) > doors_between(room, other->name, &door)
+               ? &*other
+               : nullptr;
+  }
+  [[nodiscard]] bool is_shared(const OrderedRoom& room, const DoorPlace& door) const {
+    return beyond(room, door) != nullptr;
+  }
+  [[nodiscard]] bool is_counted_before(const OrderedRoom& room, const DoorPlace& door) const {
+    const OrderedRoom* other = beyond(room, door);
+    return other != nullptr && other < &room;
   }
   static bool is_of(const ProfileKind& kind, Transition transition) {
     return kind.doors == (transition == Transition::same_level ? &TrimNeed::t_moulding
@@ -306,6 +370,11 @@ class OrderMaker {
 
 }  // namespace
 
+std::optional<double> OrderLine::price() const {
+  return unit_price ? std::optional(std::round(*unit_price * quantity * 100.0) / 100.0)
+                    : std::nullopt;
+}
+
 OrderList order_list_from(const std::vector<OrderedRoom>& rooms, bool imperial) {
   return OrderMaker(rooms, imperial).made();
 }
@@ -318,11 +387,19 @@ std::string price_text(const OrderLine& line, const std::string& currency) {
 }
 
 std::string unit_price_text(const OrderLine& line) {
-  return line.unit_price ? std::to_string(line.quantity) + " x " + digits(*line.unit_price, 2) : "";
+  if (!line.unit_price) {
+    return "";
+  }
+  const double hundredths = *line.unit_price * 100.0;
+  const bool is_whole = std::abs(hundredths - std::round(hundredths)) < 1e-6;
+  return std::to_string(line.quantity) + " x " + digits(*line.unit_price, is_whole ? 2 : 4);
 }
 
 std::string total_text(const OrderList& order) {
-  if (order.currency.empty()) {
+  const bool has_price =
+      std::any_of(order.lines.begin(), order.lines.end(),
+                  [](const OrderLine& line) { return line.unit_price.has_value(); });
+  if (order.currency.empty() || !has_price) {
     return "";
   }
   std::string words = money(order.total, order.currency);

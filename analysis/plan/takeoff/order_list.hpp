@@ -13,7 +13,7 @@ namespace analysis::plan {
 
 // What one room takes. REQUIRES: both pointers outlive the call; `plan` is of `request`.
 struct OrderedRoom {
-  std::string name;  // as the order calls it
+  std::string name;  // as the order calls it, and as doors of other rooms name it (adjoins)
   std::string product;
   PackSize pack;
   int packs_delivered = 0;
@@ -29,9 +29,7 @@ struct OrderLine {
   std::string unit;       // "carton", "roll", "bar", "piece"; of one
   std::string reckoning;  // in words, with the arithmetic
   std::optional<double> unit_price;
-  [[nodiscard]] std::optional<double> price() const {
-    return unit_price ? std::optional(*unit_price * quantity) : std::nullopt;
-  }
+  [[nodiscard]] std::optional<double> price() const;  // to whole hundredths
 };
 
 struct OrderList {
@@ -46,7 +44,8 @@ struct OrderList {
 // come. A price that several rooms give is the first room's (the job's check wants them equal).
 // Lengths in the words are feet and inches where `imperial`. Common practice, no source: 10 % of
 // wall trim for mitres. Our assumptions: spacers are taken out and used again, so the room with the
-// most decides; a saw takes 3 mm between two lengths of one bar.
+// most decides; a doorway that both its rooms name is one, with the profile of the room listed
+// first; a saw takes 3 mm between two lengths of one bar.
 [[nodiscard]] OrderList order_list_from(const std::vector<OrderedRoom>& rooms, bool imperial);
 
 // "12 rolls"

@@ -9,6 +9,7 @@ namespace analysis::plan {
 namespace {
 
 constexpr double kRounding = 1e-9;
+constexpr double kSameSheet = 1e-6;  // m2 or m: less apart is as good
 
 // Strips of the roll's width over the region, beside each other at `step`, each as long as the
 // region is there, drawn out by `upturn` at the ends and on both sides.
@@ -53,8 +54,7 @@ SheetNeed need_of(std::vector<Strip> strips, const RollSize& roll, double lap) {
     const double ends = plain <= roll.length.value()
                             ? 0.0
                             : std::round((length - plain) / std::max(lap, kRounding));
-    seams += (lap > 0.0 ? ends : std::ceil(plain / roll.length.value()) - 1.0) *
-             (strips[i].high_y_m - strips[i].low_y_m);
+    seams += ends * (strips[i].high_y_m - strips[i].low_y_m);
     need.cut_lengths.push_back(Metres{length});
     sheet += length * roll.width.value();
     for (std::size_t j = 0; j < i; ++j) {
@@ -71,32 +71,65 @@ SheetNeed need_of(std::vector<Strip> strips, const RollSize& roll, double lap) {
   return need;
 }
 
+double degrees_of_longest_wall(const Region& region) {
+  double longest = 0.0;
+  double radians = 0.0;
+  for (std::size_t i = 0; i < region.outer.size(); ++i) {
+    const PlanPoint from = region.outer[i];
+    const PlanPoint to = region.outer[(i + 1) % region.outer.size()];
+    const double length = std::hypot(to.x_m - from.x_m, to.y_m - from.y_m);
+    if (length > longest + kSameSheet) {
+      longest = length;
+      radians = std::atan2(to.y_m - from.y_m, to.x_m - from.x_m);
+    }
+  }
+  constexpr double kDegrees = 57.29577951308232;  // in a radian: 180 / pi
+  return radians * kDegrees;
+}
+
 }  // namespace
 
 int rounded_up(double count) { return static_cast<int>(std::ceil(count - kRounding)); }
 
 CartonNeed carton_need_from(const std::vector<RoomPanels>& rooms, const PackSize& pack,
-                            int delivered, double waste_rule_fraction) {
+                            int delivered) {
   double floor = 0.0;
+  double with_waste = 0.0;
   CartonNeed need;
   for (const RoomPanels& room : rooms) {
     floor += room.floor.value();
+    with_waste += room.floor.value() * (1.0 + room.waste_rule_fraction);
     need.panels_by_layout += room.panels;
   }
   need.floor = SquareMetres{floor};
-  need.waste_rule_fraction = waste_rule_fraction;
-  need.cartons_by_rule = rounded_up(floor * (1.0 + waste_rule_fraction) / pack.coverage.value());
+  need.with_waste = SquareMetres{with_waste};
+  need.cartons_by_rule = rounded_up(with_waste / pack.coverage.value());
   need.cartons_by_layout = (need.panels_by_layout + pack.panels - 1) / pack.panels;
   const double laid = need.panels_by_layout * pack.coverage.value() / pack.panels;
   need.waste_by_layout_fraction = floor > 0.0 ? laid / floor - 1.0 : 0.0;
   need.delivered = delivered;
-  need.cartons_to_order =
-      std::max(0, std::max(need.cartons_by_rule, need.cartons_by_layout) - delivered);
+  const int left = std::max(need.cartons_by_rule, need.cartons_by_layout) - delivered;
+  need.cartons_to_order = std::max(0, left);
+  need.over = std::max(0, -left);
   return need;
 }
 
 SheetNeed underlay_need_from(const Region& region, const RollSize& roll) {
-  return need_of(strips_over(region, roll.width.value(), roll.width.value(), 0.0), roll, 0.0);
+  SheetNeed need =
+      need_of(strips_over(region, roll.width.value(), roll.width.value(), 0.0), roll, 0.0);
+  double laid = 0.0;
+  double ends = 0.0;
+  for (std::size_t i = 0; i < need.strips.size(); ++i) {
+    const double before = laid;
+    laid += need.cut_lengths[i].value();
+    // Ends of rolls that lie within the strip, not at its own ends.
+    const double joints = std::ceil(laid / roll.length.value() - kRounding) - 1.0 -
+                          std::floor(before / roll.length.value() + kRounding);
+    ends += std::max(joints, 0.0) * (need.strips[i].high_y_m - need.strips[i].low_y_m);
+  }
+  need.seams = Metres{need.seams.value() + ends};
+  need.rolls = rounded_up(laid / roll.length.value());
+  return need;
 }
 
 base::Result<SheetNeed, std::string> barrier_need_from(const Region& region, const RollSize& roll,
@@ -105,17 +138,24 @@ base::Result<SheetNeed, std::string> barrier_need_from(const Region& region, con
   if (step <= kRounding || roll.length.value() <= rules.lap.value()) {
     return base::Failure{std::string("a roll that is no wider or longer than its lap")};
   }
-  const auto along = [&](const Region& laid) {
-    return need_of(strips_over(laid, roll.width.value(), step, rules.upturn.value()), roll,
-                   rules.lap.value());
+  const auto laid = [&](double degrees, SheetLay lay) {
+    SheetNeed need = need_of(
+        strips_over(turned(region, degrees), roll.width.value(), step, rules.upturn.value()), roll,
+        rules.lap.value());
+    need.lay = lay;
+    return need;
   };
-  SheetNeed best = along(region);
-  SheetNeed across = along(turned(region, 90.0));
-  across.along_panels = false;
-  const auto better = [](const SheetNeed& a, const SheetNeed& b) {
-    return a.sheet.value() != b.sheet.value() ? a.sheet < b.sheet : a.seams < b.seams;
-  };
-  return better(across, best) ? across : best;
+  const double wall = degrees_of_longest_wall(region);
+  SheetNeed best = laid(0.0, SheetLay::along_panels);
+  for (SheetNeed other : {laid(90.0, SheetLay::across_panels), laid(-wall, SheetLay::along_walls),
+                          laid(90.0 - wall, SheetLay::along_walls)}) {
+    const double more = other.sheet.value() - best.sheet.value();
+    if (more < -kSameSheet ||
+        (more < kSameSheet && other.seams.value() < best.seams.value() - kSameSheet)) {
+      best = std::move(other);
+    }
+  }
+  return best;
 }
 
 Transition transition_from_step(Metres adjoining_above) {

@@ -19,23 +19,24 @@ struct PackSize {
 // Cartons for several rooms are rounded up once, over all of them.
 struct CartonNeed {
   SquareMetres floor;
-  double waste_rule_fraction = 0.0;
-  int cartons_by_rule = 0;                // floor and waste by the rule of thumb
+  SquareMetres with_waste;                // each room with its own share, by the rule of thumb
+  int cartons_by_rule = 0;                // for `with_waste`
   int panels_by_layout = 0;               // what the rows really use
   double waste_by_layout_fraction = 0.0;  // of the floor
   int cartons_by_layout = 0;
   int cartons_to_order = 0;  // the greater of both, less what came already; never negative
   int delivered = 0;
+  int over = 0;  // of what came already, more than the greater of both; never negative
 };
+// Common practice, no source: 10 % waste in rooms of straight rows.
 struct RoomPanels {
   SquareMetres floor;
   int panels = 0;
+  double waste_rule_fraction = 0.10;
 };
-// REQUIRES: a pack with panels and coverage above 0; delivered >= 0. Common practice, no source: 10
-// % waste in rooms of straight rows.
+// REQUIRES: a pack with panels and coverage above 0; delivered >= 0.
 [[nodiscard]] CartonNeed carton_need_from(const std::vector<RoomPanels>& rooms,
-                                          const PackSize& pack, int delivered,
-                                          double waste_rule_fraction = 0.10);
+                                          const PackSize& pack, int delivered);
 
 // A roll, cut into strips that lie beside each other.
 struct RollSize {
@@ -49,16 +50,18 @@ struct Strip {
   double low_y_m = 0.0;
   double high_y_m = 0.0;
 };
+enum class SheetLay { along_panels, across_panels, along_walls };
 struct SheetNeed {
-  std::vector<Strip> strips;
-  bool along_panels = true;  // else across
-  Metres seams;              // to be taped
-  SquareMetres sheet;        // of all strips, laps and upturns included
+  std::vector<Strip> strips;  // in a frame of their own where they lie along the walls
+  SheetLay lay = SheetLay::along_panels;
+  Metres seams;        // to be taped
+  SquareMetres sheet;  // of all strips, laps and upturns included
   int rolls = 0;
   std::vector<Metres> cut_lengths;  // of the strips, end laps included
 };
 
-// Underlay: strips along the panels, butted, cut at the walls.
+// Underlay: strips along the panels, butted, cut at the walls; the rest of a roll begins the next
+// strip, butted too.
 [[nodiscard]] SheetNeed underlay_need_from(const Region& region, const RollSize& roll);
 
 // Common practice, no source: seams lapped 45 cm, edges turned 5 cm up the walls.
@@ -66,7 +69,8 @@ struct BarrierRules {
   Metres lap{0.45};
   Metres upturn{0.05};
 };
-// Sheets along or across the panels, whichever needs less sheet, then fewer seams. Where a roll is
+// Sheets along or across the panels or the longest wall, whichever needs less sheet, then fewer
+// seams. Where a roll is
 // shorter than the room its ends lap too. Error: a roll no wider than its lap.
 [[nodiscard]] base::Result<SheetNeed, std::string> barrier_need_from(const Region& region,
                                                                      const RollSize& roll,

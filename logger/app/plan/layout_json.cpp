@@ -13,10 +13,11 @@ using analysis::plan::PiecePlace;
 using analysis::plan::RowRule;
 using nlohmann::ordered_json;
 
+double rounded_json(double value) { return std::round(value * 1e6) / 1e6; }
+
 namespace {
 
-// To the micrometre: what lies below comes from adding up.
-double metres(double value) { return std::round(value * 1e6) / 1e6; }
+double metres(double value) { return rounded_json(value); }
 double metres(analysis::base::Metres value) { return metres(value.value()); }
 
 const char* name_of(PieceOrigin origin) {

@@ -7,6 +7,8 @@
 
 namespace logger::app {
 
+// To a millionth: what lies below comes from adding up.
+[[nodiscard]] double rounded_json(double value);
 // Panels, the pieces of each row in laying order with where their rests go, rules that are broken.
 [[nodiscard]] nlohmann::ordered_json part_json(const analysis::plan::FloorPart& part,
                                                const JobPlan& plan);

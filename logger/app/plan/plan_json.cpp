@@ -20,32 +20,34 @@ ordered_json sheet_json(const std::optional<analysis::plan::SheetNeed>& need) {
   }
   return {{"rolls", need->rolls},
           {"strips", need->strips.size()},
-          {"along_panels", need->along_panels},
-          {"sheet_m2", need->sheet.value()},
-          {"seams_m", need->seams.value()}};
+          {"along_panels", need->lay == analysis::plan::SheetLay::along_panels},
+          {"along_walls", need->lay == analysis::plan::SheetLay::along_walls},
+          {"sheet_m2", rounded_json(need->sheet.value())},
+          {"seams_m", rounded_json(need->seams.value())}};
 }
 
 ordered_json stacking_json(const analysis::plan::Stacking& stacking) {
-  return {{"stacks", stacking.stacks},
-          {"cartons_high", stacking.cartons_high},
-          {"cartons_wide", stacking.cartons_wide},
-          {"on_battens", stacking.on_battens},
-          {"warm_up_hours", stacking.warms_up
-                                ? ordered_json(analysis::base::hours_from(stacking.warm_up))
-                                : ordered_json(nullptr)},
-          {"lead_hours", analysis::base::hours_from(stacking.lead)},
-          {"covers_m2", stacking.covers.value()},
-          {"load_kg_per_m2", stacking.load_kg_per_m2}};
+  return {
+      {"stacks", stacking.stacks},
+      {"cartons_high", stacking.cartons_high},
+      {"cartons_wide", stacking.cartons_wide},
+      {"on_battens", stacking.on_battens},
+      {"warm_up_hours",
+       stacking.warms_up ? ordered_json(rounded_json(analysis::base::hours_from(stacking.warm_up)))
+                         : ordered_json(nullptr)},
+      {"lead_hours", rounded_json(analysis::base::hours_from(stacking.lead))},
+      {"covers_m2", rounded_json(stacking.covers.value())},
+      {"load_kg_per_m2", rounded_json(stacking.load_kg_per_m2)}};
 }
 
 ordered_json places_json(const std::vector<analysis::plan::PlacedStack>& places) {
   ordered_json stacks = ordered_json::array();
   for (const auto& stack : places) {
     stacks.push_back({{"cartons", stack.cartons},
-                      {"low_x_m", stack.place.low_x_m},
-                      {"high_x_m", stack.place.high_x_m},
-                      {"low_y_m", stack.place.low_y_m},
-                      {"high_y_m", stack.place.high_y_m}});
+                      {"low_x_m", rounded_json(stack.place.low_x_m)},
+                      {"high_x_m", rounded_json(stack.place.high_x_m)},
+                      {"low_y_m", rounded_json(stack.place.low_y_m)},
+                      {"high_y_m", rounded_json(stack.place.high_y_m)}});
   }
   return stacks;
 }
@@ -66,7 +68,7 @@ ordered_json room_json(const PlannedRoom& planned) {
   }
   return {
       {"id", planned.room->id},
-      {"floor_area_m2", plan.floor_area.value()},
+      {"floor_area_m2", rounded_json(plan.floor_area.value())},
       {"panels", plan.panels},
       {"cartons", planned.cartons},
       {"remarks", remarks},
@@ -77,13 +79,13 @@ ordered_json room_json(const PlannedRoom& planned) {
       {"underlay", sheet_json(plan.underlay)},
       {"barrier", sheet_json(plan.barrier)},
       {"trim",
-       {{"wall_m", plan.trim.wall.value()},
+       {{"wall_m", rounded_json(plan.trim.wall.value())},
         {"bars", plan.trim.wall_lengths},
         {"spacers", plan.trim.spacers},
-        {"between_equal_floors_m", plan.trim.t_moulding.value()},
-        {"to_lower_floor_m", plan.trim.reducer.value()},
-        {"to_edge_m", plan.trim.edge.value()},
-        {"between_parts_m", plan.joints.value()}}},
+        {"between_equal_floors_m", rounded_json(plan.trim.t_moulding.value())},
+        {"to_lower_floor_m", rounded_json(plan.trim.reducer.value())},
+        {"to_edge_m", rounded_json(plan.trim.edge.value())},
+        {"between_parts_m", rounded_json(plan.joints.value())}}},
       {"stackings", stackings},
       {"stack_places", places_json(planned.places)},
       {"laying_on", time_json(planned.room->plan->laying_on)},

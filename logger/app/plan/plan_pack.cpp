@@ -72,13 +72,21 @@ class RoomSteps {
     add(laid, "until laying",
         "Keep the climate. Lay when `dwellog status` says READY and every box is ticked.");
     add(laid, plan.laying_on ? date_text(*plan.laying_on) : "the day of laying",
-        "Underlay and barrier, then the rows as drawn, with the gap at all walls.");
+        sheets_first() + "the rows as drawn, with the gap at all walls.");
     return std::move(steps_);
   }
 
  private:
   void add(UtcMicros by, std::string when, std::string what) {
     steps_.push_back({by, {std::move(when), planned_.room->name, std::move(what)}});
+  }
+  // The barrier lies below.
+  [[nodiscard]] std::string sheets_first() const {
+    const auto& plan = planned_.plan;
+    return plan.barrier && plan.underlay ? "Barrier, underlay, then "
+           : plan.barrier                ? "Barrier, then "
+           : plan.underlay               ? "Underlay, then "
+                                         : "Lay ";
   }
   [[nodiscard]] std::string band_text() const {
     const auto& limits = planned_.room->requirements;

@@ -53,7 +53,8 @@ void plan_stacking(PlannedRoom& planned, const PlanQuestion& question) {
   planned.kept_clear = kept_clear_in(planned);
   if (!room.stack || !room.stack->carton_mass) {
     planned.no_stacking_because =
-        "job.json does not say how large and heavy a carton is (rooms[].stack)";
+        room.stack ? "job.json does not say how heavy a carton is (rooms[].stack.carton_mass_kg)"
+                   : "job.json does not say how large and heavy a carton is (rooms[].stack)";
     return;
   }
   const CartonSize carton{room.stack->carton_length, room.stack->carton_width,
@@ -80,7 +81,10 @@ void plan_stacking(PlannedRoom& planned, const PlanQuestion& question) {
     return;
   }
   if (room.plan->laying_on && planned.stackings.front().warms_up) {
-    planned.deliver_by = *room.plan->laying_on - planned.stackings.front().lead;
+    // An estimate has no minutes: the hour before.
+    constexpr std::int64_t kHour = 3'600'000'000;
+    const auto latest = (*room.plan->laying_on - planned.stackings.front().lead).count();
+    planned.deliver_by = UtcMicros{latest - (latest % kHour + kHour) % kHour};
   }
 }
 
@@ -127,9 +131,9 @@ Result<PlanReport> plan_report_from(const Job& job, const PlanQuestion& question
     planned.room = &room;
     planned.plan = std::move(plan).value();
     planned.climate = request.climate;
-    const auto need =
-        analysis::plan::carton_need_from({{planned.plan.floor_area, planned.plan.panels}},
-                                         room.plan->pack, 0, room.plan->waste_rule_fraction);
+    const auto need = analysis::plan::carton_need_from(
+        {{planned.plan.floor_area, planned.plan.panels, room.plan->waste_rule_fraction}},
+        room.plan->pack, 0);
     planned.cartons = need.cartons_to_order;
     plan_stacking(planned, question);
     planned.slab_tests = slab_tests_plan_from(job, room);

@@ -1,4 +1,6 @@
 // The plan for people: what to order, how rows lie, how to stack.
+#include <algorithm>
+
 #include "analysis/certificate/cautions.hpp"
 #include "analysis/plan/layout/cut_list.hpp"
 #include "analysis/plan/room/length_text.hpp"
@@ -39,7 +41,8 @@ class PlanText {
 
  private:
   void line(const std::string& label, const std::string& value) {
-    text_ += "  " + padded(label, kPlanIndent - 2) + wrapped(value, kPlanIndent) + "\n";
+    const std::size_t column = std::max(kPlanIndent - 2, columns_of(label) + 1);
+    text_ += "  " + padded(label, column) + wrapped(value, column + 2) + "\n";
   }
   void lines(const std::vector<PlanWords>& words) {
     for (const PlanWords& each : words) {

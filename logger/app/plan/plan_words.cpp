@@ -1,5 +1,7 @@
 #include "logger/app/plan/plan_words.hpp"
 
+#include <algorithm>
+
 #include "analysis/plan/room/length_text.hpp"
 #include "analysis/plan/sheet/plan_drawing.hpp"
 #include "analysis/readiness/site/site_answers.hpp"
@@ -8,6 +10,7 @@
 namespace logger::app {
 
 using analysis::base::Metres;
+using analysis::plan::SheetLay;
 using analysis::plan::SheetNeed;
 using analysis::plan::Stacking;
 
@@ -63,7 +66,9 @@ class RoomWords {
                         (imperial_ ? ", 4\" or more" : ", 10 cm or more") + " of air round each; " +
                         load(best.load_kg_per_m2) + " under a stack, of " +
                         load(planned_.room->plan->floor_bears_kg_per_m2) + " that the floor bears");
-    add("Bring them", lead_words(best));
+    const int came = std::min(planned_.room->plan->packs_delivered, planned_.cartons);
+    add("Bring them",
+        lead_words(best) + (came > 0 ? "; " + std::to_string(came) + " of them came already" : ""));
     if (planned_.room->plan->laying_on) {
       add("Laying",
           "on " + day(*planned_.room->plan->laying_on) +
@@ -97,7 +102,9 @@ class RoomWords {
 
   [[nodiscard]] std::string sheet_text(const SheetNeed& need) const {
     return count(need.rolls, "roll") + ": " + count(static_cast<int>(need.strips.size()), "strip") +
-           (need.along_panels ? " along" : " across") + " the panels, " +
+           (need.lay == SheetLay::along_panels    ? " along the panels, "
+            : need.lay == SheetLay::across_panels ? " across the panels, "
+                                                  : " along the walls, ") +
            plan_area_text(need.sheet, imperial_) + "; " + sum(need.seams) + " of seams to tape";
   }
   void add_sheets() {

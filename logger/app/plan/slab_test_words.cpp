@@ -37,15 +37,15 @@ std::string place_text(const SlabPlace& place, bool imperial) {
   return text;
 }
 
-std::string places_text(const SlabTestsPlan& plan) {
+std::string places_text(const SlabTestsPlan& plan, bool imperial) {
   const std::size_t count = plan.places.places.size();
   std::string text = std::to_string(count) + (count == 1 ? " place" : " places");
   if (plan.by_job) {
     return text + ", as job.json asks (probes_at_least)";
   }
-  text +=
-      ": 3 for the first 93 m² and 1 for each 93 m² more or part of it (ASTM F2170-09 by a "
-      "secondary summary)";
+  const std::string area = imperial ? "1000 ft²" : "93 m²";
+  text += ": 3 for the first " + area + " and 1 for each " + area +
+          " more or part of it (ASTM F2170-09 by a secondary summary)";
   if (plan.shared_with.empty()) {
     return text;
   }
@@ -101,7 +101,7 @@ std::vector<PlanWords> slab_test_words(const PlannedRoom& planned, bool imperial
   if (!plan.no_places_because.empty()) {
     return {{"Slab tests", "no places: " + plan.no_places_because}};
   }
-  std::vector<PlanWords> lines{{"Slab tests", places_text(plan)}};
+  std::vector<PlanWords> lines{{"Slab tests", places_text(plan, imperial)}};
   for (std::size_t i = 0; i < plan.places.places.size(); ++i) {
     lines.push_back({"T" + std::to_string(i + 1), place_text(plan.places.places[i], imperial)});
   }

@@ -27,6 +27,12 @@ bool is_on_same_slab(const JobRoom& a, const JobRoom& b) {
   return thickness(a) == thickness(b);
 }
 
+bool is_of_timber(const JobRoom& room) {
+  using analysis::readiness::SubfloorKind;
+  return room.subfloor_kind == SubfloorKind::crawl_space ||
+         room.subfloor_kind == SubfloorKind::timber;
+}
+
 // The share of `room` in the places over its whole slab; in the order of the job, so that the
 // shares of all its rooms add up.
 std::size_t share_of(const Job& job, const JobRoom& room, SlabTestsPlan& plan) {
@@ -55,7 +61,7 @@ std::size_t share_of(const Job& job, const JobRoom& room, SlabTestsPlan& plan) {
 }  // namespace
 
 std::optional<SlabTestsPlan> slab_tests_plan_from(const Job& job, const JobRoom& room) {
-  if (!room.requirements.slab || !room.plan) {
+  if (!room.requirements.slab || !room.plan || is_of_timber(room)) {
     return std::nullopt;
   }
   const SlabRequirements& slab = *room.requirements.slab;

@@ -23,9 +23,9 @@ struct SlabTestsPlan {
   std::string no_places_because;                      // then `places` is empty
 };
 
-// nullopt where the room has no slab in job.json, or no plan. Rooms lie on one slab where job.json
-// says the same slab_poured_at and slab_build.thickness_mm of them: the count is then made over all
-// of it, and each room gets its share, one at least.
+// nullopt where the room has no slab in job.json, a timber subfloor (subfloor_kind), or no plan.
+// Rooms lie on one slab where job.json says the same slab_poured_at and slab_build.thickness_mm of
+// them: the count is then made over all of it, and each room gets its share, one at least.
 [[nodiscard]] std::optional<SlabTestsPlan> slab_tests_plan_from(const Job& job,
                                                                 const JobRoom& room);
 

@@ -1,5 +1,6 @@
 // plan: what to order, how the rows lie, how to stack, from job.json alone.
 #include <algorithm>
+#include <cmath>
 #include <ostream>
 #include <vector>
 
@@ -97,6 +98,9 @@ store::Result<void> write_pack(OpenedJob& opened, const PlanReport& report,
 }  // namespace
 
 int plan(const PlanOptions& options, const Console& console) {
+  if (!std::isfinite(options.cartons_celsius)) {
+    return refuse(console, "--carton-celsius is no temperature; expected -40 to 40 °C");
+  }
   OpenedJob opened;
   opened.folder.root = options.job_dir;
   const auto text = read_job_text(opened.folder);
@@ -106,6 +110,11 @@ int plan(const PlanOptions& options, const Console& console) {
   JobReading reading = job_from_text(text.value(), opened.folder.job_file().string());
   for (const JobFinding& finding : reading.errors) {
     console.err << text_of(finding) << '\n';
+  }
+  for (const JobFinding& finding : reading.warnings) {
+    if (finding.key.find(".plan.") != std::string::npos) {
+      console.err << "worth a look: " << text_of(finding) << '\n';
+    }
   }
   if (!reading.job) {
     return kExitInput;

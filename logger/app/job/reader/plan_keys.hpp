@@ -6,6 +6,37 @@
 
 namespace logger::app::key_rules {
 
+// A key whose text is a length, and what it may be: more or less is a slip of the pen.
+struct LengthRule {
+  std::string_view name;
+  double low_m;
+  double high_m;
+};
+inline constexpr LengthRule kSide{"size", 0.1, 1000};
+inline constexpr LengthRule kCoordinate{"outline", -1000, 1000};
+inline constexpr LengthRule kFromCorner{"from_corner", 0, 1000};
+inline constexpr LengthRule kOpeningWidth{"width", 0.05, 100};
+inline constexpr LengthRule kAdjoiningHeight{"adjoining_height", -0.5, 0.5};
+inline constexpr LengthRule kPipeDiameter{"diameter", 0.003, 2};
+inline constexpr LengthRule kPanelLength{"length", 0.1, 6};
+inline constexpr LengthRule kPanelWidth{"width", 0.03, 2};
+inline constexpr LengthRule kRollWidth{"roll_width", 0.1, 20};
+inline constexpr LengthRule kRollLength{"roll_length", 0.1, 1000};
+inline constexpr LengthRule kLap{"lap", 0.01, 2};
+inline constexpr LengthRule kUpturn{"upturn", 0, 0.5};
+inline constexpr LengthRule kTrimBar{"trim_bar", 0.2, 10};
+inline constexpr LengthRule kProfileBar{"profile_bar", 0.2, 10};
+inline constexpr LengthRule kTapeRoll{"tape_roll", 1, 1000};
+inline constexpr LengthRule kWallGap{"wall_gap", 0.001, 0.1};
+inline constexpr LengthRule kLeastPiece{"least_piece", 0.001, 6};
+inline constexpr LengthRule kLeastOffset{"least_offset", 0.001, 6};
+inline constexpr LengthRule kLeastRowWidth{"least_row_width", 0.001, 2};
+inline constexpr LengthRule kJointBeyondWidth{"joint_beyond_width", 1, 1000};
+inline constexpr LengthRule kJointBeyondLength{"joint_beyond_length", 1, 1000};
+inline constexpr LengthRule kFromWalls{"from_walls", 0, 100};
+inline constexpr LengthRule kFromItems{"from_items", 0, 100};
+inline constexpr LengthRule kApart{"apart", 0, 100};
+
 inline constexpr KeyRule kFixedItemKeys[] = {text("name", kRequired), text_list("outline", 100)};
 inline constexpr ObjectKeys kFixedItem{kFixedItemKeys};
 inline constexpr std::string_view kTransitions[] = {"same_level", "to_lower", "to_edge"};

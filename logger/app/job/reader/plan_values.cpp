@@ -1,17 +1,20 @@
 // A room's plan out of checked objects. Lengths and outlines are read here, so what is wrong with
-// them is found here too: job_from_tree drops the findings, check_plans reports them.
+// them is found here too: job_from_tree drops the findings, check_plans
+// (plan_checks.cpp) reports them.
 #include <algorithm>
 #include <cmath>
 
 #include "analysis/plan/room/length_text.hpp"
 #include "logger/app/job/reader/job_parts.hpp"
 #include "logger/app/job/reader/key_check.hpp"
+#include "logger/app/job/reader/plan_keys.hpp"
 
 namespace logger::app {
 namespace {
 
 using analysis::base::Metres;
 using namespace analysis::plan;
+using namespace key_rules;
 
 class PlanReader {
  public:
@@ -28,15 +31,15 @@ class PlanReader {
     request.light_degrees = view_.number("light_degrees");
     request.begin_at_far_side = view_.boolean("begin_at_far_side").value_or(false);
     read_panel(plan);
-    put(view_, path_, "wall_gap", request.wall_gap);
-    put(view_, path_, "least_piece", request.rules.least_piece);
-    put(view_, path_, "least_offset", request.rules.least_offset);
-    put(view_, path_, "least_row_width", request.rules.least_row_width);
-    put(view_, path_, "joint_beyond_width", request.widest);
-    request.longest = length(view_, path_, "joint_beyond_length");
-    put(view_, path_, "trim_bar", request.trim_bar);
-    put(view_, path_, "profile_bar", plan.terms.profile_bar);
-    put(view_, path_, "tape_roll", plan.terms.tape_roll);
+    put(view_, path_, kWallGap, request.wall_gap);
+    put(view_, path_, kLeastPiece, request.rules.least_piece);
+    put(view_, path_, kLeastOffset, request.rules.least_offset);
+    put(view_, path_, kLeastRowWidth, request.rules.least_row_width);
+    put(view_, path_, kJointBeyondWidth, request.widest);
+    request.longest = length(view_, path_, kJointBeyondLength);
+    put(view_, path_, kTrimBar, request.trim_bar);
+    put(view_, path_, kProfileBar, plan.terms.profile_bar);
+    put(view_, path_, kTapeRoll, plan.terms.tape_roll);
     plan.terms.prices = prices();
     plan.laying_on = view_.moment("laying_on", DayReading::its_begin);
     if (const auto celsius = view_.number("kept_at_celsius")) {
@@ -59,22 +62,46 @@ class PlanReader {
     findings_.add_error(view.line_of(key), key_path(path, key), text);
   }
 
-  // nullopt where the key is absent or no length.
+  [[nodiscard]] static std::string bound(double metres) {
+    return metric_text_from(Metres{std::abs(metres)}).insert(0, metres < 0.0 ? "-" : "");
+  }
+  // What is wrong, one clause; a sign may stand before the length where the rule allows less than
+  // 0.
+  static analysis::base::Result<Metres, std::string> length_in(std::string_view text,
+                                                               const LengthRule& rule) {
+    std::string_view plain = text.substr(std::min(text.find_first_not_of(' '), text.size()));
+    const bool below = plain.starts_with('-');
+    if (rule.low_m < 0.0 && (below || plain.starts_with('+'))) {
+      plain.remove_prefix(1);
+    }
+    const auto read = length_from_text(plain);
+    if (!read) {
+      return analysis::base::Failure{
+          read.error() + (rule.name == kAdjoiningHeight.name ? "; \"-8 mm\" lies below" : "")};
+    }
+    const double metres = below ? -read.value().value() : read.value().value();
+    if (metres < rule.low_m || metres > rule.high_m) {
+      return analysis::base::Failure{in_quotes(text) + " is not within " + bound(rule.low_m) +
+                                     " .. " + bound(rule.high_m)};
+    }
+    return Metres{metres};
+  }
+  // nullopt where the key is absent or no such length.
   std::optional<Metres> length(const ObjectView& view, const std::string& path,
-                               std::string_view key) {
-    const auto text = view.text(key);
+                               const LengthRule& rule) {
+    const auto text = view.text(rule.name);
     if (!text || text->empty()) {
       return std::nullopt;
     }
-    const auto read = length_from_text(*text);
-    if (!read || !(read.value().value() > 0.0)) {
-      refuse(view, path, key, read ? in_quotes(*text) + " is no length above 0" : read.error());
+    const auto read = length_in(*text, rule);
+    if (!read) {
+      refuse(view, path, rule.name, read.error());
       return std::nullopt;
     }
     return read.value();
   }
-  void put(const ObjectView& view, const std::string& path, std::string_view key, Metres& into) {
-    into = length(view, path, key).value_or(into);
+  void put(const ObjectView& view, const std::string& path, const LengthRule& rule, Metres& into) {
+    into = length(view, path, rule).value_or(into);
   }
 
   // "X; Y"
@@ -86,8 +113,8 @@ class PlanReader {
                           in_quotes(text) + " is no " + what + "; expected two lengths \"X; Y\"");
       return std::nullopt;
     }
-    const auto x = length_from_text(text.substr(0, mark));
-    const auto y = length_from_text(text.substr(mark + 1));
+    const auto x = length_in(text.substr(0, mark), kCoordinate);
+    const auto y = length_in(text.substr(mark + 1), kCoordinate);
     if (!x || !y) {
       findings_.add_error(line, path, x ? y.error() : x.error());
       return std::nullopt;
@@ -98,6 +125,9 @@ class PlanReader {
     Outline corners;
     const auto& items = view.items("outline");
     for (std::size_t i = 0; i < items.size(); ++i) {
+      if (items[i].kind != JsonKind::text) {
+        continue;  // said already
+      }
       if (const auto point = point_in(items[i].text, items[i].line,
                                       item_path(key_path(path, "outline"), i), "corner")) {
         corners.push_back(*point);
@@ -106,14 +136,21 @@ class PlanReader {
     return corners;
   }
   // "5.2 m x 4.1 m"
-  Outline outline_of_size(const std::string& size) {
+  Outline outline_of_size(std::string size) {
+    for (const std::string_view mark : {"\u00d7", "X"}) {
+      if (const auto at = size.find(mark); at != std::string::npos) {
+        size.replace(at, mark.size(), "x");
+      }
+    }
     const auto mark = size.find('x');
-    const std::string_view text = size;
-    const auto width = length_from_text(text.substr(0, mark));
-    const auto depth =
-        length_from_text(mark == std::string::npos ? std::string_view() : text.substr(mark + 1));
+    if (mark == std::string::npos) {
+      refuse(view_, path_, "size", in_quotes(size) + " is no size; expected \"5.2 m x 4.1 m\"");
+      return {};
+    }
+    const auto width = length_in(std::string_view(size).substr(0, mark), kSide);
+    const auto depth = length_in(std::string_view(size).substr(mark + 1), kSide);
     if (!width || !depth) {
-      refuse(view_, path_, "size", in_quotes(text) + " is no size; expected \"5.2 m x 4.1 m\"");
+      refuse(view_, path_, "size", (width ? depth : width).error());
       return {};
     }
     const double w = width.value().value();
@@ -139,10 +176,21 @@ class PlanReader {
     if (findings_.has_errors()) {
       return;  // said already; a half outline would only bring more
     }
-    auto checked = region_from(std::move(region));
+    // One after the other, so that what is wrong has its own line.
+    Region grown{std::move(region.outer), {}};
+    auto checked = region_from(grown);
     if (!checked) {
       refuse(view_, path_, size ? "size" : "outline", checked.error());
       return;
+    }
+    for (std::size_t i = 0; i < items.size(); ++i) {
+      grown.holes.push_back(std::move(region.holes[i]));
+      checked = region_from(grown);
+      if (!checked) {
+        refuse(ObjectView(&items[i]), item_path(key_path(path_, "fixed_items"), i), "outline",
+               in_quotes(plan.fixed_items[i]) + ": " + checked.error());
+        return;
+      }
     }
     plan.request.room = std::move(checked).value();
   }
@@ -151,8 +199,8 @@ class PlanReader {
   WallStretch stretch(const RoomPlanRequest& request, const ObjectView& item,
                       const std::string& path) {
     WallStretch place{static_cast<int>(item.whole_number("wall").value_or(1)), {}, {}};
-    put(item, path, "from_corner", place.from_corner);
-    put(item, path, "width", place.width);
+    put(item, path, kFromCorner, place.from_corner);
+    put(item, path, kOpeningWidth, place.width);
     const Outline& outer = request.room.outer;
     const int walls = static_cast<int>(outer.size());
     if (walls == 0) {
@@ -196,7 +244,7 @@ class PlanReader {
       const std::string path = item_path(key_path(path_, "pipes"), i);
       PipePlace pipe;
       pipe.name = item.text("name").value_or("");
-      put(item, path, "diameter", pipe.diameter);
+      put(item, path, kPipeDiameter, pipe.diameter);
       if (const auto at = point_in(item.text("at").value_or(""), item.line_of("at"),
                                    key_path(path, "at"), "place")) {
         pipe.centre = *at;
@@ -206,16 +254,12 @@ class PlanReader {
   }
 
   Transition transition(const ObjectView& door, const std::string& path) {
-    if (auto height = door.text("adjoining_height")) {
-      const bool below = height->starts_with('-');
-      const auto read = length_from_text(std::string_view(*height).substr(below ? 1 : 0));
-      if (!read || door.has("transition")) {
-        refuse(
-            door, path, "adjoining_height",
-            read ? "and \"transition\" are two ways to say the same; leave one out" : read.error());
-        return Transition::same_level;
+    if (door.has(kAdjoiningHeight.name)) {
+      if (door.has("transition")) {
+        refuse(door, path, kAdjoiningHeight.name,
+               "and \"transition\" are two ways to say the same; leave one out");
       }
-      return transition_from_step(Metres{(below ? -1.0 : 1.0) * read.value().value()});
+      return transition_from_step(length(door, path, kAdjoiningHeight).value_or(Metres{0.0}));
     }
     const auto name = door.text("transition");
     return name == "to_lower"  ? Transition::to_lower
@@ -240,8 +284,8 @@ class PlanReader {
   void read_panel(JobPlan& plan) {
     const ObjectView panel = view_.object("panel");
     const std::string path = key_path(path_, "panel");
-    put(panel, path, "length", plan.request.panel.length);
-    put(panel, path, "width", plan.request.panel.width);
+    put(panel, path, kPanelLength, plan.request.panel.length);
+    put(panel, path, kPanelWidth, plan.request.panel.width);
     plan.pack.panels = static_cast<int>(panel.whole_number("per_pack").value_or(1));
     const double area =
         plan.request.panel.length.value() * plan.request.panel.width.value() * plan.pack.panels;
@@ -260,8 +304,8 @@ class PlanReader {
     if (!view.present()) {
       return std::nullopt;
     }
-    const auto width = length(view, key_path(path_, key), "roll_width");
-    const auto length_of = length(view, key_path(path_, key), "roll_length");
+    const auto width = length(view, key_path(path_, key), kRollWidth);
+    const auto length_of = length(view, key_path(path_, key), kRollLength);
     return width && length_of ? std::optional(RollSize{*width, *length_of}) : std::nullopt;
   }
   void read_sheets(JobPlan& plan) {
@@ -269,8 +313,15 @@ class PlanReader {
     plan.underlay_has_barrier = view_.object("underlay").boolean("has_barrier").value_or(false);
     plan.request.barrier = roll("barrier");
     const ObjectView barrier = view_.object("barrier");
-    put(barrier, key_path(path_, "barrier"), "lap", plan.request.barrier_rules.lap);
-    put(barrier, key_path(path_, "barrier"), "upturn", plan.request.barrier_rules.upturn);
+    put(barrier, key_path(path_, "barrier"), kLap, plan.request.barrier_rules.lap);
+    put(barrier, key_path(path_, "barrier"), kUpturn, plan.request.barrier_rules.upturn);
+    const Metres lap = plan.request.barrier_rules.lap;
+    if (const auto& sheet = plan.request.barrier;
+        sheet && (sheet->width <= lap || sheet->length <= lap)) {
+      refuse(barrier, key_path(path_, "barrier"),
+             sheet->width <= lap ? kRollWidth.name : kRollLength.name,
+             "a roll that is no wider or longer than its lap of " + metric_text_from(lap));
+    }
     if (plan.underlay_has_barrier && barrier.present()) {
       refuse(view_, path_, "barrier",
              "is not needed: the underlay has one; two would hold water between them");
@@ -280,9 +331,9 @@ class PlanReader {
   void read_slab_tests(JobPlan& plan) {
     const ObjectView tests = view_.object("slab_tests");
     const std::string path = key_path(path_, "slab_tests");
-    put(tests, path, "from_walls", plan.slab_places.from_walls);
-    put(tests, path, "from_items", plan.slab_places.from_items);
-    put(tests, path, "apart", plan.slab_places.apart);
+    put(tests, path, kFromWalls, plan.slab_places.from_walls);
+    put(tests, path, kFromItems, plan.slab_places.from_items);
+    put(tests, path, kApart, plan.slab_places.apart);
     const auto at = tests.text("wettest_at");
     const auto because = tests.text("wettest_because");
     if (at.has_value() != because.has_value()) {
@@ -307,62 +358,6 @@ class PlanReader {
   Findings& findings_;
 };
 
-// What two rooms order as one thing has one price.
-struct PricedThing {
-  std::string_view key;
-  std::optional<double> Prices::*price;
-  bool (*is_same)(const JobPlan&, const JobPlan&);
-};
-bool is_same_roll(const std::optional<RollSize>& a, const std::optional<RollSize>& b) {
-  return a && b && a->width == b->width && a->length == b->length;
-}
-constexpr PricedThing kPricedThings[] = {
-    {"pack", &Prices::pack,
-     [](const JobPlan& a, const JobPlan& b) {
-       return a.pack.panels == b.pack.panels && a.pack.coverage == b.pack.coverage;
-     }},
-    {"underlay_roll", &Prices::underlay_roll,
-     [](const JobPlan& a, const JobPlan& b) {
-       return is_same_roll(a.request.underlay, b.request.underlay);
-     }},
-    {"barrier_roll", &Prices::barrier_roll,
-     [](const JobPlan& a, const JobPlan& b) {
-       return is_same_roll(a.request.barrier, b.request.barrier);
-     }},
-    {"tape_roll", &Prices::tape_roll,
-     [](const JobPlan& a, const JobPlan& b) { return a.terms.tape_roll == b.terms.tape_roll; }},
-    {"trim_bar", &Prices::trim_bar,
-     [](const JobPlan& a, const JobPlan& b) { return a.request.trim_bar == b.request.trim_bar; }},
-    {"profile_bar", &Prices::profile_bar,
-     [](const JobPlan& a, const JobPlan& b) { return a.terms.profile_bar == b.terms.profile_bar; }},
-    {"spacer", &Prices::spacer, [](const JobPlan&, const JobPlan&) { return true; }}};
-
-struct PricedRoom {
-  ObjectView view;  // of the room
-  std::string path;
-  JobPlan plan;
-};
-void check_prices(const PricedRoom& first, const PricedRoom& later, Findings& findings) {
-  const Prices& a = first.plan.terms.prices;
-  const Prices& b = later.plan.terms.prices;
-  const ObjectView prices = later.view.object("plan").object("prices");
-  const std::string path = key_path(key_path(later.path, "plan"), "prices");
-  if (!a.currency.empty() && !b.currency.empty() && a.currency != b.currency) {
-    findings.add_error(prices.line_of("currency"), key_path(path, "currency"),
-                       in_quotes(b.currency) + " is not " + in_quotes(a.currency) + " of " +
-                           first.path + "; one order has one currency");
-  }
-  const bool same_product = first.view.text("floor_product") == later.view.text("floor_product");
-  for (const PricedThing& thing : kPricedThings) {
-    if (a.*thing.price && b.*thing.price && a.*thing.price != b.*thing.price &&
-        thing.is_same(first.plan, later.plan) && (thing.key != "pack" || same_product)) {
-      findings.add_error(prices.line_of(thing.key), key_path(path, thing.key),
-                         "is not the price that " + first.path +
-                             " gives for the same thing; leave one of them out");
-    }
-  }
-}
-
 }  // namespace
 
 std::optional<JobPlan> plan_from(const ObjectView& view, const std::string& path,
@@ -371,29 +366,6 @@ std::optional<JobPlan> plan_from(const ObjectView& view, const std::string& path
     return std::nullopt;
   }
   return PlanReader(view, path, findings).read();
-}
-
-void check_plans(const ObjectView& root, Findings& findings) {
-  const auto& rooms = root.items("rooms");
-  std::vector<PricedRoom> priced;
-  for (std::size_t i = 0; i < rooms.size(); ++i) {
-    const ObjectView room(&rooms[i]);
-    const ObjectView view = room.object("plan");
-    const std::string path = item_path("rooms", i);
-    auto plan = plan_from(view, key_path(path, "plan"), findings);
-    if (!plan || findings.has_errors()) {
-      continue;
-    }
-    // Gaps and rows: what can't be planned is an error of the job, not of the command.
-    if (const auto fault = room_plan_fault(plan->request)) {
-      findings.add_error(view.line_of("panel"), key_path(path, "plan"),
-                         "can't be planned: " + *fault);
-    }
-    priced.push_back({room, path, std::move(*plan)});
-    for (std::size_t earlier = 0; earlier + 1 < priced.size(); ++earlier) {
-      check_prices(priced[earlier], priced.back(), findings);
-    }
-  }
 }
 
 }  // namespace logger::app
