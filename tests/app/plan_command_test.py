@@ -129,7 +129,22 @@ def check_refused(job):
         ("a price without a currency", changed(prices={"pack": 3}), ["prices.currency"]),
         ("a day that is not", changed(laying_on="2026-02-30"), ["laying_on"]),
         ("a floor that bears nothing", changed(floor_bears_kg_per_m2=1), ["floor_bears_kg_per_m2", "kg/m²"]),
-        ("a bar without a length", changed(profile_bar="0 m"), ["profile_bar"])]
+        ("a bar without a length", changed(profile_bar="0 m"), ["profile_bar"]),
+        ("a panel of a street's length", changed(panel={**PLAN["panel"], "length": "100 m"}),
+         ["plan.panel.length", "6.00 m"]),
+        ("a roll of 2 cm", changed(underlay={"roll_width": "1 m", "roll_length": "2 cm"}), ["underlay.roll_length"]),
+        ("a roll no wider than its lap", changed(barrier={"roll_width": "45 cm", "roll_length": "25 m"}),
+         ["barrier.roll_width", "lap of 0.45 m"]),
+        ("a bar of 1 mm", changed(trim_bar="1 mm"), ["plan.trim_bar", "0.20 m"]),
+        ("a step of 8 m", changed(doors=[{**door, "adjoining_height": "8 m"}]), ["adjoining_height", "0.50 m"]),
+        ("doors over each other", changed(doors=[door, {**door, "from_corner": "1.5 m"}]),
+         ["doors[1].from_corner", "0.40 m of it"]),
+        ("a pipe in the wall", changed(pipes=[{"name": "riser", "at": "0; 2", "diameter": "2 cm"}]), ["pipes[0].at"]),
+        ("a pipe as wide as the room", changed(pipes=[{"name": "riser", "at": "2; 2", "diameter": "5 m"}]),
+         ["pipes[0].diameter", "2.00 m"]),
+        ("an item outside", changed(fixed_items=[{"name": "hearth", "outline": ["4; 1", "6; 1", "6; 2"]}]),
+         ["fixed_items[0].outline", "hearth"]),
+        ("a comma", changed(size="5,2 m x 4,1 m"), ["plan.size", "comma"])]
     for what, plan, words in cases:
         write(job, plan)
         found = run("plan", job)
@@ -143,6 +158,18 @@ def check_refused(job):
     write(job, second=changed(prices={"currency": "EUR"}))
     # 44 m2 / 1.92 m2 = 22.9.
     expect("one price for both rooms", 0, ["23 x 41.50 = 954.50 EUR"], run("plan", job))
+    write(job)
+    expect("cartons of no temperature", 1, ["--carton-celsius"], run("plan", job, "--carton-celsius", "nan"))
+    for option in ("--pdf", "--drawings"):
+        expect(f"{option} without a name", 1, [option, "found nothing"], run("plan", job, option, ""))
+    for size in ("5 m X 4 m", "5 m \u00d7 4 m"):
+        write(job, changed(size=size))
+        expect(size, 0, ["20.0 m"], run("plan", job))
+    write(job, changed(doors=[{**door, "from_corner": "0", "adjoining_height": "+8 mm"}],
+                       heaters=[{"wall": 2, "from_corner": "0", "width": "1 m"}]))
+    expect("from the corner", 0, ["edge profile"], run("plan", job))
+    write(job, changed(size="9 m x 4 m", kept_at_celsius=39))
+    expect("unlike the rest of the room", 0, ["worth a look", "36 m²", "39 °C", "own band"], run("plan", job))
     write(job)
     expect("a room that is not there", 1, ["`attic`"], run("plan", job, "--room", "attic"))
 
@@ -159,7 +186,10 @@ def check_corners_either_way(job):
         del plan["size"]
         write(job, plan)
         places[way] = json.loads(must("plan", job, "--json"))["rooms"][0]
-    # What is for people names walls and corners as they were written.
+    # What is for people names walls and corners as they were written; the places stay.
+    for place in places.values():
+        for test in (place["slab_tests"] or {"places": []})["places"]:
+            test["walls"] = sorted(wall["distance_m"] for wall in test["walls"])
     words = {way: (place.pop("first_row"), place.pop("remarks")[-1][:14]) for way, place in places.items()}
     if words != {"anticlockwise": ("along the wall from corner 1 to 2", "door in wall 2"),
                  "clockwise": ("along the wall from corner 6 to 1", "door in wall 5")}:
@@ -177,7 +207,7 @@ def check_rows(job):
     if json.loads(must("plan", job, "--json"))["rooms"][0]["first_row"] != "along the wall from corner 2 to 3":
         FAILURES.append("the first row does not lie along the light")
     write(job, changed(pipes=[dict(pipe, at="90 m; 0 m")]))
-    expect("a pipe elsewhere", 1, ["can't be planned", "radiator at 90.00 m"], run("plan", job))
+    expect("a pipe elsewhere", 1, ["pipes[0].at", "can't be planned", "radiator at 90.00 m"], run("plan", job))
     write(job, changed(pipes=[dict(pipe, at="1.5 m")]))
     expect("a pipe nowhere", 1, ["job.json:", "pipes[0].at", "two lengths"], run("plan", job))
     write(job, changed(doors=[{"wall": 1, "from_corner": "0.5 m", "width": "0.9 m", "adjoins": "hall"}]))

@@ -48,7 +48,7 @@ TEST_CASE("Two rooms are ordered as one and rounded up once") {
   const OrderList list = order_list_from({site.ordered("hall"), site.ordered("study")}, false);
   // 40 m2 x 1.10 = 44.0 m2, / 1.92 m2 = 22.92: 23 cartons, where each alone would take 12.
   CHECK(line_of(list, "Laminate").quantity == 23);
-  CHECK(says(line_of(list, "Laminate"), "40.00 m² and 10 % = 44.00 m², / 1.92 m² = 22.92"));
+  CHECK(says(line_of(list, "Laminate"), "40.00 m² and 10 % = 44.00 m², / 1.920 m² = 22.92"));
   // Each room has 4 strips of 5 m: 8 strips, 3 out of a roll of 15 m: 3 rolls, where each alone
   // would take 2.
   CHECK(line_of(list, "Underlay").quantity == 3);
@@ -74,8 +74,32 @@ TEST_CASE("What came already is counted off over all rooms") {
       order_list_from({site.ordered("hall", 20), site.ordered("study", 2)}, false), "Laminate");
   CHECK(line.quantity == 1);
   CHECK(says(line, "less 22 that came"));
+  CHECK_FALSE(says(line, "over"));
   // Cartons that have all come stay on the list, so that nobody asks where they are.
   CHECK(line_of(order_list_from({site.ordered("hall", 30)}, false), "Laminate").quantity == 0);
+}
+
+TEST_CASE("A doorway that both rooms name takes one profile") {
+  OrderSite hall;
+  OrderSite study;
+  hall.request.doors[0].adjoins = "study";
+  study.request.doors[0].adjoins = "hall";
+  const auto moulding = [&] {
+    return line_of(order_list_from({hall.ordered("hall"), study.ordered("study")}, false),
+                   "T-moulding");
+  };
+  CHECK(moulding().reckoning.rfind("0.90 m in a doorway, once, of study and hall;", 0) == 0);
+  study.request.doors[0].adjoins = "attic";
+  CHECK(says(moulding(), "0.90 m in a door of hall; 0.90 m in a door of study"));
+}
+
+TEST_CASE("Two panels of one name are told apart") {
+  const OrderSite site;
+  OrderSite wide;
+  wide.request.panel.width = Metres{0.24};
+  const OrderList list = order_list_from({site.ordered("hall"), wide.ordered("study")}, false);
+  CHECK(list.lines[0].item == "Laminate, panels of 1.20 m x 0.20 m, 8 in a carton");
+  CHECK(list.lines[1].item == "Laminate, panels of 1.20 m x 0.24 m, 8 in a carton");
 }
 
 TEST_CASE("Transitions choose the profile, and the adjoining floor's height the transition") {

@@ -31,8 +31,13 @@ TEST_CASE("Cartons: area and ten per cent by the coverage of a pack, rounded up 
   // A room that really needs more than the rule says: 100 / 8 -> 13.
   CHECK(carton_need_from({{SquareMetres{20.0}, 100}}, kPack, 0).cartons_to_order == 13);
   CHECK(carton_need_from({{SquareMetres{20.0}, 86}}, kPack, 40).cartons_to_order == 0);
+  // 40 came of 12: 28 over.
+  CHECK(carton_need_from({{SquareMetres{20.0}, 86}}, kPack, 40).over == 28);
+  // 20 x 1.10 + 20 x 1.20 = 46.0 m2, / 1.92 m2 = 23.96: 24, where 20 % of both would take 25.
+  CHECK(carton_need_from({{SquareMetres{20.0}, 86, 0.10}, {SquareMetres{20.0}, 86, 0.20}}, kPack, 0)
+            .cartons_by_rule == 24);
   // Exactly ten cartons are ten: 19.2 / 1.92.
-  CHECK(carton_need_from({{SquareMetres{19.2}, 80}}, kPack, 0, 0.0).cartons_by_rule == 10);
+  CHECK(carton_need_from({{SquareMetres{19.2}, 80, 0.0}}, kPack, 0).cartons_by_rule == 10);
 }
 
 TEST_CASE("Underlay is butted along the panels") {
@@ -47,13 +52,32 @@ TEST_CASE("Underlay is butted along the panels") {
   CHECK(fifth.rolls == 3);
 }
 
+TEST_CASE("The rest of a roll of underlay begins the next strip") {
+  // 9 m x 15.3 m by rolls of 1 m x 15 m: 16 strips of 9 m = 144 m, / 15 m = 9.6: 10 rolls, where a
+  // strip in one piece each takes 16. Seams: 15 of 9 m; of the 9 ends of rolls those at 45 m and 90
+  // m and 135 m lie between two strips, the other 6 within one, 1 m each: 141 m.
+  const SheetNeed need = underlay_need_from(rectangle(9, 15.3), {Metres{1.0}, Metres{15.0}});
+  CHECK(need.strips.size() == 16);
+  CHECK(need.rolls == 10);
+  CHECK(need.seams.value() == Approx(141.0));
+}
+
+TEST_CASE("A barrier need not follow panels that lie at an angle") {
+  // The room of 5 m x 4 m above, turned by 30 degrees: 24.6 m2 along its walls.
+  const auto need =
+      barrier_need_from(turned(rectangle(5, 4), 30.0), {Metres{2.0}, Metres{25.0}}, {});
+  REQUIRE(need);
+  CHECK(need.value().lay == SheetLay::along_walls);
+  CHECK(need.value().sheet.value() == Approx(24.6));
+}
+
 TEST_CASE("Barrier sheets lap by 45 cm and turn up by 5 cm") {
   // 5 m x 4 m, sheets of 2 m from rolls of 25 m. To cover 4.10 m across: 2 + n x 1.55 >= 4.10 ->
   // two more, 3 strips of 5.10 m = 15.3 m, 30.6 m2. The other way 5.10 m: 2 + 2 x 1.55 = 5.10, just
   // enough: 3 strips of 4.10 m = 12.3 m, 24.6 m2. So across; 2 seams of 4.10 m.
   const auto need = barrier_need_from(rectangle(5, 4), {Metres{2.0}, Metres{25.0}}, {});
   REQUIRE(need);
-  CHECK_FALSE(need.value().along_panels);
+  CHECK(need.value().lay == SheetLay::across_panels);
   CHECK(need.value().strips.size() == 3);
   CHECK(need.value().sheet.value() == Approx(24.6));
   CHECK(need.value().seams.value() == Approx(8.2));

@@ -83,7 +83,7 @@ void plan_stacking(PlannedRoom& planned, const PlanQuestion& question) {
   if (room.plan->laying_on && planned.stackings.front().warms_up) {
     // An estimate has no minutes: the hour before.
     constexpr std::int64_t kHour = 3'600'000'000;
-    const auto latest = (*room.plan->laying_on - planned.stackings.front().lead).count();
+    const std::int64_t latest = (*room.plan->laying_on - planned.stackings.front().lead).value;
     planned.deliver_by = UtcMicros{latest - (latest % kHour + kHour) % kHour};
   }
 }

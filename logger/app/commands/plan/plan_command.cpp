@@ -112,7 +112,7 @@ int plan(const PlanOptions& options, const Console& console) {
     console.err << text_of(finding) << '\n';
   }
   for (const JobFinding& finding : reading.warnings) {
-    if (finding.key.find(".plan.") != std::string::npos) {
+    if (!options.json && finding.key.find(".plan.") != std::string::npos) {
       console.err << "worth a look: " << text_of(finding) << '\n';
     }
   }
