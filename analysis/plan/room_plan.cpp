@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "analysis/plan/layout/row_notches.hpp"
 #include "analysis/plan/opening_faults.hpp"
 #include "analysis/plan/room/length_text.hpp"
 
@@ -18,42 +19,17 @@ double turn_of(const RoomPlanRequest& request) {
   return (request.begin_at_far_side ? 180.0 : 0.0) - rows;
 }
 
-// Where joints lie between `low` and `high` so that no part is longer than `most`.
-std::vector<double> joints_between(double low, double high, std::optional<Metres> most) {
-  std::vector<double> joints;
-  if (!most || high - low <= most->value() + 1e-6) {
-    return joints;
-  }
-  const int parts = static_cast<int>(std::ceil((high - low) / most->value() - 1e-6));
-  for (int i = 1; i < parts; ++i) {
-    joints.push_back(low + (high - low) * i / parts);
-  }
-  return joints;
-}
-
 // Ends of the parts along one axis, each a gap away from the joint.
 std::vector<std::pair<double, double>> parts_of(double low, double high,
-                                                const std::vector<double>& joints, double gap) {
+                                                const std::vector<JointLine>& joints, double gap) {
   std::vector<std::pair<double, double>> parts;
   double from = low;
-  for (const double joint : joints) {
-    parts.emplace_back(from, joint - gap);
-    from = joint + gap;
+  for (const JointLine& joint : joints) {
+    parts.emplace_back(from, joint.at_m - gap);
+    from = joint.at_m + gap;
   }
   parts.emplace_back(from, high);
   return parts;
-}
-
-// Length of what lies on the floor along lines across its rows' direction.
-double profile_length(const Region& floor, const std::vector<double>& lines) {
-  const Bounds all = bounds_of(floor.outer);
-  double length = 0.0;
-  for (const double y : lines) {
-    for (const Stretch& run : stretches_between(floor, y - 1e-3, y + 1e-3, all)) {
-      length += run.high_x_m - run.low_x_m;
-    }
-  }
-  return length;
 }
 
 // The wall along the rows whose middle lies lowest, else the corner that does.
@@ -116,23 +92,53 @@ class RoomPlanner {
 
  private:
   void divide() {
+    // A quarter turn takes x to y, and y to -x.
+    const Region turned_room = turned(plan_.room, 90.0);
+    const Region turned_floor = turned(plan_.floor, 90.0);
+    const auto rows = joint_lines_from({plan_.room, plan_.floor}, request_.widest);
+    const auto columns = joint_lines_from({turned_room, turned_floor}, request_.longest);
+    add_joints(true, plan_.floor, rows);
+    add_joints(false, turned_floor, columns);
     const Bounds all = bounds_of(plan_.floor.outer);
-    const auto across = joints_between(all.low_y_m, all.high_y_m, request_.widest);
-    const auto along = joints_between(all.low_x_m, all.high_x_m, request_.longest);
-    say_joints(true, all.high_y_m - all.low_y_m, request_.widest, across.size());
-    say_joints(false, all.high_x_m - all.low_x_m, request_.longest, along.size());
-    // A quarter turn takes x to y.
-    plan_.joints = Metres{profile_length(plan_.floor, across) +
-                          profile_length(turned(plan_.floor, 90.0), along)};
+    say_joints(true, all.high_y_m - all.low_y_m, request_.widest);
+    say_joints(false, all.high_x_m - all.low_x_m, request_.longest);
     const double gap = request_.wall_gap.value();
-    for (const auto& [low_y, high_y] : parts_of(all.low_y_m, all.high_y_m, across, gap)) {
-      for (const auto& [low_x, high_x] : parts_of(all.low_x_m, all.high_x_m, along, gap)) {
-        plan_.parts.push_back({{low_x, high_x, low_y, high_y}, {}});
+    for (const auto& [low_y, high_y] : parts_of(all.low_y_m, all.high_y_m, rows, gap)) {
+      std::size_t column = 0;
+      for (const auto& [low_x, high_x] : parts_of(all.low_x_m, all.high_x_m, columns, gap)) {
+        if (const auto field = floor_within(plan_.floor, {low_x, high_x, low_y, high_y})) {
+          plan_.parts.push_back({*field, {}, column});
+        }
+        ++column;
       }
     }
   }
 
-  void say_joints(bool across, double size, std::optional<Metres> limit, std::size_t joints) {
+  void add_joints(bool along_rows, const Region& floor, const std::vector<JointLine>& lines) {
+    const double gap = request_.wall_gap.value();
+    for (const JointLine& line : lines) {
+      FloorJoint joint{along_rows, line.corner, {}};
+      for (const Stretch& run : floor_on_line(floor, line.at_m)) {
+        joint.strips.push_back(
+            along_rows ? Bounds{run.low_x_m, run.high_x_m, line.at_m - gap, line.at_m + gap}
+                       : Bounds{line.at_m - gap, line.at_m + gap, -run.high_x_m, -run.low_x_m});
+        plan_.joints = Metres{plan_.joints.value() + run.high_x_m - run.low_x_m};
+      }
+      plan_.joint_lines.push_back(std::move(joint));
+    }
+  }
+
+  void say_joints(bool across, double size, std::optional<Metres> limit) {
+    int joints = 0;
+    std::string corners;
+    for (const FloorJoint& joint : plan_.joint_lines) {
+      if (joint.along_rows == across) {
+        ++joints;
+        corners += joint.corner == 0 ? ""
+                                     : (corners.empty() ? " at corner " : " and ") +
+                                           std::to_string(given_corner(plan_.room, joint.corner));
+      }
+    }
     if (joints == 0) {
       return;
     }
@@ -140,7 +146,8 @@ class RoomPlanner {
       return "the floor is " + length_text(size, imperial) + (across ? " across" : " along") +
              " the rows, more than " + length_text(limit->value(), imperial) + ": " +
              std::to_string(joints) +
-             (joints == 1 ? " joint with a profile" : " joints with profiles") +
+             (joints == 1 ? " joint with a profile" : " joints with profiles") + corners +
+             (corners.empty() ? "" : ", where the outline steps") +
              ", since it would swell and shrink as one piece";
     }));
     if (const auto whole =
@@ -181,22 +188,26 @@ class RoomPlanner {
                (layout.saved_by_widths == 1 ? " panel less" : " panels less");
       }));
     }
+    for (const RowNotch& notch : notches_of(plan_.floor, layout)) {
+      const Remark words = remark_of(notch);
+      plan_.remarks.push_back({where + words.metric, where + words.imperial});
+    }
     for (const RuleBreak& broken : layout.breaks) {
       plan_.remarks.push_back(
           remark_from([&](bool imperial) { return where + text_from(broken, imperial); }));
     }
   }
 
-  // What the parts need as they are: the widest across the rows, the longest along them.
+  // What the parts need as they are: their longest lines across the rows and along them.
   void check_gaps() {
+    const Region turned_floor = turned(plan_.floor, 90.0);
     for (const bool across : {true, false}) {
-      double run = 0.0;
+      Metres run;
       for (const FloorPart& part : plan_.parts) {
-        const Bounds& field = part.field;
-        run =
-            std::max(run, across ? field.high_y_m - field.low_y_m : field.high_x_m - field.low_x_m);
+        run = std::max(run, across ? longest_run_in(turned_floor, quarter_turned(part.field))
+                                   : longest_run_in(plan_.floor, part.field));
       }
-      const auto check = gap_check_from(Metres{run}, across, request_.wall_gap, request_.climate);
+      const auto check = gap_check_from(run, across, request_.wall_gap, request_.climate);
       if (!check) {
         continue;  // a run or climate outside of what the formula is for: nothing is said
       }
@@ -235,8 +246,7 @@ class RoomPlanner {
                                     : ", since the floor of " + door.adjoins + " adjoins";
         plan_.remarks.push_back(remark_from([&](bool imperial) {
           return "the door in wall " + wall + ": a joint with a profile in the doorway" + why +
-                 "; a gap of " + sawn_text_from(request_.wall_gap, imperial) +
-                 " at each side of it";
+                 "; a gap of " + gap_text_from(request_.wall_gap, imperial) + " at each side of it";
         }));
       }
     }
@@ -244,7 +254,7 @@ class RoomPlanner {
       plan_.remarks.push_back(remark_from([&](bool imperial) {
         return (request_.doors.size() == 1 ? "door in wall " : "doors in walls ") + walls +
                ": undercut the frames; the floor runs under them and keeps its gap of " +
-               sawn_text_from(request_.wall_gap, imperial) + " to the wall behind";
+               gap_text_from(request_.wall_gap, imperial) + " to the wall behind";
       }));
     }
   }

@@ -8,6 +8,7 @@
 
 #include "analysis/plan/gaps/gap_check.hpp"
 #include "analysis/plan/gaps/pipe_holes.hpp"
+#include "analysis/plan/layout/floor_joints.hpp"
 #include "analysis/plan/layout/row_layout.hpp"
 #include "analysis/plan/room/outline.hpp"
 #include "analysis/plan/takeoff/take_off.hpp"
@@ -45,8 +46,14 @@ struct RoomPlanRequest {
 };
 
 struct FloorPart {
-  Bounds field;  // in the turned plan
+  Bounds field;  // round the part's floor, in the turned plan
   RowLayout layout;
+  std::size_t column = 0;  // from the left; parts of one column lie behind each other
+};
+struct FloorJoint {
+  bool along_rows = true;      // the profile lies along the rows, else across them
+  int corner = 0;              // of `room`, from 1, that it begins at; 0 = at none
+  std::vector<Bounds> strips;  // as wide as both gaps, where the floor has it; in the turned plan
 };
 struct RoomPlan {
   Region room;                  // turned so that the rows lie along x
@@ -57,6 +64,7 @@ struct RoomPlan {
   std::string first_row;
   SquareMetres floor_area;  // of the room, as it is ordered by
   int panels = 0;
+  std::vector<FloorJoint> joint_lines;
   Metres joints;               // length of the profiles between parts
   std::vector<GapCheck> gaps;  // of the widest part across the rows, of the longest one along them
   std::vector<PipeHole> pipes;

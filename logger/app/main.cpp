@@ -2,6 +2,7 @@
 #include <CLI/CLI.hpp>
 #include <cstdlib>
 #include <exception>
+#include <functional>
 #include <iostream>
 
 #include "logger/app/command_line/note_options.hpp"

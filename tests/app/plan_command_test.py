@@ -98,10 +98,11 @@ def check_pack(job, folder):
     if pdf.read_bytes() != kept:
         FAILURES.append("a pack was overwritten")
     drawings = folder / "drawings"
-    expect("a drawing", 0, ["loft-rows.svg"], run("plan", job, "--drawings", drawings))
-    drawn = (drawings / "loft-rows.svg").read_text()
-    if not drawn.lstrip().startswith("<?xml") or "<svg" not in drawn:
-        FAILURES.append("the drawing is no SVG")
+    expect("drawings", 0, ["loft-rows.svg", "loft-site.svg"], run("plan", job, "--drawings", drawings))
+    for name in ("loft-rows.svg", "loft-site.svg"):
+        drawn = (drawings / name).read_text()
+        if not drawn.lstrip().startswith("<?xml") or "<svg" not in drawn:
+            FAILURES.append(f"{name} is no SVG")
     other = folder / "other.pdf"
     expect("a drawing that is there", 1, ["loft-rows.svg is there already; nothing was written"],
            run("plan", job, "--drawings", drawings, "--pdf", other))
@@ -120,6 +121,8 @@ def check_refused(job):
     door = {"wall": 1, "from_corner": "1 m", "width": "0.9 m"}
     cases = [
         ("a door beyond its wall", changed(doors=[{**door, "from_corner": "4.5 m"}]), ["doors[0].width", "0.40 m"]),
+        ("an item outside of the room", changed(fixed_items=[{"name": "hearth", "outline": ["9;1", "10;1", "9;2"]}]),
+         ["fixed_items[0].outline", "inside the room"]),
         ("a wall that is not there", changed(doors=[{**door, "wall": 9}]), ["doors[0].wall", "walls 1 to 4"]),
         ("two words for one thing", changed(doors=[{**door, "transition": "to_edge", "adjoining_height": "1 cm"}]),
          ["adjoining_height", "leave one out"]),
@@ -158,6 +161,8 @@ def check_refused(job):
     write(job, second=changed(prices={"currency": "EUR"}))
     # 44 m2 / 1.92 m2 = 22.9.
     expect("one price for both rooms", 0, ["23 x 41.50 = 954.50 EUR"], run("plan", job))
+    write(job, changed(doors=[{**door, "from_corner": "0"}]))
+    expect("a door that begins at a corner", 0, ["door in wall 1"], run("plan", job))
     write(job)
     expect("cartons of no temperature", 1, ["--carton-celsius"], run("plan", job, "--carton-celsius", "nan"))
     for option in ("--pdf", "--drawings"):

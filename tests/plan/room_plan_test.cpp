@@ -4,6 +4,9 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 
+#include "analysis/plan/layout/row_notches.hpp"
+#include "analysis/plan/room/length_text.hpp"
+
 using namespace analysis::plan;
 using analysis::base::MovementCoefficient;
 using analysis::base::RelativeHumidity;
@@ -77,6 +80,72 @@ TEST_CASE("A floor too wide gets a joint, and the movement says why") {
   CHECK(plan.gaps[0].at_limit.fits);
 }
 
+TEST_CASE(
+    "A joint begins at the inner corner of an L where that keeps the parts within the limit") {
+  // 7.9 m across the rows, limit 7 m. At the step, y = 4.2 m, the profile takes 4.6 m less a gap at
+  // each side; halfway up it would take 8.38 m beside the inner wall.
+  RoomPlanRequest request =
+      request_for({{0, 0}, {8.4, 0}, {8.4, 4.2}, {4.6, 4.2}, {4.6, 7.9}, {0, 7.9}});
+  const auto plan = room_plan_from(request).value();
+  REQUIRE(plan.joint_lines.size() == 1);
+  CHECK(plan.joint_lines[0].corner == 4);
+  CHECK(plan.joints.value() == Approx(4.58));
+  REQUIRE(plan.joint_lines[0].strips.size() == 1);
+  CHECK(plan.joint_lines[0].strips[0].low_y_m == Approx(4.19));
+  CHECK(plan.joint_lines[0].strips[0].high_y_m == Approx(4.21));
+  REQUIRE(plan.parts.size() == 2);
+  CHECK(plan.parts[0].field.high_y_m == Approx(4.19));
+  CHECK(plan.parts[1].field.low_y_m == Approx(4.21));
+  CHECK(plan.parts[1].field.high_x_m == Approx(4.59));  // of its own floor, not of the whole
+  CHECK(says(plan, "1 joint with a profile at corner 4, where the outline steps"));
+  // Numbered the other way round: corner 4 stays 4 of 6, since 6 - 4 + 2 = 4.
+  std::reverse(request.room.outer.begin() + 1, request.room.outer.end());
+  request.room = region_from({request.room.outer, {}}).value();
+  CHECK(says(room_plan_from(request).value(), "profile at corner 4,"));
+  // Where the light lies along Y, 8.4 m are across the rows: at x = 4.6 m, 4.2 m long.
+  request.rows_degrees = 90.0;
+  const auto turned = room_plan_from(request).value();
+  REQUIRE(turned.joint_lines.size() == 1);
+  CHECK(turned.joints.value() == Approx(4.18));
+  // Both ways: three parts with floor, the fourth corner of the grid has none.
+  request.rows_degrees = 0.0;
+  request.longest = Metres{8.0};
+  const auto both = room_plan_from(request).value();
+  CHECK(both.parts.size() == 3);
+  CHECK(both.joints.value() == Approx(4.58 + 4.18));
+  CHECK(both.parts[2].column == 0);
+}
+
+TEST_CASE("Joints of T and U, and of an L whose corner is no help") {
+  // T: bar 9 m x 3 m on a stem of 3 m x 5 m; 8 m across. Corners at y = 5: 2.98 m of profile.
+  const auto tee =
+      room_plan_from(request_for({{3, 0}, {6, 0}, {6, 5}, {9, 5}, {9, 8}, {0, 8}, {0, 5}, {3, 5}}));
+  REQUIRE(tee);
+  REQUIRE(tee.value().joint_lines.size() == 1);
+  CHECK(tee.value().joints.value() == Approx(2.98));
+  CHECK(tee.value().parts[0].field.high_y_m == Approx(4.99));
+  // U: two legs 2 m wide, 5 m up from a base of 7 m x 3 m. Two profiles of 1.98 m, one line.
+  const auto u =
+      room_plan_from(request_for({{0, 0}, {7, 0}, {7, 8}, {5, 8}, {5, 3}, {2, 3}, {2, 8}, {0, 8}}));
+  REQUIRE(u);
+  REQUIRE(u.value().joint_lines.size() == 1);
+  CHECK(u.value().joint_lines[0].strips.size() == 2);
+  CHECK(u.value().joints.value() == Approx(3.96));
+  // An L stepping 0.5 m below its end: 7.5 m would be left below, more than 7, so equal parts.
+  const auto high =
+      room_plan_from(request_for({{0, 0}, {6, 0}, {6, 7.5}, {3, 7.5}, {3, 8}, {0, 8}}));
+  REQUIRE(high);
+  REQUIRE(high.value().joint_lines.size() == 1);
+  CHECK(high.value().joint_lines[0].corner == 0);
+  CHECK(high.value().joints.value() == Approx(5.98));
+  // 16 m, limit 7: 3 parts. The corner at 4 m and (16 - 4) / 2 = 6 m beyond it.
+  const auto line = room_plan_from(request_for({{0, 0}, {6, 0}, {6, 4}, {3, 4}, {3, 16}, {0, 16}}));
+  REQUIRE(line);
+  REQUIRE(line.value().joint_lines.size() == 2);
+  CHECK(line.value().joint_lines[0].corner == 4);
+  CHECK(line.value().parts[1].field.high_y_m == Approx((4.0 + 15.99) / 2.0 - 0.01));
+}
+
 TEST_CASE("A gap can be short below the width that asks for a joint") {
   RoomPlanRequest request = request_for(rectangle(4.0, 6.82));
   request.climate = climate(0.5, 0.5, 0.8);
@@ -130,6 +199,85 @@ TEST_CASE("Doors and joints in them are named by the walls as they were numbered
   CHECK(says(room_plan_from(request).value(), "since the floor of hall adjoins"));
   request.doors[0].wall = 4;  // 3 m long, given as wall 1
   CHECK(room_plan_from(request).error() == "the door in wall 1 ends 0.90 m beyond it");
+}
+
+TEST_CASE("A wall inside a row says what of the row is ripped, and where") {
+  // L, floor within 10 mm: its step lies at 1.99 m from x = 2.99 m on.
+  const Region floor =
+      inset(region_from({{{0, 0}, {5, 0}, {5, 2}, {3, 2}, {3, 4}, {0, 4}}, {}}).value(),
+            Metres{0.01})
+          .value();
+  const auto row = [](double low_x, double high_x, double low_y) {
+    Row made;
+    made.low_y_m = low_y;
+    made.high_y_m = low_y + 0.19;
+    Piece piece;
+    piece.low_x_m = low_x;
+    piece.high_x_m = high_x;
+    made.runs = {{piece}};
+    return made;
+  };
+  RowLayout layout;
+  layout.rows = {row(0.01, 4.99, 1.70), row(0.01, 4.99, 1.905), row(0.01, 2.99, 2.095)};
+  const auto notches = notches_of(floor, layout);
+  REQUIRE(notches.size() == 1);
+  CHECK(notches[0].row == 2);
+  // 1.990 - 1.905 = 8.5 cm are left, from 2.99 - 0.01 = 2.98 m on.
+  CHECK(remark_of(notches[0]).metric ==
+        "row 2: from 2.98 m to 4.98 m from its left end ripped to 8.5 cm beside a wall, cut off at "
+        "the next row");
+  // A pillar from y = 1.00 to 1.12 in a row from 0.90 to 1.09 keeps 10 cm below it; a row from 1.09
+  // to 1.28 keeps 16 cm above it.
+  const Region pillar =
+      region_from({rectangle(4.0, 3.0), {{{1, 1}, {1.4, 1}, {1.4, 1.12}, {1, 1.12}}}}).value();
+  layout.rows = {row(0.0, 4.0, 0.90), row(0.0, 4.0, 1.09)};
+  const auto around = notches_of(pillar, layout);
+  REQUIRE(around.size() == 2);
+  CHECK(around[0].left.value() == Approx(0.10));
+  CHECK(around[0].on_far_side);
+  CHECK(around[1].left.value() == Approx(0.16));
+  CHECK_FALSE(around[1].on_far_side);
+  CHECK(around[1].from.value() == Approx(1.0));
+  // In the plan of the room.
+  RoomPlanRequest request = request_for({{0, 0}, {5, 0}, {5, 2}, {3, 2}, {3, 4}, {0, 4}});
+  request.panel.width = Metres{0.4};
+  request.panel.length = Metres{1.3};
+  const auto plan = room_plan_from(request).value();
+  CHECK(says(plan, "beside a wall, cut off at") ==
+        !notches_of(plan.floor, plan.parts[0].layout).empty());
+}
+
+TEST_CASE("The gap is checked for the longest line of floor, not for the floor's extent") {
+  // 5 m x 4 m with rows at 30 degrees: 4.98 x 3.98 m of floor. The extent along the rows is
+  // 4.98 cos 30 + 3.98 sin 30 = 6.30 m; the longest line is 4.98 / cos 30 = 5.75 m. Across:
+  // 3.98 / cos 30 = 4.60 m, not 5.94 m.
+  RoomPlanRequest request = request_for(rectangle(5.0, 4.0));
+  request.rows_degrees = 30.0;
+  const auto plan = room_plan_from(request).value();
+  REQUIRE(plan.gaps.size() == 2);
+  CHECK(plan.gaps[0].across_rows);
+  CHECK(plan.gaps[0].run.value() == Approx(4.596).margin(0.01));
+  CHECK(plan.gaps[1].run.value() == Approx(5.751).margin(0.01));
+}
+
+TEST_CASE("A gap as it is left is never shown narrower than it is") {
+  CHECK(gap_text_from(Metres{0.010}, false) == "10 mm");
+  CHECK(gap_text_from(Metres{0.0095}, false) == "9.5 mm");
+  // 10 mm are 6.3 sixteenths: 7/16 in; 3/8 in stays.
+  CHECK(gap_text_from(Metres{0.010}, true) == imperial_text_from(Metres{7 * 0.0254 / 16}));
+  CHECK(gap_text_from(Metres{0.375 * 0.0254}, true) == imperial_text_from(Metres{0.375 * 0.0254}));
+}
+
+TEST_CASE("Two doors in one place and pipes as thick as furniture are refused") {
+  RoomPlanRequest request = request_for(rectangle(4.0, 3.0));
+  const Door door{Metres{0.9}, Transition::same_level};
+  request.doors = {{1, Metres{1.0}, door, false, ""}, {1, Metres{1.5}, door, false, ""}};
+  CHECK(room_plan_from(request).error() == "the door in wall 1 lies over another door in it");
+  request.doors[1].from_corner = Metres{1.9};
+  CHECK(room_plan_from(request));
+  request.pipes = {{"duct", {2.0, 1.5}, Metres{5.0}}};
+  CHECK(room_plan_from(request).error() ==
+        "duct is 5.00 m thick; expected 0.50 m or less; what is larger is a fixed item");
 }
 
 TEST_CASE("Pipes get holes of their diameter and two gaps") {

@@ -102,6 +102,44 @@ TEST_CASE("A stacking says its load, the floor it covers and its lead") {
   CHECK_FALSE(stackings_for(20, kCarton, weak));
 }
 
+TEST_CASE("Few, low and light stacks come first among those that the dwell covers") {
+  StackingSite site = warm_site();
+  site.dwell = micros_from_hours(24 * 30);  // decides for every shape
+  // 29 cartons, 57.7 kg/m2 for each of the height; 0.75 x 200 = 150 kg/m2 let two lie on each
+  // other: 2 high and 2 wide, 29 / 4 = 7.25: 8 stacks. 3 high would be 5 stacks of 173 kg/m2.
+  const auto found = stackings_for(29, kCarton, site);
+  REQUIRE(found);
+  CHECK(found.value().front().stacks == 8);
+  CHECK(found.value().front().cartons_high == 2);
+  CHECK(found.value().front().cartons_wide == 2);
+  // A floor that bears more: 3 x 57.7 = 173 of 0.75 x 240 = 180; 4 are 231. 29 / 6 = 4.8.
+  site.most_load_kg_per_m2 = 240.0;
+  CHECK(stackings_for(29, kCarton, site).value().front().stacks == 5);
+  // One that is light nowhere: 57.7 of 70, more than 52.5; the fewest all the same.
+  site.most_load_kg_per_m2 = 70.0;
+  CHECK(stackings_for(29, kCarton, site).value().front().stacks == 15);
+}
+
+TEST_CASE("Fewer stacks are worth a delivery one day earlier, not more") {
+  for (const double dwell_hours : {1.0, 48.0}) {
+    StackingSite site = warm_site();
+    site.dwell = micros_from_hours(dwell_hours);
+    const auto found = stackings_for(29, kCarton, site).value();
+    const auto lead_of = [](const Stacking& a, const Stacking& b) { return a.lead < b.lead; };
+    const Micros soon =
+        std::min_element(found.begin(), found.end(), lead_of)->lead + micros_from_hours(24);
+    CHECK(found.front().lead <= soon);
+    CHECK(std::is_sorted(found.begin(), found.end(), [&](const Stacking& a, const Stacking& b) {
+      return (a.lead > soon) < (b.lead > soon);
+    }));
+    for (const Stacking& each : found) {
+      if (each.lead <= soon && each.load_kg_per_m2 <= 150.0) {
+        CHECK(found.front().stacks <= each.stacks);
+      }
+    }
+  }
+}
+
 TEST_CASE("Colder cartons never need to come later") {
   Micros before{0};
   for (const double celsius : {15.0, 5.0, -10.0}) {

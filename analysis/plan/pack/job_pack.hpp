@@ -35,6 +35,7 @@ struct PackRoom {
   std::vector<drawing::LabelledValue> stacking;
   std::vector<PlacedStack> stacks;
   std::vector<Outline> clear;
+  std::vector<WallStretch> heaters;
   std::vector<drawing::LabelledValue> tests;  // of the slab; empty = no such page
   std::vector<PlaceMark> test_places;
   std::vector<PackGate> gates;

@@ -111,28 +111,30 @@ Section cut_section(const PackSetting& setting, const PackRoom& room, std::size_
       setting.width, table_style(2.0)));
 }
 
+// Either the stacks and what they leave free, or the places of tests.
+SiteSheet site_sheet(const PackRoom& room, bool stacks, int scale, bool imperial) {
+  SiteSheet sheet{*room.plan, *room.request, {}, {}, {}, {}, scale, imperial};
+  if (stacks) {
+    sheet.stacks = room.stacks;
+    sheet.clear = room.clear;
+    sheet.heaters = room.heaters;
+  } else {
+    sheet.places = room.test_places;
+  }
+  return sheet;
+}
+
 Section site_section(const PackSetting& setting, const PackRoom& room, bool stacks) {
   std::vector<Block> body;
   if (stacks ? !room.stacks.empty() : !room.test_places.empty()) {
     const bool imperial = setting.imperial;
     body.push_back(room_block(setting, room.plan->room, kSiteShare,
                               [&room, imperial, stacks](Canvas& canvas, Point at, int scale) {
-                                SiteSheet sheet{*room.plan, *room.request, {},      {},
-                                                {},         scale,         imperial};
-                                if (stacks) {
-                                  sheet.stacks = room.stacks;
-                                  sheet.clear = room.clear;
-                                } else {
-                                  sheet.places = room.test_places;
-                                }
-                                draw_site(canvas, at, sheet);
+                                draw_site(canvas, at, site_sheet(room, stacks, scale, imperial));
                               }));
-  }
-  if (stacks && !room.stacks.empty()) {
-    body.push_back(text_block(
-        setting,
-        "Grey = a stack, with the number of its cartons, flat and closed. Leave the dotted places "
-        "free: doors and heaters. The first row begins at the lower edge of the drawing."));
+    for (std::string& line : site_legend(site_sheet(room, stacks, 1, imperial))) {
+      body.push_back(text_block(setting, std::move(line)));
+    }
   }
   add_words(setting, stacks ? room.stacking : room.tests, body);
   Section section = drawing::titled_section(

@@ -179,4 +179,14 @@ std::string sawn_text_from(Metres length, bool imperial) {
   return text.data();
 }
 
+std::string gap_text_from(Metres gap, bool imperial) {
+  if (imperial) {
+    constexpr double kSixteenth = 0.0254 / 16.0;
+    return imperial_text_from(Metres{std::ceil(gap.value() / kSixteenth - 1e-6) * kSixteenth});
+  }
+  std::array<char, 32> text{};
+  std::snprintf(text.data(), text.size(), "%.3g mm", gap.value() * 1000.0);
+  return text.data();
+}
+
 }  // namespace analysis::plan

@@ -21,5 +21,7 @@ using base::Metres;
 [[nodiscard]] std::string imperial_text_from(Metres length);
 // As it is marked for the saw: "62.4 cm" to the millimetre, or feet and inches as above.
 [[nodiscard]] std::string sawn_text_from(Metres length, bool imperial);
+// As a gap is left: "9.5 mm" or "10 mm"; in inches rounded up to a sixteenth, never too narrow.
+[[nodiscard]] std::string gap_text_from(Metres gap, bool imperial);
 
 }  // namespace analysis::plan

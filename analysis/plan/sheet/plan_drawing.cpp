@@ -21,10 +21,15 @@ using drawing::TextStyle;
 constexpr double kLeastType = 3.6;  // points; smaller is left out
 
 std::string length_label(double metres, bool imperial) {
+  if (imperial) {
+    return imperial_text_from(Metres{metres});  // as the cut list has it
+  }
   std::array<char, 32> text{};
-  std::snprintf(text.data(), text.size(), "%.1f", imperial ? metres / 0.0254 : metres * 100.0);
+  std::snprintf(text.data(), text.size(), "%.1f", metres * 100.0);
   return text.data();
 }
+
+std::string pipe_name(std::size_t pipe) { return "P" + std::to_string(pipe + 1); }
 
 class PlanDrawing {
  public:
@@ -74,7 +79,7 @@ class PlanDrawing {
     if (piece.whole || style.size < kLeastType) {
       return;
     }
-    const Stretch clear = clear_of_walls(box);
+    const Stretch clear = clear_of_pipes(clear_of_walls(box), box);
     const PlanPoint middle{(clear.low_x_m + clear.high_x_m) / 2.0,
                            (box.low_y_m + box.high_y_m) / 2.0};
     const double most = (clear.high_x_m - clear.low_x_m) * rect.width / piece.length_m() - 2.0;
@@ -102,15 +107,9 @@ class PlanDrawing {
 
   // Black between two parts: as wide as both their gaps.
   void draw_joints() {
-    const double gap = 2.0 * sheet_.request.wall_gap.value();
-    const Bounds all = bounds_of(sheet_.plan.floor.outer);
-    for (const FloorPart& part : sheet_.plan.parts) {
-      const Bounds& field = part.field;
-      if (field.high_y_m < all.high_y_m - gap) {
-        fill_black({field.low_x_m, field.high_x_m, field.high_y_m, field.high_y_m + gap});
-      }
-      if (field.high_x_m < all.high_x_m - gap) {
-        fill_black({field.high_x_m, field.high_x_m + gap, field.low_y_m, field.high_y_m});
+    for (const FloorJoint& joint : sheet_.plan.joint_lines) {
+      for (const Bounds& strip : joint.strips) {
+        fill_black(strip);
       }
     }
   }
@@ -125,17 +124,27 @@ class PlanDrawing {
   void draw_pipes() {
     const auto& pipes = sheet_.plan.pipes;
     for (std::size_t i = 0; i < pipes.size(); ++i) {
-      const double half = pipes[i].diameter.value() / 2.0;
-      const PlanPoint centre = pipes[i].centre;
-      const Rect rect = frame_.rect_of(
-          {centre.x_m - half, centre.x_m + half, centre.y_m - half, centre.y_m + half});
-      const double radius = std::max(rect.width / 2.0, 1.5);
-      const Point middle = frame_.at(centre);
-      canvas_.fill_circle(middle, radius, drawing::kPaper);
-      canvas_.stroke_circle(middle, radius, {drawing::kInk, 1.0});
-      canvas_.text({middle.x + radius + 1.0, middle.y - 8.0}, "P" + std::to_string(i + 1),
-                   TextStyle{6.5, Face::bold}, drawing::kNoWrap);
+      frame_.draw_pipe(pipes[i].centre, pipes[i].diameter.value(), pipe_name(i));
     }
+  }
+
+  // The longer side of what a pipe and its name leave of the stretch.
+  [[nodiscard]] Stretch clear_of_pipes(Stretch clear, const Bounds& box) const {
+    const auto& pipes = sheet_.plan.pipes;
+    for (std::size_t i = 0; i < pipes.size(); ++i) {
+      const Bounds pipe =
+          frame_.pipe_bounds(pipes[i].centre, pipes[i].diameter.value(), pipe_name(i));
+      if (pipe.low_y_m >= box.high_y_m || pipe.high_y_m <= box.low_y_m ||
+          pipe.low_x_m >= clear.high_x_m || pipe.high_x_m <= clear.low_x_m) {
+        continue;
+      }
+      if (pipe.low_x_m - clear.low_x_m > clear.high_x_m - pipe.high_x_m) {
+        clear.high_x_m = pipe.low_x_m;
+      } else {
+        clear.low_x_m = pipe.high_x_m;
+      }
+    }
+    return clear;
   }
 
   // Left of each row; the first one white on black.
@@ -158,10 +167,9 @@ class PlanDrawing {
       const std::string label = part_name(sheet_.plan, part) + std::to_string(i + 1);
       const auto extent = canvas_.measure(label, style, drawing::kNoWrap);
       const Point at{rect.x - extent.width - 4.0, rect.y + (rect.height - extent.height) / 2.0};
-      if (i == 0) {
-        canvas_.fill_rect({at.x - 1.5, at.y, extent.width + 3.0, extent.height}, drawing::kInk);
-        style.colour = drawing::kPaper;
-      }
+      canvas_.fill_rect({at.x - 1.5, at.y, extent.width + 3.0, extent.height},
+                        i == 0 ? drawing::kInk : drawing::kPaper);
+      style.colour = i == 0 ? drawing::kPaper : drawing::kInk;
       canvas_.text(at, label, style, drawing::kNoWrap);
     }
   }
@@ -192,10 +200,7 @@ std::vector<std::string> plan_legend(const PlanSheet& sheet) {
     return sheet.imperial ? imperial_text_from(metres) : metric_text_from(metres);
   };
   const double gap_m = sheet.request.wall_gap.value();
-  const auto narrow = [&](double metres) {
-    return sheet.imperial ? imperial_text_from(Metres{metres})
-                          : std::to_string(std::lround(metres * 1000.0)) + " mm";
-  };
+  const auto narrow = [&](double metres) { return gap_text_from(Metres{metres}, sheet.imperial); };
   const bool along_light = sheet.request.light_degrees && !sheet.request.rows_degrees;
   const std::string first = part_name(sheet.plan, 0) + "1";
   std::vector<std::string> legend{
@@ -203,7 +208,7 @@ std::vector<std::string> plan_legend(const PlanSheet& sheet) {
           ") and lay from left to right, row on row upwards." +
           (along_light ? " Rows lie along the main light." : ""),
       "White = a whole panel. Shaded = cut: its length in " +
-          std::string(sheet.imperial ? "inches" : "centimetres") +
+          std::string(sheet.imperial ? "feet and inches" : "centimetres") +
           " and the panel it is cut from, at a slanted wall of its longer side. Small figures "
           "outside "
           "number the corners.",
@@ -214,7 +219,7 @@ std::vector<std::string> plan_legend(const PlanSheet& sheet) {
   }
   for (std::size_t i = 0; i < sheet.plan.pipes.size(); ++i) {
     const PipeHole& hole = sheet.plan.pipes[i];
-    legend.push_back("P" + std::to_string(i + 1) + " = " + hole.name + ": hole of " +
+    legend.push_back(pipe_name(i) + " = " + hole.name + ": hole of " +
                      narrow(hole.diameter.value()) + ", the gap all round in it.");
   }
   for (std::size_t i = 0; i < sheet.request.doors.size(); ++i) {
@@ -228,24 +233,10 @@ std::vector<std::string> plan_legend(const PlanSheet& sheet) {
 base::Result<std::string, drawing::DrawError> plan_svg(const RoomPlan& plan,
                                                        const RoomPlanRequest& request,
                                                        bool imperial) {
-  constexpr double kLine = 11.0;
   const PlanSheet sheet{plan, request, frame_scale_for(plan.room, drawing::kA4), imperial};
-  const std::vector<std::string> legend = plan_legend(sheet);
-  Size size = frame_size(plan.room, sheet.scale);
-  const double drawn = size.height;
-  size.height += kLine * static_cast<double>(legend.size() + 1);
-  size.width = std::max(size.width, 460.0);
-  auto canvas = Canvas::svg(size);
-  if (!canvas) {
-    return base::Failure{canvas.error()};
-  }
-  draw_plan(canvas.value(), {0.0, 0.0}, sheet);
-  double y = drawn;
-  for (const std::string& line : legend) {
-    canvas.value().text({kFrameMargin, y}, line, TextStyle{7.0}, drawing::kNoWrap);
-    y += kLine;
-  }
-  return canvas.value().finish();
+  return drawing_svg({plan.room, sheet.scale}, plan_legend(sheet), [&](Canvas& canvas) {
+    draw_plan(canvas, {0.0, 0.0}, sheet);
+  });
 }
 
 }  // namespace analysis::plan

@@ -1,5 +1,6 @@
 #include "analysis/plan/sheet/room_frame.hpp"
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 #include <numbers>
@@ -23,6 +24,7 @@ constexpr std::array<int, 12> kScales{10, 20, 25, 30, 40, 50, 75, 100, 125, 150,
 constexpr double kToLength = 28.0;  // points from a wall to its length
 constexpr double kToDoorMark = 39.0;
 constexpr double kToCorner = 9.0;
+const TextStyle kPipeStyle{6.5, Face::bold};
 constexpr double kThreeFeet = 3.0 * 0.3048;
 
 Size room_size(const Region& room) {
@@ -47,6 +49,26 @@ int frame_scale_for(const Region& room, Size space) {
     }
   }
   return kScales.back();
+}
+
+base::Result<std::string, drawing::DrawError> drawing_svg(
+    const SvgSubject& subject, const std::vector<std::string>& legend,
+    const std::function<void(Canvas&)>& draw) {
+  constexpr double kLine = 11.0;
+  Size size = frame_size(subject.room, subject.scale);
+  double y = size.height;
+  size.height += kLine * static_cast<double>(legend.size() + 1);
+  size.width = std::max(size.width, 460.0);
+  auto canvas = Canvas::svg(size);
+  if (!canvas) {
+    return base::Failure{canvas.error()};
+  }
+  draw(canvas.value());
+  for (const std::string& line : legend) {
+    canvas.value().text({kFrameMargin, y}, line, TextStyle{7.0}, drawing::kNoWrap);
+    y += kLine;
+  }
+  return canvas.value().finish();
 }
 
 RoomFrame::RoomFrame(Canvas& canvas, Point top_left, const FrameSubject& subject)
@@ -123,6 +145,15 @@ void RoomFrame::draw_walls() const {
   }
 }
 
+bool RoomFrame::is_inner(std::size_t corner) const {
+  const Outline& outer = subject_.room.outer;
+  const std::size_t n = outer.size();
+  const PlanPoint a = outer[(corner + n - 1) % n];
+  const PlanPoint b = outer[corner % n];
+  const PlanPoint c = outer[(corner + 1) % n];
+  return (b.x_m - a.x_m) * (c.y_m - b.y_m) < (b.y_m - a.y_m) * (c.x_m - b.x_m);
+}
+
 // The length along the wall, outside; the corner's number outside of both its walls.
 void RoomFrame::draw_wall_marks(std::size_t wall) const {
   const Outline& outer = subject_.room.outer;
@@ -131,10 +162,16 @@ void RoomFrame::draw_wall_marks(std::size_t wall) const {
   const double length = std::hypot(b.x_m - a.x_m, b.y_m - a.y_m);
   const StretchEnds ends =
       ends_of(subject_.room, {static_cast<int>(wall) + 1, Metres{0.0}, Metres{length}});
-  const Point middle = at({(a.x_m + b.x_m) / 2.0, (a.y_m + b.y_m) / 2.0});
   const TextStyle style{7.0};
   const std::string text = length_text(length);
-  if (canvas_.measure(text, style, drawing::kNoWrap).width <= length * per_metre_) {
+  const double wide = canvas_.measure(text, style, drawing::kNoWrap).width;
+  if (wide <= length * per_metre_) {
+    // Away from inner corners, where the lengths of both walls lie side by side.
+    const double free = (length * per_metre_ - wide) / 2.0;
+    const double shift = std::min(kToLength, free) / per_metre_ / length *
+                         ((is_inner(wall) ? 1.0 : 0.0) - (is_inner(wall + 1) ? 1.0 : 0.0));
+    const Point middle =
+        at({a.x_m + (b.x_m - a.x_m) * (0.5 + shift), a.y_m + (b.y_m - a.y_m) * (0.5 + shift)});
     double degrees = std::atan2(b.y_m - a.y_m, b.x_m - a.x_m) * 180.0 / std::numbers::pi;
     if (degrees > 90.0 + 1e-6 || degrees <= -90.0 + 1e-6) {
       degrees += degrees > 0.0 ? -180.0 : 180.0;  // never upside down
@@ -173,6 +210,29 @@ void RoomFrame::draw_door(std::size_t door) const {
   const Point mark{(from.x + to.x) / 2.0 - ends.inward.x_m * kToDoorMark,
                    (from.y + to.y) / 2.0 + ends.inward.y_m * kToDoorMark};
   canvas_.turned_text(mark, 0.0, "D" + std::to_string(door + 1), TextStyle{8.0, Face::bold});
+}
+
+double RoomFrame::pipe_radius(double across) const {
+  return std::max(across * per_metre_ / 2.0, 1.5);
+}
+
+Bounds RoomFrame::pipe_bounds(PlanPoint centre, double across, const std::string& name) const {
+  const double radius = pipe_radius(across);
+  const auto extent = canvas_.measure(name, kPipeStyle, drawing::kNoWrap);
+  const double high = std::max(radius, extent.height / 2.0) / per_metre_;
+  return {centre.x_m - radius / per_metre_, centre.x_m + (radius + 2.0 + extent.width) / per_metre_,
+          centre.y_m - high, centre.y_m + high};
+}
+
+void RoomFrame::draw_pipe(PlanPoint centre, double across, const std::string& name) const {
+  const Point middle = at(centre);
+  const double radius = pipe_radius(across);
+  const auto extent = canvas_.measure(name, kPipeStyle, drawing::kNoWrap);
+  const Point corner{middle.x + radius + 1.0, middle.y - extent.height / 2.0};
+  canvas_.fill_rect({corner.x, corner.y, extent.width, extent.height}, drawing::kPaper);
+  canvas_.text(corner, name, kPipeStyle, drawing::kNoWrap);
+  canvas_.fill_circle(middle, radius, drawing::kPaper);
+  canvas_.stroke_circle(middle, radius, {drawing::kInk, 1.0});
 }
 
 void RoomFrame::draw_scale_bar() const {

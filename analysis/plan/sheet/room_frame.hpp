@@ -2,6 +2,7 @@
 // corner numbers, doors, fixed items, a scale bar. Internal to this folder.
 #pragma once
 
+#include <functional>
 #include <string>
 #include <vector>
 
@@ -18,6 +19,15 @@ inline constexpr double kScaleBarHeight = 34.0;
 [[nodiscard]] int frame_scale_for(const Region& room, drawing::Size space);
 // Of the room with its margins and scale bar.
 [[nodiscard]] drawing::Size frame_size(const Region& room, int scale);
+
+// A drawing of its own, as SVG: `draw` with its top left corner at 0; 0, below it the legend.
+struct SvgSubject {
+  const Region& room;
+  int scale = 50;
+};
+[[nodiscard]] base::Result<std::string, drawing::DrawError> drawing_svg(
+    const SvgSubject& subject, const std::vector<std::string>& legend,
+    const std::function<void(drawing::Canvas&)>& draw);
 
 struct FrameSubject {
   const Region& room;  // turned: rows along x
@@ -45,6 +55,10 @@ class RoomFrame {
   void clear_outside() const;
   // Walls, their lengths and corner numbers, doors ("D1" ...), fixed items.
   void draw_walls() const;
+  // A hole of `across` metres with its name beside it.
+  void draw_pipe(PlanPoint centre, double across, const std::string& name) const;
+  // What draw_pipe takes of the room.
+  [[nodiscard]] Bounds pipe_bounds(PlanPoint centre, double across, const std::string& name) const;
   // A bar of 1 m (3 ft) and the scale, below the room.
   void draw_scale_bar() const;
   // Under the scale bar: an arrow that points `degrees` anticlockwise from the right, and what it
@@ -52,6 +66,8 @@ class RoomFrame {
   void draw_arrow(double degrees, const std::string& what) const;
 
  private:
+  [[nodiscard]] double pipe_radius(double across) const;
+  [[nodiscard]] bool is_inner(std::size_t corner) const;  // more than half a turn inside
   void draw_wall_marks(std::size_t wall) const;
   void draw_door(std::size_t door) const;
 

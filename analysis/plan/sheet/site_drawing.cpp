@@ -15,6 +15,7 @@ using drawing::Rect;
 using drawing::TextStyle;
 
 constexpr double kMarkRadius = 4.5;
+constexpr Metres kHeaterDepth{0.08};  // as drawn
 
 void draw_stack(Canvas& canvas, const RoomFrame& frame, const PlacedStack& stack) {
   const Rect rect = frame.rect_of(stack.place);
@@ -55,8 +56,45 @@ void draw_site(Canvas& canvas, Point top_left, const SiteSheet& sheet) {
   for (const PlaceMark& mark : sheet.places) {
     draw_place(canvas, frame, mark);
   }
+  for (std::size_t i = 0; i < sheet.plan.pipes.size(); ++i) {
+    const PipeHole& pipe = sheet.plan.pipes[i];
+    frame.draw_pipe(pipe.centre, pipe.diameter.value(), "P" + std::to_string(i + 1));
+  }
+  for (const WallStretch& heater : sheet.heaters) {
+    const auto corners = frame.corners_of(place_before(sheet.plan.room, heater, kHeaterDepth));
+    canvas.fill_polygon(corners, drawing::kInk);
+  }
   frame.draw_walls();
   frame.draw_scale_bar();
+}
+
+std::vector<std::string> site_legend(const SiteSheet& sheet) {
+  std::vector<std::string> legend;
+  if (!sheet.stacks.empty()) {
+    legend.emplace_back(
+        "Grey = a stack, with the number of its cartons, flat and closed. The first row begins at "
+        "the lower edge of the drawing.");
+  }
+  if (!sheet.clear.empty()) {
+    legend.emplace_back("Leave the dotted places free: doors and heaters.");
+  }
+  if (!sheet.heaters.empty()) {
+    legend.emplace_back("Black bar at a wall = heater.");
+  }
+  if (!sheet.places.empty()) {
+    legend.emplace_back("Circle with a cross = where to test the slab.");
+  }
+  for (std::size_t i = 0; i < sheet.plan.pipes.size(); ++i) {
+    legend.push_back("P" + std::to_string(i + 1) + " = " + sheet.plan.pipes[i].name + ".");
+  }
+  return legend;
+}
+
+base::Result<std::string, drawing::DrawError> site_svg(SiteSheet sheet) {
+  sheet.scale = frame_scale_for(sheet.plan.room, drawing::kA4);
+  return drawing_svg({sheet.plan.room, sheet.scale}, site_legend(sheet), [&](Canvas& canvas) {
+    draw_site(canvas, {0.0, 0.0}, sheet);
+  });
 }
 
 }  // namespace analysis::plan

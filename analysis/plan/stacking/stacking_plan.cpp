@@ -39,6 +39,24 @@ std::optional<Stacking> shaped(int cartons, const CartonSize& carton, const Stac
   return stacking;
 }
 
+void sort_best_first(std::vector<Stacking>& found, double most_load_kg_per_m2) {
+  const auto lead_of = [](const Stacking& a, const Stacking& b) { return a.lead < b.lead; };
+  const Micros shortest = std::min_element(found.begin(), found.end(), lead_of)->lead;
+  const Micros soon = shortest + kLeadAlike;
+  const double light = kLightShare * most_load_kg_per_m2;
+  const auto late = std::stable_partition(found.begin(), found.end(),
+                                          [&](const Stacking& each) { return each.lead <= soon; });
+  std::stable_sort(found.begin(), late, [&](const Stacking& a, const Stacking& b) {
+    const bool a_heavy = a.load_kg_per_m2 > light;
+    const bool b_heavy = b.load_kg_per_m2 > light;
+    return std::tie(a_heavy, a.stacks, a.cartons_high, a.lead) <
+           std::tie(b_heavy, b.stacks, b.cartons_high, b.lead);
+  });
+  std::stable_sort(late, found.end(), [](const Stacking& a, const Stacking& b) {
+    return std::tie(a.lead, a.stacks, a.cartons_high) < std::tie(b.lead, b.stacks, b.cartons_high);
+  });
+}
+
 }  // namespace
 
 base::Result<std::vector<Stacking>, std::string> stackings_for(int cartons,
@@ -61,14 +79,18 @@ base::Result<std::vector<Stacking>, std::string> stackings_for(int cartons,
       }
     }
   }
+  if (carton.mass.value() / (carton.length.value() * carton.width.value()) >
+      site.most_load_kg_per_m2) {
+    return base::Failure{
+        std::string("even cartons side by side, one high, weigh more than the floor may bear "
+                    "(floor_bears_kg_per_m2); ask who knows the building")};
+  }
   if (found.empty()) {
     return base::Failure{std::string(
         "no way of stacking fits: the free floor is too small for low stacks, or what it may bear "
         "too little for high ones; bring the cartons in two deliveries or to two rooms")};
   }
-  std::stable_sort(found.begin(), found.end(), [](const Stacking& a, const Stacking& b) {
-    return std::tie(a.lead, a.stacks, a.cartons_high) < std::tie(b.lead, b.stacks, b.cartons_high);
-  });
+  sort_best_first(found, site.most_load_kg_per_m2);
   return found;
 }
 

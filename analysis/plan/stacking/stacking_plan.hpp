@@ -51,9 +51,15 @@ struct Stacking {
   Micros lead{0};               // from delivery to laying: the longer of dwell and warm-up
 };
 
-// Every shape that the floor bears and has room for, best first: shortest lead, then fewest stacks,
-// then lowest. Error, one clause: no cartons or sizes out of the domain of the heat in a stack;
-// nothing fits (says what stands against it).
+// What fewer stacks are worth: a delivery so much earlier than the shortest lead. Our assumption.
+inline constexpr Micros kLeadAlike{24LL * 3600 * 1'000'000};
+// Of what the floor may bear: a stack up to here is light. Our assumption.
+inline constexpr double kLightShare = 0.75;
+
+// Every shape that the floor bears and has room for, best first. First those within kLeadAlike of
+// the shortest lead: of these the light ones, then fewest stacks, then lowest, shortest lead. Then
+// the others by lead, fewest stacks, lowest. Error, one clause: no cartons or sizes out of the
+// domain of the heat in a stack; nothing fits (says what stands against it).
 [[nodiscard]] base::Result<std::vector<Stacking>, std::string> stackings_for(
     int cartons, const CartonSize& carton, const StackingSite& site);
 

@@ -240,18 +240,14 @@ std::optional<analysis::plan::RoomPlan> room_plan_of(const JobRoom& room) {
 
 PlannedFloor planned_floor_from(const analysis::plan::RoomPlanRequest& request,
                                 const analysis::plan::RoomPlan& plan) {
-  // Parts in one column of the plan lie one behind the other across the rows.
   PlannedFloor planned;
   planned.wall_gap = request.wall_gap;
-  std::size_t columns = 0;
-  const auto& parts = plan.parts;
-  for (const analysis::plan::FloorPart& part : parts) {
-    planned.rows += part.field.low_x_m == parts.front().field.low_x_m ? part.layout.rows.size() : 0;
-    columns += part.field.low_y_m == parts.front().field.low_y_m ? 1U : 0U;
+  planned.joints = plan.joint_lines.size();
+  for (const analysis::plan::FloorPart& part : plan.parts) {
+    planned.rows += part.column == 0 ? part.layout.rows.size() : 0;
   }
-  if (columns > 0) {
-    planned.joints = (columns - 1) + (parts.size() / columns - 1);
-    const auto& first = parts.front().layout.rows.front();
+  if (!plan.parts.empty()) {
+    const auto& first = plan.parts.front().layout.rows.front();
     planned.first_row = Metres{first.high_y_m - first.low_y_m};
   }
   for (const analysis::plan::DoorPlace& door : request.doors) {

@@ -136,6 +136,12 @@ std::vector<PackStep> steps_of(const PackSource& source) {
   return steps;
 }
 
+std::vector<analysis::plan::PlaceMark> test_places_of(const PlannedRoom& planned) {
+  return planned.slab_tests ? place_marks(planned.slab_tests->places,
+                                          planned.room->plan->request.room, planned.plan.room)
+                            : std::vector<analysis::plan::PlaceMark>{};
+}
+
 PackRoom pack_room_of(const PlannedRoom& planned, const PackSource& source) {
   const JobRoom& room = *planned.room;
   PackRoom pack;
@@ -147,11 +153,9 @@ PackRoom pack_room_of(const PlannedRoom& planned, const PackSource& source) {
   pack.stacking = labelled(stacking_words(planned, source.imperial));
   pack.stacks = planned.places;
   pack.clear = planned.kept_clear;
+  pack.heaters = room.plan->heaters;
   pack.tests = labelled(slab_test_words(planned, source.imperial));
-  if (planned.slab_tests) {
-    pack.test_places =
-        place_marks(planned.slab_tests->places, pack.request->room, planned.plan.room);
-  }
+  pack.test_places = test_places_of(planned);
   const auto noted = source.noted.find(room.id);
   for (const SiteGate gate : room.requirements.site_gates) {
     pack.gates.push_back(
@@ -162,6 +166,12 @@ PackRoom pack_room_of(const PlannedRoom& planned, const PackSource& source) {
 }
 
 }  // namespace
+
+analysis::plan::SiteSheet site_sheet_of(const PlannedRoom& planned, bool imperial) {
+  const JobPlan& job = *planned.room->plan;
+  return {planned.plan, job.request, planned.places, planned.kept_clear, test_places_of(planned),
+          job.heaters,  50,          imperial};
+}
 
 JobPack job_pack_from(const PackSource& source) {
   JobPack pack;

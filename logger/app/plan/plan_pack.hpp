@@ -25,4 +25,8 @@ struct PackSource {
 // REQUIRES: job and report outlive the pack.
 [[nodiscard]] analysis::plan::JobPack job_pack_from(const PackSource& source);
 
+// Stacks, what is to be left free, heaters, pipes and test places in one drawing. `planned`
+// outlives it.
+[[nodiscard]] analysis::plan::SiteSheet site_sheet_of(const PlannedRoom& planned, bool imperial);
+
 }  // namespace logger::app

@@ -35,7 +35,7 @@ class RoomWords {
     for (std::size_t i = 0; i < plan.parts.size(); ++i) {
       const auto& rows = plan.parts[i].layout.rows;
       const auto width = [&](const analysis::plan::Row& row) {
-        return length(Metres{row.high_y_m - row.low_y_m});
+        return analysis::plan::sawn_text_from(Metres{row.high_y_m - row.low_y_m}, imperial_);
       };
       add(plan.parts.size() == 1 ? "Rows" : "Rows " + analysis::plan::part_name(plan, i),
           count(static_cast<int>(rows.size()), "row") + ", the first " + width(rows.front()) +
@@ -174,7 +174,7 @@ class RoomWords {
                 : "the hours in the band decide; the core needs " +
                       fixed(analysis::base::hours_from(stacking.warm_up), 0) + " h");
   }
-  // Fewer stacks for a longer wait, each with fewer than the one before.
+  // Fewer stacks, heavier or for a longer wait; each with fewer than the one before.
   void add_other_ways(const Stacking& best) {
     int stacks = best.stacks;
     std::size_t shown = 0;

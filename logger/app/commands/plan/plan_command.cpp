@@ -15,8 +15,22 @@
 namespace logger::app {
 namespace {
 
-path drawing_of(const PlannedRoom& planned, const PlanOptions& options) {
-  return options.drawings / (planned.room->id + "-rows.svg");
+struct RoomDrawing {
+  path file;
+  analysis::base::Result<std::string, analysis::drawing::DrawError> (*draw)(const PlannedRoom&,
+                                                                            bool imperial);
+};
+
+// The rows, and the room before the floor.
+std::vector<RoomDrawing> drawings_of(const PlannedRoom& planned, const PlanOptions& options) {
+  return {{options.drawings / (planned.room->id + "-rows.svg"),
+           [](const PlannedRoom& room, bool imperial) {
+             return analysis::plan::plan_svg(room.plan, room.room->plan->request, imperial);
+           }},
+          {options.drawings / (planned.room->id + "-site.svg"),
+           [](const PlannedRoom& room, bool imperial) {
+             return analysis::plan::site_svg(site_sheet_of(room, imperial));
+           }}};
 }
 
 // The first file to be written that is there already; empty = none.
@@ -27,7 +41,9 @@ path file_in_the_way(const PlanReport& report, const PlanOptions& options) {
   }
   if (!options.drawings.empty()) {
     for (const PlannedRoom& planned : report.rooms) {
-      files.push_back(drawing_of(planned, options));
+      for (const RoomDrawing& drawing : drawings_of(planned, options)) {
+        files.push_back(drawing.file);
+      }
     }
   }
   std::error_code fault;
@@ -42,17 +58,17 @@ store::Result<void> write_drawings(const PlanReport& report, const PlanOptions& 
   std::error_code fault;
   std::filesystem::create_directories(options.drawings, fault);
   for (const PlannedRoom& planned : report.rooms) {
-    const auto drawn =
-        analysis::plan::plan_svg(planned.plan, planned.room->plan->request, options.imperial);
-    if (!drawn) {
-      return store::failure(store::ErrorCode::io,
-                            std::string(analysis::drawing::text_of(drawn.error())));
+    for (const RoomDrawing& drawing : drawings_of(planned, options)) {
+      const auto drawn = drawing.draw(planned, options.imperial);
+      if (!drawn) {
+        return store::failure(store::ErrorCode::io,
+                              std::string(analysis::drawing::text_of(drawn.error())));
+      }
+      if (const auto written = write_file(drawing.file, drawn.value(), 0644); !written) {
+        return written;
+      }
+      console.err << drawing.file.string() << '\n';
     }
-    const path file = drawing_of(planned, options);
-    if (const auto written = write_file(file, drawn.value(), 0644); !written) {
-      return written;
-    }
-    console.err << file.string() << '\n';
   }
   return {};
 }
