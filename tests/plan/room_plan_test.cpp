@@ -268,6 +268,19 @@ TEST_CASE("A gap as it is left is never shown narrower than it is") {
   CHECK(gap_text_from(Metres{0.375 * 0.0254}, true) == imperial_text_from(Metres{0.375 * 0.0254}));
 }
 
+TEST_CASE("Two doors in one place and a pipe that reaches into a wall are refused") {
+  RoomPlanRequest request = request_for(rectangle(4.0, 3.0));
+  const Door door{Metres{0.9}, Transition::same_level};
+  request.doors = {{1, Metres{1.0}, door, false, ""}, {1, Metres{1.5}, door, false, ""}};
+  CHECK(room_plan_from(request).error() ==
+        "the door in wall 1 lies over another one there, 0.40 m of it");
+  request.doors[1].from_corner = Metres{1.9};
+  CHECK(room_plan_from(request));
+  request.pipes = {{"duct", {2.0, 1.5}, Metres{5.0}}};
+  CHECK(room_plan_from(request).error() ==
+        "duct at 2.00 m; 1.50 m, 5.00 m wide, reaches into a wall");
+}
+
 TEST_CASE("Pipes get holes of their diameter and two gaps") {
   RoomPlanRequest request = request_for(rectangle(4.0, 3.02));
   request.pipes = {{"radiator", {1.5, 0.5}, Metres{0.022}}};
