@@ -172,9 +172,9 @@ class RoomPlanner {
   }
 
   void say_rows(const FloorPart& part) {
-    const std::string where = plan_.parts.size() == 1
-                                  ? ""
-                                  : "part " + std::to_string(&part - plan_.parts.data() + 1) + ", ";
+    const auto index = static_cast<std::size_t>(&part - plan_.parts.data());
+    const std::string where =
+        plan_.parts.size() == 1 ? "" : "part " + part_name(plan_, index) + ", ";
     const RowLayout& layout = part.layout;
     if (layout.saved_by_widths > 0) {
       plan_.remarks.push_back(remark_from([&](bool imperial) {
@@ -283,6 +283,10 @@ class RoomPlanner {
 };
 
 }  // namespace
+
+std::string part_name(const RoomPlan& plan, std::size_t part) {
+  return plan.parts.size() < 2 ? "" : std::string(1, static_cast<char>('A' + part % 26));
+}
 
 std::optional<std::string> room_plan_fault(const RoomPlanRequest& request) {
   if (auto fault = opening_fault(request)) {

@@ -187,10 +187,6 @@ const char* transition_words(Transition transition) {
 
 }  // namespace
 
-std::string part_name(const RoomPlan& plan, std::size_t part) {
-  return plan.parts.size() < 2 ? "" : std::string(1, static_cast<char>('A' + part % 26));
-}
-
 void draw_plan(Canvas& canvas, Point top_left, const PlanSheet& sheet) {
   PlanDrawing(canvas, top_left, sheet).draw();
 }

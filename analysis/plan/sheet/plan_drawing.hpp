@@ -24,9 +24,6 @@ void draw_plan(drawing::Canvas& canvas, drawing::Point top_left, const PlanSheet
 // What the signs of the drawing mean, its doors among them; one sentence each.
 [[nodiscard]] std::vector<std::string> plan_legend(const PlanSheet& sheet);
 
-// "A", "B" for the parts of a floor that has several, else empty.
-[[nodiscard]] std::string part_name(const RoomPlan& plan, std::size_t part);
-
 // A drawing of its own, as SVG, with its legend.
 [[nodiscard]] base::Result<std::string, drawing::DrawError> plan_svg(const RoomPlan& plan,
                                                                      const RoomPlanRequest& request,
