@@ -167,17 +167,9 @@ base::Result<std::string, DrawError> draw_care_pdf(const CareDocument& document,
       pages.push_back(std::move(each));
     }
   }
-  for (std::size_t i = 0; i < pages.size(); ++i) {
-    if (i > 0) {
-      canvas.next_page();
-    }
-    frame.draw(canvas, i + 1, pages.size());
-    for (const drawing::PlacedBlock& placed : pages[i]) {
-      if (placed.block.draw) {
-        placed.block.draw(canvas, {content.x, content.y + placed.y});
-      }
-    }
-  }
+  drawing::draw_pages(
+      canvas, {content.x, content.y}, pages,
+      [&](std::size_t number, std::size_t count) { frame.draw(canvas, number, count); });
   return canvas.finish();
 }
 
