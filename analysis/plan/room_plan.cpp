@@ -10,10 +10,6 @@
 namespace analysis::plan {
 namespace {
 
-std::string length_text(double metres, bool imperial) {
-  return imperial ? imperial_text_from(Metres{metres}) : metric_text_from(Metres{metres});
-}
-
 double turn_of(const RoomPlanRequest& request) {
   const double rows = request.rows_degrees.value_or(request.light_degrees.value_or(0.0));
   return (request.begin_at_far_side ? 180.0 : 0.0) - rows;
@@ -143,9 +139,9 @@ class RoomPlanner {
       return;
     }
     plan_.remarks.push_back(remark_from([&](bool imperial) {
-      return "the floor is " + length_text(size, imperial) + (across ? " across" : " along") +
-             " the rows, more than " + length_text(limit->value(), imperial) + ": " +
-             std::to_string(joints) +
+      return "the floor is " + length_text_from(Metres{size}, imperial) +
+             (across ? " across" : " along") + " the rows, more than " +
+             length_text_from(*limit, imperial) + ": " + std::to_string(joints) +
              (joints == 1 ? " joint with a profile" : " joints with profiles") + corners +
              (corners.empty() ? "" : ", where the outline steps") +
              ", since it would swell and shrink as one piece";

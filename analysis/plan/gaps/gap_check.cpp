@@ -1,27 +1,18 @@
 #include "analysis/plan/gaps/gap_check.hpp"
 
-#include <array>
 #include <cmath>
-#include <cstdio>
 
 #include "analysis/plan/room/length_text.hpp"
+#include "analysis/readiness/reason_texts.hpp"
 
 namespace analysis::plan {
 namespace {
 
 // Gaps are small: millimetres to a tenth, or hundredths of an inch.
 std::string gap_text(Metres length, bool imperial) {
-  std::array<char, 32> text{};
-  if (imperial) {
-    std::snprintf(text.data(), text.size(), "%.2f in", length.value() / 0.0254);
-  } else {
-    std::snprintf(text.data(), text.size(), "%.1f mm", length.value() * 1000.0);
-  }
-  return text.data();
-}
-
-std::string length_text(Metres length, bool imperial) {
-  return imperial ? imperial_text_from(length) : metric_text_from(length);
+  using readiness::text_from_number;
+  return imperial ? text_from_number(length.value() / kMetresPerInch, 2) + " in"
+                  : text_from_number(length.value() * 1000.0) + " mm";
 }
 
 std::string percent_text(base::RelativeHumidity rh) {
@@ -49,7 +40,7 @@ Remark remark_of(const GapCheck& check, const ServiceClimate& climate) {
   return remark_from([&](bool imperial) {
     const auto& limit = check.at_limit;
     const auto& typical = check.at_typical;
-    std::string text = length_text(check.run, imperial) +
+    std::string text = length_text_from(check.run, imperial) +
                        (check.across_rows ? " across the rows" : " along the rows") +
                        (climate.hold == physics::FloorHold::free_both_sides
                             ? ": each side needs "
@@ -62,7 +53,7 @@ Remark remark_of(const GapCheck& check, const ServiceClimate& climate) {
       text += typical.fits ? ": short by up to " : ": short by ";
       text += gap_text(limit.short_by, imperial);
       if (limit.widest_run) {
-        text += "; that gap is enough for " + length_text(*limit.widest_run, imperial);
+        text += "; that gap is enough for " + length_text_from(*limit.widest_run, imperial);
       }
     }
     return text + " (panels of " + percent_text(climate.humidity.at_laying) + " %RH in " +

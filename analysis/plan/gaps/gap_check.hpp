@@ -2,8 +2,6 @@
 // its sources: analysis/physics/panel/movement.hpp.
 #pragma once
 
-#include <vector>
-
 #include "analysis/physics/panel/movement.hpp"
 #include "analysis/plan/room/remark.hpp"
 #include "analysis/readiness/outlook/gap_outlook.hpp"

@@ -2,7 +2,6 @@
 #pragma once
 
 #include <string>
-#include <vector>
 
 #include "analysis/plan/layout/row_layout.hpp"
 #include "analysis/plan/room/remark.hpp"

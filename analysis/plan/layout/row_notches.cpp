@@ -53,9 +53,7 @@ std::vector<RowNotch> notches_of(const Region& floor, const RowLayout& layout) {
 
 Remark remark_of(const RowNotch& notch) {
   return remark_from([&](bool imperial) {
-    const auto length = [&](Metres metres) {
-      return imperial ? imperial_text_from(metres) : metric_text_from(metres);
-    };
+    const auto length = [&](Metres metres) { return length_text_from(metres, imperial); };
     return "row " + std::to_string(notch.row) + ": " +
            (notch.is_whole_run ? ""
                                : "from " + length(notch.from) + " to " + length(notch.to) +

@@ -1,7 +1,6 @@
 #include "analysis/plan/pack/pack_sections.hpp"
 
 #include <algorithm>
-#include <cmath>
 #include <utility>
 
 #include "analysis/plan/layout/cut_list.hpp"
@@ -84,15 +83,6 @@ Section rows_section(const PackSetting& setting, const PackRoom& room) {
                                  std::move(body));
 }
 
-// As the cut list gives its lengths.
-std::string width_text(Metres width, bool imperial) {
-  if (imperial) {
-    return imperial_text_from(width);
-  }
-  const long millimetres = std::lround(width.value() * 1000.0);
-  return std::to_string(millimetres / 10) + "." + std::to_string(millimetres % 10) + " cm";
-}
-
 Section cut_section(const PackSetting& setting, const PackRoom& room, std::size_t part) {
   const std::string name = part_name(*room.plan, part);
   const auto list =
@@ -101,7 +91,7 @@ Section cut_section(const PackSetting& setting, const PackRoom& room, std::size_
   for (const CutRow& row : list) {
     rows.push_back({{kOpenBox},
                     {name + std::to_string(row.row), "", std::nullopt, true},
-                    {row.ripped ? width_text(row.width, setting.imperial) : "full width"},
+                    {row.ripped ? sawn_text_from(row.width, setting.imperial) : "full width"},
                     {pieces_text_from(row, setting.imperial)}});
   }
   const std::string title = name.empty() ? "Cut list" : "Cut list, part " + name;

@@ -7,11 +7,11 @@
 #include <numeric>
 #include <optional>
 
+#include "analysis/readiness/reason_texts.hpp"
+
 namespace analysis::plan {
 namespace {
 
-constexpr double kFootLength = 0.3048;
-constexpr double kInch = 0.0254;
 constexpr double kLongest = 1000.0;  // metres; more is a slip of the pen
 
 class LengthReader {
@@ -100,16 +100,17 @@ std::optional<double> feet_and_inches_from(std::string_view text) {
   if (feet && reader.take_one_of(kFeetMarks)) {
     reader.take("-");
     if (reader.at_end()) {
-      return *feet * kFootLength;
+      return *feet * kMetresPerFoot;
     }
     const auto inches = inches_from(reader);
     const bool fits = inches && *inches < 12.0 && *feet == std::floor(*feet);
-    return fits && reader.at_end() ? std::optional(*feet * kFootLength + *inches * kInch)
-                                   : std::nullopt;
+    return fits && reader.at_end()
+               ? std::optional(*feet * kMetresPerFoot + *inches * kMetresPerInch)
+               : std::nullopt;
   }
   LengthReader again(text);
   const auto inches = inches_from(again);
-  return inches && again.at_end() ? std::optional(*inches * kInch) : std::nullopt;
+  return inches && again.at_end() ? std::optional(*inches * kMetresPerInch) : std::nullopt;
 }
 
 std::optional<double> metric_from(std::string_view text) {
@@ -145,9 +146,7 @@ base::Result<Metres, std::string> length_from_text(std::string_view text) {
 }
 
 std::string metric_text_from(Metres length) {
-  std::array<char, 32> text{};
-  std::snprintf(text.data(), text.size(), "%.3f", length.value());
-  std::string shown = text.data();
+  std::string shown = readiness::text_from_number(length.value(), 3);
   while (shown.ends_with('0') && shown[shown.size() - 3] != '.') {
     shown.pop_back();
   }
@@ -155,7 +154,7 @@ std::string metric_text_from(Metres length) {
 }
 
 std::string imperial_text_from(Metres length) {
-  const long sixteenths = std::lround(length.value() / kInch * 16.0);
+  const long sixteenths = std::lround(length.value() / kMetresPerInch * 16.0);
   const long feet = sixteenths / 192;
   const long inches = sixteenths % 192 / 16;
   const long part = sixteenths % 16;
@@ -170,18 +169,20 @@ std::string imperial_text_from(Metres length) {
   return text + "\"";
 }
 
+std::string length_text_from(Metres length, bool imperial) {
+  return imperial ? imperial_text_from(length) : metric_text_from(length);
+}
+
 std::string sawn_text_from(Metres length, bool imperial) {
   if (imperial) {
     return imperial_text_from(length);
   }
-  std::array<char, 32> text{};
-  std::snprintf(text.data(), text.size(), "%.1f cm", length.value() * 100.0);
-  return text.data();
+  return readiness::text_from_number(length.value() * 100.0) + " cm";
 }
 
 std::string gap_text_from(Metres gap, bool imperial) {
   if (imperial) {
-    constexpr double kSixteenth = 0.0254 / 16.0;
+    constexpr double kSixteenth = kMetresPerInch / 16.0;
     return imperial_text_from(Metres{std::ceil(gap.value() / kSixteenth - 1e-6) * kSixteenth});
   }
   std::array<char, 32> text{};

@@ -11,14 +11,18 @@ namespace analysis::plan {
 
 using base::Metres;
 
+// International yard and pound agreement of 1959.
+inline constexpr double kMetresPerFoot = 0.3048;
+inline constexpr double kMetresPerInch = 0.0254;
+
 // "4.2", "4.2 m", "420 cm", "4200 mm", "12' 6 1/2\"", "12 ft 6 1/2 in", "6 1/2 in", "12'"; a bare
-// number is metres. One foot is 0.3048 m, one inch 0.0254 m, exactly (international yard and pound
-// agreement of 1959). Error: one clause for people, what is wrong and what was expected.
+// number is metres. Error: one clause for people, what is wrong and what was expected.
 [[nodiscard]] base::Result<Metres, std::string> length_from_text(std::string_view text);
 
 // "3.81 m" to the millimetre, or "12' 6\"" rounded to a sixteenth of an inch.
 [[nodiscard]] std::string metric_text_from(Metres length);
 [[nodiscard]] std::string imperial_text_from(Metres length);
+[[nodiscard]] std::string length_text_from(Metres length, bool imperial);  // one of the two
 // As it is marked for the saw: "62.4 cm" to the millimetre, or feet and inches as above.
 [[nodiscard]] std::string sawn_text_from(Metres length, bool imperial);
 // As a gap is left: "9.5 mm" or "10 mm"; in inches rounded up to a sixteenth, never too narrow.

@@ -1,12 +1,10 @@
 #include "analysis/plan/sheet/plan_drawing.hpp"
 
 #include <algorithm>
-#include <array>
-#include <cmath>
-#include <cstdio>
 
 #include "analysis/plan/room/length_text.hpp"
 #include "analysis/plan/sheet/room_frame.hpp"
+#include "analysis/readiness/reason_texts.hpp"
 
 namespace analysis::plan {
 namespace {
@@ -15,7 +13,6 @@ using drawing::Canvas;
 using drawing::Face;
 using drawing::Point;
 using drawing::Rect;
-using drawing::Size;
 using drawing::TextStyle;
 
 constexpr double kLeastType = 3.6;  // points; smaller is left out
@@ -24,9 +21,7 @@ std::string length_label(double metres, bool imperial) {
   if (imperial) {
     return imperial_text_from(Metres{metres});  // as the cut list has it
   }
-  std::array<char, 32> text{};
-  std::snprintf(text.data(), text.size(), "%.1f", metres * 100.0);
-  return text.data();
+  return readiness::text_from_number(metres * 100.0);
 }
 
 std::string pipe_name(std::size_t pipe) { return "P" + std::to_string(pipe + 1); }
@@ -192,9 +187,6 @@ void draw_plan(Canvas& canvas, Point top_left, const PlanSheet& sheet) {
 }
 
 std::vector<std::string> plan_legend(const PlanSheet& sheet) {
-  const auto length = [&](Metres metres) {
-    return sheet.imperial ? imperial_text_from(metres) : metric_text_from(metres);
-  };
   const double gap_m = sheet.request.wall_gap.value();
   const auto narrow = [&](double metres) { return gap_text_from(Metres{metres}, sheet.imperial); };
   const bool along_light = sheet.request.light_degrees && !sheet.request.rows_degrees;
@@ -206,8 +198,7 @@ std::vector<std::string> plan_legend(const PlanSheet& sheet) {
       "White = a whole panel. Shaded = cut: its length in " +
           std::string(sheet.imperial ? "feet and inches" : "centimetres") +
           " and the panel it is cut from, at a slanted wall of its longer side. Small figures "
-          "outside "
-          "number the corners.",
+          "outside number the corners.",
       "Leave " + narrow(gap_m) + " free at all walls and fixed items (hatched), with spacers."};
   if (sheet.plan.parts.size() > 1) {
     legend.push_back("Black strip = joint between two parts of the floor, " + narrow(2.0 * gap_m) +
@@ -220,7 +211,8 @@ std::vector<std::string> plan_legend(const PlanSheet& sheet) {
   }
   for (std::size_t i = 0; i < sheet.request.doors.size(); ++i) {
     const Door& door = sheet.request.doors[i].door;
-    legend.push_back("D" + std::to_string(i + 1) + " = door, " + length(door.width) +
+    legend.push_back("D" + std::to_string(i + 1) + " = door, " +
+                     length_text_from(door.width, sheet.imperial) +
                      " wide: " + transition_words(door.transition) + ".");
   }
   return legend;

@@ -13,19 +13,18 @@ namespace {
 
 using drawing::Canvas;
 using drawing::Face;
-using drawing::Pen;
 using drawing::Point;
 using drawing::Rect;
 using drawing::Size;
 using drawing::TextStyle;
 
-constexpr double kPointsPerMetre = 72.0 / 0.0254;
+constexpr double kPointsPerMetre = 72.0 / kMetresPerInch;
 constexpr std::array<int, 12> kScales{10, 20, 25, 30, 40, 50, 75, 100, 125, 150, 200, 500};
 constexpr double kToLength = 28.0;  // points from a wall to its length
 constexpr double kToDoorMark = 39.0;
 constexpr double kToCorner = 9.0;
 const TextStyle kPipeStyle{6.5, Face::bold};
-constexpr double kThreeFeet = 3.0 * 0.3048;
+constexpr double kThreeFeet = 3.0 * kMetresPerFoot;
 
 Size room_size(const Region& room) {
   const Bounds bounds = bounds_of(room.outer);
@@ -98,10 +97,6 @@ std::vector<Point> RoomFrame::corners_of(const Outline& outline) const {
   return corners;
 }
 
-std::string RoomFrame::length_text(double metres) const {
-  return subject_.imperial ? imperial_text_from(Metres{metres}) : metric_text_from(Metres{metres});
-}
-
 void RoomFrame::label(PlanPoint middle, const std::string& text, const TextStyle& style,
                       double most) const {
   const auto extent = canvas_.measure(text, style, drawing::kNoWrap);
@@ -163,7 +158,7 @@ void RoomFrame::draw_wall_marks(std::size_t wall) const {
   const StretchEnds ends =
       ends_of(subject_.room, {static_cast<int>(wall) + 1, Metres{0.0}, Metres{length}});
   const TextStyle style{7.0};
-  const std::string text = length_text(length);
+  const std::string text = length_text_from(Metres{length}, subject_.imperial);
   const double wide = canvas_.measure(text, style, drawing::kNoWrap).width;
   if (wide <= length * per_metre_) {
     // Away from inner corners, where the lengths of both walls lie side by side.

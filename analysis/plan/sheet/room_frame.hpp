@@ -44,7 +44,6 @@ class RoomFrame {
   [[nodiscard]] drawing::Point at(PlanPoint point) const;
   [[nodiscard]] drawing::Rect rect_of(const Bounds& box) const;
   [[nodiscard]] std::vector<drawing::Point> corners_of(const Outline& outline) const;
-  [[nodiscard]] std::string length_text(double metres) const;
 
   // One text centred on a point of the room; nothing where it is wider than `most` points.
   void label(PlanPoint middle, const std::string& text, const drawing::TextStyle& style,

@@ -3,30 +3,25 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <cstdio>
 
 #include "analysis/plan/room/length_text.hpp"
 #include "analysis/plan/takeoff/bar_cutting.hpp"
+#include "analysis/readiness/reason_texts.hpp"
 
 namespace analysis::plan {
 namespace {
 
-constexpr Metres kBarSawCut{0.003};
-constexpr double kMetresPerFoot = 0.3048;                  // metres, exactly
-constexpr double kSquareFeetOfMetre = 10.763910416709722;  // (1 / 0.3048)^2
+using readiness::text_from_number;
 
-std::string digits(double value, int places) {
-  std::array<char, 32> text{};
-  std::snprintf(text.data(), text.size(), "%.*f", places, value);
-  return text.data();
-}
+constexpr Metres kBarSawCut{0.003};
+constexpr double kSquareFeetOfMetre = 10.763910416709722;  // (1 / 0.3048)^2
 
 std::string counted(int number, const std::string& what) {
   return std::to_string(number) + " " + what + (number == 1 ? "" : "s");
 }
 
 std::string money(double amount, const std::string& currency) {
-  return digits(amount, 2) + " " + currency;
+  return text_from_number(amount, 2) + " " + currency;
 }
 
 // Rooms of which all say the same of a thing.
@@ -106,20 +101,21 @@ class OrderMaker {
 
  private:
   [[nodiscard]] std::string length(Metres metres) const {
-    return imperial_ ? imperial_text_from(metres) : metric_text_from(metres);
+    return length_text_from(metres, imperial_);
   }
   // Of a sum, which need not be told to the millimetre.
   [[nodiscard]] std::string sum(double metres) const {
-    return imperial_ ? digits(metres / kMetresPerFoot, 1) + " ft" : digits(metres, 2) + " m";
+    return imperial_ ? text_from_number(metres / kMetresPerFoot, 1) + " ft"
+                     : text_from_number(metres, 2) + " m";
   }
   [[nodiscard]] std::string area(double square_metres) const {
-    return imperial_ ? digits(square_metres * kSquareFeetOfMetre, 1) + " ft²"
-                     : digits(square_metres, 2) + " m²";
+    return imperial_ ? text_from_number(square_metres * kSquareFeetOfMetre, 1) + " ft²"
+                     : text_from_number(square_metres, 2) + " m²";
   }
   // So that the quotient that is shown can be reckoned again.
   [[nodiscard]] std::string coverage(SquareMetres of_pack) const {
-    return imperial_ ? digits(of_pack.value() * kSquareFeetOfMetre, 2) + " ft²"
-                     : digits(of_pack.value(), 3) + " m²";
+    return imperial_ ? text_from_number(of_pack.value() * kSquareFeetOfMetre, 2) + " ft²"
+                     : text_from_number(of_pack.value(), 3) + " m²";
   }
   static std::optional<double> price_of(const std::vector<const OrderedRoom*>& rooms,
                                         std::optional<double> Prices::*price) {
@@ -166,7 +162,7 @@ class OrderMaker {
   // "10 %", or "10 % in hall, 20 % in study" where rooms differ.
   static std::string waste_words(const std::vector<const OrderedRoom*>& rooms) {
     const auto percent = [](const OrderedRoom& room) {
-      return digits(room.waste_rule_fraction * 100.0, 0) + " %";
+      return text_from_number(room.waste_rule_fraction * 100.0, 0) + " %";
     };
     const bool same = std::all_of(rooms.begin(), rooms.end(), [&](const OrderedRoom* room) {
       return room->waste_rule_fraction == rooms.front()->waste_rule_fraction;
@@ -184,11 +180,11 @@ class OrderMaker {
                                          const std::vector<const OrderedRoom*>& rooms) const {
     std::string words = area(need.floor.value()) + " and " + waste_words(rooms) + " = " +
                         area(need.with_waste.value()) + ", / " + coverage(pack.coverage) + " = " +
-                        digits(need.with_waste.value() / pack.coverage.value(), 2) + ": " +
-                        counted(need.cartons_by_rule, "carton") +
+                        text_from_number(need.with_waste.value() / pack.coverage.value(), 2) +
+                        ": " + counted(need.cartons_by_rule, "carton") +
                         " by the rule of thumb; by the rows " +
                         counted(need.panels_by_layout, "panel") + " (" +
-                        digits(need.waste_by_layout_fraction * 100.0, 1) +
+                        text_from_number(need.waste_by_layout_fraction * 100.0, 1) +
                         " % more than the floor), / " + std::to_string(pack.panels) + ": " +
                         std::to_string(need.cartons_by_layout) + "; the greater one";
     if (need.delivered > 0) {
@@ -213,11 +209,9 @@ class OrderMaker {
       const Metres roll_length{group.key.length_m};
       std::vector<Metres> strips;
       double total = 0.0;
-      double seams = 0.0;
       for (const OrderedRoom* room : group.rooms) {
         const SheetNeed& sheet = *(room->plan->*need);
         strips.insert(strips.end(), sheet.cut_lengths.begin(), sheet.cut_lengths.end());
-        seams += sheet.seams.value();
       }
       for (const Metres strip : strips) {
         total += strip.value();
@@ -248,7 +242,8 @@ class OrderMaker {
       }
       const double rolls = seams / group.key;
       add({"Seam tape, roll of " + length(Metres{group.key}), rounded_up(rolls), "roll",
-           sum(seams) + " of seams / " + length(Metres{group.key}) + " = " + digits(rolls, 2),
+           sum(seams) + " of seams / " + length(Metres{group.key}) + " = " +
+               text_from_number(rolls, 2),
            price_of(group.rooms, &Prices::tape_roll)});
     }
   }
@@ -263,7 +258,7 @@ class OrderMaker {
       const double bars = wall * kMitreShare / group.key;
       add({"Wall trim, bar of " + length(Metres{group.key}), rounded_up(bars), "bar",
            sum(wall) + " of wall without doors, and 10 % for mitres = " + sum(wall * kMitreShare) +
-               ", / " + length(Metres{group.key}) + " = " + digits(bars, 2),
+               ", / " + length(Metres{group.key}) + " = " + text_from_number(bars, 2),
            price_of(group.rooms, &Prices::trim_bar)});
     }
   }
@@ -392,7 +387,8 @@ std::string unit_price_text(const OrderLine& line) {
   }
   const double hundredths = *line.unit_price * 100.0;
   const bool is_whole = std::abs(hundredths - std::round(hundredths)) < 1e-6;
-  return std::to_string(line.quantity) + " x " + digits(*line.unit_price, is_whole ? 2 : 4);
+  return std::to_string(line.quantity) + " x " +
+         text_from_number(*line.unit_price, is_whole ? 2 : 4);
 }
 
 std::string total_text(const OrderList& order) {
