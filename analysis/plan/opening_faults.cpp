@@ -1,7 +1,6 @@
 #include "analysis/plan/opening_faults.hpp"
 
 #include <algorithm>
-#include <cmath>
 
 #include "analysis/plan/room/length_text.hpp"
 #include "analysis/plan/room/wall_stretch.hpp"
@@ -9,17 +8,8 @@
 namespace analysis::plan {
 namespace {
 
-constexpr double kTouching = 1e-6;  // metres
-
 double begin_of(const DoorPlace& place) { return place.from_corner.value(); }
 double end_of(const DoorPlace& place) { return begin_of(place) + place.door.width.value(); }
-
-double wall_length(const Region& room, int wall) {
-  const std::size_t walls = room.outer.size();
-  const PlanPoint from = room.outer[static_cast<std::size_t>(wall) - 1];
-  const PlanPoint to = room.outer[static_cast<std::size_t>(wall) % walls];
-  return std::hypot(to.x_m - from.x_m, to.y_m - from.y_m);
-}
 
 std::optional<OpeningFault> door_fault(const RoomPlanRequest& request, std::size_t index) {
   const DoorPlace& place = request.doors[index];
@@ -32,15 +22,16 @@ std::optional<OpeningFault> door_fault(const RoomPlanRequest& request, std::size
   if (place.wall < 1 || place.wall > walls) {
     return fault("wall", ": the room has walls 1 to " + std::to_string(walls));
   }
-  const double beyond = end_of(place) - wall_length(request.room, place.wall);
-  if (beyond > kTouching) {
+  const Wall wall = wall_of(request.room.outer, static_cast<std::size_t>(place.wall) - 1);
+  const double beyond = end_of(place) - wall.length_m();
+  if (beyond > kSameLength) {
     return fault("width", " ends " + metric_text_from(Metres{beyond}) + " beyond it");
   }
   for (std::size_t other = 0; other < index; ++other) {
     const DoorPlace& before = request.doors[other];
     const double shared =
         std::min(end_of(place), end_of(before)) - std::max(begin_of(place), begin_of(before));
-    if (before.wall == place.wall && shared > kTouching) {
+    if (before.wall == place.wall && shared > kSameLength) {
       return fault("from_corner",
                    " lies over another one there, " + metric_text_from(Metres{shared}) + " of it");
     }
@@ -60,7 +51,7 @@ std::optional<OpeningFault> pipe_fault(const RoomPlanRequest& request, std::size
   }
   const double radius = pipe.diameter.value() / 2.0;
   const auto cuts = [&](const Outline& outline) {
-    return distance_from_outline(outline, pipe.centre).value() < radius - kTouching;
+    return distance_from_outline(outline, pipe.centre).value() < radius - kSameLength;
   };
   const std::string wide = ", " + metric_text_from(pipe.diameter) + " wide, ";
   if (cuts(request.room.outer)) {
@@ -71,9 +62,8 @@ std::optional<OpeningFault> pipe_fault(const RoomPlanRequest& request, std::size
   }
   for (std::size_t other = 0; other < index; ++other) {
     const PipePlace& before = request.pipes[other];
-    const double apart =
-        std::hypot(pipe.centre.x_m - before.centre.x_m, pipe.centre.y_m - before.centre.y_m);
-    if (apart < radius + before.diameter.value() / 2.0 - kTouching) {
+    const double apart = distance_m(pipe.centre, before.centre);
+    if (apart < radius + before.diameter.value() / 2.0 - kSameLength) {
       return fault(" lies over " + before.name);
     }
   }

@@ -38,15 +38,14 @@ std::string first_row_text(const RoomPlanRequest& request, const Region& turned_
   double best = 0.0;
   double lowest = corners.front().y_m;
   for (int i = 1; i <= walls; ++i) {
-    const PlanPoint from = corners[static_cast<std::size_t>(i) - 1];
-    const PlanPoint to = corners[static_cast<std::size_t>(i % walls)];
+    const auto [from, to] = wall_of(corners, static_cast<std::size_t>(i) - 1);
     const double middle = (from.y_m + to.y_m) / 2.0;
     if (std::abs(to.y_m - from.y_m) <= kAlong * std::abs(to.x_m - from.x_m) &&
         (best_wall == 0 || middle < best)) {
       best_wall = i;
       best = middle;
     }
-    if (from.y_m < lowest - 1e-6) {
+    if (from.y_m < lowest - kSameLength) {
       lowest = from.y_m;
       lowest_corner = i;
     }
@@ -217,7 +216,7 @@ class RoomPlanner {
   void add_openings() {
     for (const PipePlace& pipe : request_.pipes) {
       PipePlace moved = pipe;
-      moved.centre = turned(Region{{pipe.centre}, {}}, plan_.turned_degrees).outer.front();
+      moved.centre = turned(pipe.centre, plan_.turned_degrees);
       const auto part =
           std::find_if(plan_.parts.begin(), plan_.parts.end(), [&](const FloorPart& each) {
             return moved.centre.y_m >= each.field.low_y_m &&

@@ -257,7 +257,7 @@ TEST_CASE("Marks for the drawing turn with the room") {
   const SlabPlaces found = places_in(kL, 3);
   for (const double degrees : {90.0, 180.0, 33.0}) {
     const Region drawn = turned(kL, degrees);
-    const auto marks = place_marks(found, kL, drawn);
+    const auto marks = place_marks(found, degrees);
     REQUIRE(marks.size() == 3);
     CHECK(marks[0].label == "T1");
     for (std::size_t i = 0; i < marks.size(); ++i) {

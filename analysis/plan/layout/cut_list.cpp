@@ -8,7 +8,6 @@
 namespace analysis::plan {
 namespace {
 
-constexpr double kSameWidth = 1e-6;     // metres
 constexpr double kWorthNaming = 0.001;  // metres of rest
 
 PiecePlace place_of(std::size_t piece, std::size_t pieces) {
@@ -40,7 +39,7 @@ class CutLister {
 
   void add_row(const Row& row, int number) {
     const double width = row.high_y_m - row.low_y_m;
-    rows_.push_back({number, Metres{width}, width < panel_.width.value() - kSameWidth, {}});
+    rows_.push_back({number, Metres{width}, width < panel_.width.value() - kSameLength, {}});
     for (const auto& run : row.runs) {
       rows_.back().runs.emplace_back();
       for (std::size_t i = 0; i < run.size(); ++i) {

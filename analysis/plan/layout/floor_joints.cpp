@@ -8,9 +8,8 @@
 namespace analysis::plan {
 namespace {
 
-constexpr double kLeastPart = 1.0;   // metres
-constexpr double kSamePlace = 1e-6;  // metres
-constexpr double kHalfBand = 1e-3;   // metres: a line is looked at so far to both sides
+constexpr double kLeastPart = 1.0;  // metres
+constexpr double kHalfBand = 1e-3;  // metres: a line is looked at so far to both sides
 
 // What a set of lines costs; the smaller one is better, from the first figure on.
 struct JointCost {
@@ -37,26 +36,22 @@ std::int64_t profile_mm(const Region& floor, double y_m) {
 }
 
 // Without the rounding of a sum, so that the same room gives the same rows.
-double snapped(double value, double to) { return std::abs(value - to) < kSamePlace ? to : value; }
+double snapped(double value, double to) { return std::abs(value - to) < kSameLength ? to : value; }
 
 // Inner corners that leave room for a part on both sides, by height, one for each height.
 std::vector<JointLine> inner_corners(const Region& room, double low, double high) {
-  const Outline& outer = room.outer;
   std::vector<JointLine> lines;
-  for (std::size_t i = 0; i < outer.size(); ++i) {
-    const PlanPoint a = outer[(i + outer.size() - 1) % outer.size()];
-    const PlanPoint b = outer[i];
-    const PlanPoint c = outer[(i + 1) % outer.size()];
-    const double turn = (b.x_m - a.x_m) * (c.y_m - b.y_m) - (b.y_m - a.y_m) * (c.x_m - b.x_m);
-    if (turn < -kSamePlace && b.y_m - low >= kLeastPart && high - b.y_m >= kLeastPart) {
-      lines.push_back({b.y_m, static_cast<int>(i) + 1});
+  for (std::size_t i = 0; i < room.outer.size(); ++i) {
+    const double y = room.outer[i].y_m;
+    if (is_inner_corner(room, i) && y - low >= kLeastPart && high - y >= kLeastPart) {
+      lines.push_back({y, static_cast<int>(i) + 1});
     }
   }
   std::stable_sort(lines.begin(), lines.end(),
                    [](const JointLine& a, const JointLine& b) { return a.at_m < b.at_m; });
   lines.erase(std::unique(lines.begin(), lines.end(),
                           [](const JointLine& a, const JointLine& b) {
-                            return b.at_m - a.at_m <= kSamePlace;
+                            return b.at_m - a.at_m <= kSameLength;
                           }),
               lines.end());
   return lines;
@@ -106,7 +101,7 @@ class JointSearch {
   [[nodiscard]] std::vector<JointLine> equal_lines(std::size_t from, std::size_t to) const {
     const double low = stops_[from].at_m;
     const double size = stops_[to].at_m - low;
-    const int parts = static_cast<int>(std::ceil(size / most_ - kSamePlace));
+    const int parts = static_cast<int>(std::ceil(size / most_ - kSameLength));
     std::vector<JointLine> lines;
     for (int i = 1; i < parts; ++i) {
       lines.push_back({low + size * i / parts, 0});
@@ -138,7 +133,7 @@ class JointSearch {
 
 std::vector<JointLine> joint_lines_from(const FloorSides& sides, std::optional<Metres> most) {
   const Bounds all = bounds_of(sides.floor.outer);
-  if (!most || all.high_y_m - all.low_y_m <= most->value() + kSamePlace) {
+  if (!most || all.high_y_m - all.low_y_m <= most->value() + kSameLength) {
     return {};
   }
   return JointSearch(sides, most->value()).best();

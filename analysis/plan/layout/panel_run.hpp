@@ -3,9 +3,9 @@
 
 #include <cstddef>
 
-namespace analysis::plan {
+#include "analysis/plan/room/outline.hpp"
 
-inline constexpr double kSameLength = 1e-6;  // metres
+namespace analysis::plan {
 
 struct PanelRun {
   std::size_t row = 0;

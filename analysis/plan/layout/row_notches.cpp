@@ -8,18 +8,16 @@
 namespace analysis::plan {
 namespace {
 
-constexpr double kSawn = 1e-3;   // metres: nobody rips off less
-constexpr double kLevel = 1e-6;  // metres
+constexpr double kSawn = 1e-3;  // metres: nobody rips off less
 
 void take_notches(const Outline& outline, const Row& row, const Stretch& run, int number,
                   std::vector<RowNotch>& notches) {
   for (std::size_t i = 0; i < outline.size(); ++i) {
-    const PlanPoint a = outline[i];
-    const PlanPoint b = outline[(i + 1) % outline.size()];
+    const auto [a, b] = wall_of(outline, i);
     const double low = std::max(std::min(a.x_m, b.x_m), run.low_x_m);
     const double high = std::min(std::max(a.x_m, b.x_m), run.high_x_m);
     const bool inside = a.y_m > row.low_y_m + kSawn && a.y_m < row.high_y_m - kSawn;
-    if (std::abs(a.y_m - b.y_m) > kLevel || !inside || high - low < kSawn) {
+    if (std::abs(a.y_m - b.y_m) > kSameLength || !inside || high - low < kSawn) {
       continue;
     }
     // The floor lies to the left of a wall from a to b.

@@ -3,50 +3,52 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
-#include <numeric>
 #include <optional>
 
 namespace analysis::plan {
 namespace {
 
-constexpr double kClose = 1e-6;  // metres: a thousandth of a millimetre is the same place
-
 double cross(PlanPoint a, PlanPoint b, PlanPoint c) {
   return (b.x_m - a.x_m) * (c.y_m - a.y_m) - (b.y_m - a.y_m) * (c.x_m - a.x_m);
 }
-double distance(PlanPoint a, PlanPoint b) { return std::hypot(b.x_m - a.x_m, b.y_m - a.y_m); }
 
 double signed_area(const Outline& outline) {
   double twice = 0.0;
   for (std::size_t i = 0; i < outline.size(); ++i) {
-    const PlanPoint a = outline[i];
-    const PlanPoint b = outline[(i + 1) % outline.size()];
+    const auto [a, b] = wall_of(outline, i);
     twice += a.x_m * b.y_m - b.x_m * a.y_m;
   }
   return twice / 2.0;
 }
 
-// How far `point` lies from the line through a and b, with its sign: left of it is positive.
-double side_of(PlanPoint a, PlanPoint b, PlanPoint point) {
-  return cross(a, b, point) / distance(a, b);
+// How far `point` lies from the line of the wall, with its sign: left of it is positive.
+double side_of(const Wall& wall, PlanPoint point) {
+  return cross(wall.from, wall.to, point) / wall.length_m();
 }
 
-bool is_on_wall(PlanPoint a, PlanPoint b, PlanPoint point) {
-  if (std::abs(side_of(a, b, point)) > kClose) {
+bool is_on_wall(const Wall& wall, PlanPoint point) {
+  if (std::abs(side_of(wall, point)) > kSameLength) {
     return false;
   }
+  const auto [a, b] = wall;
   const double along =
       ((point.x_m - a.x_m) * (b.x_m - a.x_m) + (point.y_m - a.y_m) * (b.y_m - a.y_m)) /
-      distance(a, b);
-  return along >= -kClose && along <= distance(a, b) + kClose;
+      wall.length_m();
+  return along >= -kSameLength && along <= wall.length_m() + kSameLength;
 }
 
-bool walls_meet(PlanPoint a, PlanPoint b, PlanPoint c, PlanPoint d) {
-  if (is_on_wall(a, b, c) || is_on_wall(a, b, d) || is_on_wall(c, d, a) || is_on_wall(c, d, b)) {
+bool walls_meet(const Wall& a, const Wall& b) {
+  if (is_on_wall(a, b.from) || is_on_wall(a, b.to) || is_on_wall(b, a.from) ||
+      is_on_wall(b, a.to)) {
     return true;
   }
-  return (side_of(a, b, c) > 0.0) != (side_of(a, b, d) > 0.0) &&
-         (side_of(c, d, a) > 0.0) != (side_of(c, d, b) > 0.0);
+  return (side_of(a, b.from) > 0.0) != (side_of(a, b.to) > 0.0) &&
+         (side_of(b, a.from) > 0.0) != (side_of(b, a.to) > 0.0);
+}
+
+double x_at(const Wall& wall, double y) {
+  const auto [a, b] = wall;
+  return a.x_m + (y - a.y_m) / (b.y_m - a.y_m) * (b.x_m - a.x_m);
 }
 
 std::string wall_text(std::size_t from, std::size_t corners) {
@@ -63,7 +65,7 @@ std::optional<std::string> corner_fault(const Outline& outline) {
     if (!std::isfinite(outline[i].x_m) || !std::isfinite(outline[i].y_m)) {
       return "corner " + std::to_string(i + 1) + " is no place on a plan";
     }
-    if (distance(outline[i], outline[(i + 1) % n]) <= kClose) {
+    if (wall_of(outline, i).length_m() <= kSameLength) {
       return "corners " + std::to_string(i + 1) + " and " + std::to_string((i + 1) % n + 1) +
              " are the same place; name each corner once, the last wall closes by itself";
     }
@@ -73,14 +75,15 @@ std::optional<std::string> corner_fault(const Outline& outline) {
 
 std::optional<std::string> wall_fault(const Outline& outline) {
   const std::size_t n = outline.size();
-  const auto at = [&](std::size_t i) { return outline[i % n]; };
   for (std::size_t i = 0; i < n; ++i) {
-    if (is_on_wall(at(i), at(i + 1), at(i + 2)) || is_on_wall(at(i + 1), at(i + 2), at(i))) {
+    const Wall wall = wall_of(outline, i);
+    const Wall next = wall_of(outline, (i + 1) % n);
+    if (is_on_wall(wall, next.to) || is_on_wall(next, wall.from)) {
       return wall_text((i + 1) % n, n) + " goes back along the one before it";
     }
     for (std::size_t j = i + 2; j < n; ++j) {
       const bool neighbours = (j + 1) % n == i;
-      if (!neighbours && walls_meet(at(i), at(i + 1), at(j), at(j + 1))) {
+      if (!neighbours && walls_meet(wall, wall_of(outline, j))) {
         return wall_text(i, n) + " crosses or touches " + wall_text(j, n);
       }
     }
@@ -99,7 +102,7 @@ std::optional<std::string> outline_fault(const Outline& outline) {
 bool outlines_meet(const Outline& a, const Outline& b) {
   for (std::size_t i = 0; i < a.size(); ++i) {
     for (std::size_t j = 0; j < b.size(); ++j) {
-      if (walls_meet(a[i], a[(i + 1) % a.size()], b[j], b[(j + 1) % b.size()])) {
+      if (walls_meet(wall_of(a, i), wall_of(b, j))) {
         return true;
       }
     }
@@ -110,10 +113,9 @@ bool outlines_meet(const Outline& a, const Outline& b) {
 bool is_inside(const Outline& outline, PlanPoint point) {
   bool inside = false;
   for (std::size_t i = 0; i < outline.size(); ++i) {
-    const PlanPoint a = outline[i];
-    const PlanPoint b = outline[(i + 1) % outline.size()];
-    if ((a.y_m > point.y_m) != (b.y_m > point.y_m) &&
-        point.x_m < a.x_m + (point.y_m - a.y_m) / (b.y_m - a.y_m) * (b.x_m - a.x_m)) {
+    const Wall wall = wall_of(outline, i);
+    if ((wall.from.y_m > point.y_m) != (wall.to.y_m > point.y_m) &&
+        point.x_m < x_at(wall, point.y_m)) {
       inside = !inside;
     }
   }
@@ -131,8 +133,8 @@ bool wind(Outline& outline, bool anticlockwise) {
 
 // Where two lines meet that lie `gap` to the left of the walls a-b and b-c.
 PlanPoint moved_corner(PlanPoint a, PlanPoint b, PlanPoint c, double gap) {
-  const double first = distance(a, b);
-  const double second = distance(b, c);
+  const double first = distance_m(a, b);
+  const double second = distance_m(b, c);
   const PlanPoint u{(b.x_m - a.x_m) / first, (b.y_m - a.y_m) / first};
   const PlanPoint v{(c.x_m - b.x_m) / second, (c.y_m - b.y_m) / second};
   const double turn = u.x_m * v.y_m - u.y_m * v.x_m;
@@ -149,10 +151,8 @@ base::Result<Outline, std::string> moved(const Outline& outline, double gap, boo
     result.push_back(moved_corner(outline[(i + n - 1) % n], outline[i], outline[(i + 1) % n], gap));
   }
   for (std::size_t i = 0; i < n; ++i) {
-    const PlanPoint a = outline[i];
-    const PlanPoint b = outline[(i + 1) % n];
-    const PlanPoint c = result[i];
-    const PlanPoint d = result[(i + 1) % n];
+    const auto [a, b] = wall_of(outline, i);
+    const auto [c, d] = wall_of(result, i);
     // A wall that turned round was shorter than what its two corners took from it.
     if ((b.x_m - a.x_m) * (d.x_m - c.x_m) + (b.y_m - a.y_m) * (d.y_m - c.y_m) <= 0.0) {
       return base::Failure{wall_text(is_reversed ? n - 1 - i : i, n) +
@@ -177,15 +177,10 @@ void take_crossings(const Outline& outline, double low, double high,
                     std::vector<std::pair<double, double>>& crossings) {
   const double middle = (low + high) / 2.0;
   for (std::size_t i = 0; i < outline.size(); ++i) {
-    const PlanPoint a = outline[i];
-    const PlanPoint b = outline[(i + 1) % outline.size()];
-    if ((a.y_m > middle) == (b.y_m > middle)) {
-      continue;
+    const Wall wall = wall_of(outline, i);
+    if ((wall.from.y_m > middle) != (wall.to.y_m > middle)) {
+      crossings.emplace_back(x_at(wall, low), x_at(wall, high));
     }
-    const auto x_at = [&](double y) {
-      return a.x_m + (y - a.y_m) / (b.y_m - a.y_m) * (b.x_m - a.x_m);
-    };
-    crossings.emplace_back(x_at(low), x_at(high));
   }
 }
 
@@ -203,7 +198,7 @@ std::vector<Trapezoid> trapezoids_between(const Region& region, double low, doub
     const auto within = [&](double x) { return std::clamp(x, clip.low_x_m, clip.high_x_m); };
     const Trapezoid t{within(crossings[i].first), within(crossings[i + 1].first),
                       within(crossings[i].second), within(crossings[i + 1].second)};
-    if (std::max(t.low_right, t.high_right) - std::min(t.low_left, t.high_left) > kClose) {
+    if (std::max(t.low_right, t.high_right) - std::min(t.low_left, t.high_left) > kSameLength) {
       trapezoids.push_back(t);
     }
   }
@@ -214,7 +209,7 @@ std::vector<double> heights_between(const Region& region, double low, double hig
   std::vector<double> heights{low, high};
   const auto take = [&](const Outline& outline) {
     for (const PlanPoint corner : outline) {
-      if (corner.y_m > low + kClose && corner.y_m < high - kClose) {
+      if (corner.y_m > low + kSameLength && corner.y_m < high - kSameLength) {
         heights.push_back(corner.y_m);
       }
     }
@@ -223,7 +218,7 @@ std::vector<double> heights_between(const Region& region, double low, double hig
   std::for_each(region.holes.begin(), region.holes.end(), take);
   std::sort(heights.begin(), heights.end());
   heights.erase(std::unique(heights.begin(), heights.end(),
-                            [](double a, double b) { return b - a <= kClose; }),
+                            [](double a, double b) { return b - a <= kSameLength; }),
                 heights.end());
   return heights;
 }
@@ -310,7 +305,7 @@ SquareMetres area_of(const Region& region) {
 Metres perimeter_of(const Outline& outline) {
   double length = 0.0;
   for (std::size_t i = 0; i < outline.size(); ++i) {
-    length += distance(outline[i], outline[(i + 1) % outline.size()]);
+    length += wall_of(outline, i).length_m();
   }
   return Metres{length};
 }
@@ -329,6 +324,12 @@ bool contains(const Region& region, PlanPoint point) {
                       [&](const Outline& hole) { return is_inside(hole, point); });
 }
 
+bool is_inner_corner(const Region& region, std::size_t index) {
+  const std::size_t before = (index + region.outer.size() - 1) % region.outer.size();
+  const auto [here, next] = wall_of(region.outer, index);
+  return cross(region.outer[before], here, next) < -kSameLength;
+}
+
 Bounds bounds_of(const Outline& outline) {
   Bounds bounds{outline.front().x_m, outline.front().x_m, outline.front().y_m, outline.front().y_m};
   for (const PlanPoint corner : outline) {
@@ -340,15 +341,19 @@ Bounds bounds_of(const Outline& outline) {
   return bounds;
 }
 
-Region turned(const Region& region, double degrees) {
+PlanPoint turned(PlanPoint point, double degrees) {
   const double angle = degrees * std::numbers::pi / 180.0;
   // Quarter turns exactly, so that walls along the axes stay along them.
   const bool quarter = std::fmod(degrees, 90.0) == 0.0;
   const double c = quarter ? std::round(std::cos(angle)) : std::cos(angle);
   const double s = quarter ? std::round(std::sin(angle)) : std::sin(angle);
+  return {c * point.x_m - s * point.y_m, s * point.x_m + c * point.y_m};
+}
+
+Region turned(const Region& region, double degrees) {
   const auto turn = [&](Outline& outline) {
     for (PlanPoint& corner : outline) {
-      corner = {c * corner.x_m - s * corner.y_m, s * corner.x_m + c * corner.y_m};
+      corner = turned(corner, degrees);
     }
   };
   Region result = region;
@@ -377,7 +382,7 @@ std::vector<Stretch> stretches_between(const Region& region, double low_y_m, dou
                                        const Bounds& clip) {
   const double low = std::max(low_y_m, clip.low_y_m);
   const double high = std::min(high_y_m, clip.high_y_m);
-  if (high - low <= kClose) {
+  if (high - low <= kSameLength) {
     return {};
   }
   const std::vector<double> heights = heights_between(region, low, high);
@@ -390,7 +395,7 @@ std::vector<Stretch> stretches_between(const Region& region, double low_y_m, dou
           pieces.add(std::min(t.low_left, t.high_left), std::max(t.low_right, t.high_right));
       for (const auto& [other, other_piece] : below) {
         if (std::min(other.high_right, t.low_right) - std::max(other.high_left, t.low_left) >
-            kClose) {
+            kSameLength) {
           pieces.join(other_piece, piece);
         }
       }

@@ -2,7 +2,7 @@
 // across it. Pure. Lengths are metres; x to the right, y up.
 #pragma once
 
-#include <cstdint>
+#include <cmath>
 #include <string>
 #include <vector>
 
@@ -14,13 +14,30 @@ namespace analysis::plan {
 using base::Metres;
 using base::SquareMetres;
 
+// Metres: a thousandth of a millimetre is the same place.
+inline constexpr double kSameLength = 1e-6;
+
 struct PlanPoint {
   double x_m = 0.0;
   double y_m = 0.0;
   bool operator==(const PlanPoint&) const = default;
 };
+[[nodiscard]] inline double distance_m(PlanPoint a, PlanPoint b) {
+  return std::hypot(b.x_m - a.x_m, b.y_m - a.y_m);
+}
+
 // Corners in order, either way round; the last one joins the first.
 using Outline = std::vector<PlanPoint>;
+
+struct Wall {
+  PlanPoint from;
+  PlanPoint to;
+  [[nodiscard]] double length_m() const { return distance_m(from, to); }
+};
+// From its corner `index`, counted from 0, to the next one.
+[[nodiscard]] inline Wall wall_of(const Outline& outline, std::size_t index) {
+  return {outline[index], outline[(index + 1) % outline.size()]};
+}
 
 // A room: one outer outline, and outlines of what stands in it (a pillar, a hearth).
 struct Region {
@@ -38,6 +55,8 @@ struct Region {
 [[nodiscard]] SquareMetres area_of(const Region& region);
 [[nodiscard]] Metres perimeter_of(const Outline& outline);
 [[nodiscard]] bool contains(const Region& region, PlanPoint point);  // edges: either answer
+// Whether the region's outer outline, from its corner `index` (from 0), turns away from the room.
+[[nodiscard]] bool is_inner_corner(const Region& region, std::size_t index);
 
 // What the region's corner or wall (both from 1) was called before its corners were turned round;
 // for people. A wall has the number of the corner it begins at.
@@ -52,7 +71,8 @@ struct Bounds {
 };
 [[nodiscard]] Bounds bounds_of(const Outline& outline);
 
-// All corners turned anticlockwise about the origin.
+// Turned anticlockwise about the origin: a point, all corners.
+[[nodiscard]] PlanPoint turned(PlanPoint point, double degrees);
 [[nodiscard]] Region turned(const Region& region, double degrees);
 // Every wall moved inwards by `gap`, holes grown by it. Error: a wall too short for the gap, or a
 // place too narrow for two gaps; named by its corners.

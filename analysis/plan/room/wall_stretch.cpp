@@ -7,11 +7,10 @@
 namespace analysis::plan {
 
 StretchEnds ends_of(const Region& room, const WallStretch& stretch) {
-  const auto wall = static_cast<std::size_t>(stretch.wall - 1);
-  const PlanPoint a = room.outer[wall];
-  const PlanPoint b = room.outer[(wall + 1) % room.outer.size()];
-  const double length = std::hypot(b.x_m - a.x_m, b.y_m - a.y_m);
-  const PlanPoint along{(b.x_m - a.x_m) / length, (b.y_m - a.y_m) / length};
+  const Wall wall = wall_of(room.outer, static_cast<std::size_t>(stretch.wall) - 1);
+  const PlanPoint a = wall.from;
+  const double length = wall.length_m();
+  const PlanPoint along{(wall.to.x_m - a.x_m) / length, (wall.to.y_m - a.y_m) / length};
   const auto at = [&](double metres) {
     return PlanPoint{a.x_m + along.x_m * metres, a.y_m + along.y_m * metres};
   };
@@ -33,8 +32,7 @@ Outline place_before(const Region& room, const WallStretch& stretch, Metres dept
 Metres distance_from_outline(const Outline& outline, PlanPoint point) {
   double least = std::numeric_limits<double>::infinity();
   for (std::size_t i = 0; i < outline.size(); ++i) {
-    const PlanPoint a = outline[i];
-    const PlanPoint b = outline[(i + 1) % outline.size()];
+    const auto [a, b] = wall_of(outline, i);
     const double along_x = b.x_m - a.x_m;
     const double along_y = b.y_m - a.y_m;
     const double t = std::clamp(((point.x_m - a.x_m) * along_x + (point.y_m - a.y_m) * along_y) /

@@ -140,21 +140,11 @@ void RoomFrame::draw_walls() const {
   }
 }
 
-bool RoomFrame::is_inner(std::size_t corner) const {
-  const Outline& outer = subject_.room.outer;
-  const std::size_t n = outer.size();
-  const PlanPoint a = outer[(corner + n - 1) % n];
-  const PlanPoint b = outer[corner % n];
-  const PlanPoint c = outer[(corner + 1) % n];
-  return (b.x_m - a.x_m) * (c.y_m - b.y_m) < (b.y_m - a.y_m) * (c.x_m - b.x_m);
-}
-
 // The length along the wall, outside; the corner's number outside of both its walls.
 void RoomFrame::draw_wall_marks(std::size_t wall) const {
   const Outline& outer = subject_.room.outer;
-  const PlanPoint a = outer[wall];
-  const PlanPoint b = outer[(wall + 1) % outer.size()];
-  const double length = std::hypot(b.x_m - a.x_m, b.y_m - a.y_m);
+  const auto [a, b] = wall_of(outer, wall);
+  const double length = distance_m(a, b);
   const StretchEnds ends =
       ends_of(subject_.room, {static_cast<int>(wall) + 1, Metres{0.0}, Metres{length}});
   const TextStyle style{7.0};
@@ -164,7 +154,8 @@ void RoomFrame::draw_wall_marks(std::size_t wall) const {
     // Away from inner corners, where the lengths of both walls lie side by side.
     const double free = (length * per_metre_ - wide) / 2.0;
     const double shift = std::min(kToLength, free) / per_metre_ / length *
-                         ((is_inner(wall) ? 1.0 : 0.0) - (is_inner(wall + 1) ? 1.0 : 0.0));
+                         ((is_inner_corner(subject_.room, wall) ? 1.0 : 0.0) -
+                          (is_inner_corner(subject_.room, (wall + 1) % outer.size()) ? 1.0 : 0.0));
     const Point middle =
         at({a.x_m + (b.x_m - a.x_m) * (0.5 + shift), a.y_m + (b.y_m - a.y_m) * (0.5 + shift)});
     double degrees = std::atan2(b.y_m - a.y_m, b.x_m - a.x_m) * 180.0 / std::numbers::pi;

@@ -66,7 +66,6 @@ class RoomFrame {
 
  private:
   [[nodiscard]] double pipe_radius(double across) const;
-  [[nodiscard]] bool is_inner(std::size_t corner) const;  // more than half a turn inside
   void draw_wall_marks(std::size_t wall) const;
   void draw_door(std::size_t door) const;
 

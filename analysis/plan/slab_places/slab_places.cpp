@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
-#include <numbers>
 
 #include "analysis/plan/room/length_text.hpp"
 #include "analysis/plan/room/wall_stretch.hpp"
@@ -234,8 +233,7 @@ std::vector<WallDistance> wall_distances(const Region& room, PlanPoint point) {
   };
   std::vector<Reached> reached;
   for (std::size_t i = 0; i < walls.size(); ++i) {
-    const PlanPoint a = walls[i];
-    const PlanPoint b = walls[(i + 1) % walls.size()];
+    const auto [a, b] = wall_of(walls, i);
     const double length = std::sqrt(square_between(a, b));
     const double dx = (b.x_m - a.x_m) / length;
     const double dy = (b.y_m - a.y_m) / length;
@@ -343,18 +341,10 @@ std::vector<std::size_t> places_shared(const std::vector<SquareMetres>& rooms, s
   return shares;
 }
 
-std::vector<PlaceMark> place_marks(const SlabPlaces& places, const Region& room,
-                                   const Region& as_drawn) {
-  const auto direction = [](const Region& region) {
-    const PlanPoint a = region.outer[0];
-    const PlanPoint b = region.outer[1];
-    return std::atan2(b.y_m - a.y_m, b.x_m - a.x_m);
-  };
-  const double degrees = (direction(as_drawn) - direction(room)) * 180.0 / std::numbers::pi;
+std::vector<PlaceMark> place_marks(const SlabPlaces& places, double turned_degrees) {
   std::vector<PlaceMark> marks;
   for (const SlabPlace& place : places.places) {
-    marks.push_back(
-        {turned({{place.at}, {}}, degrees).outer.front(), "T" + std::to_string(marks.size() + 1)});
+    marks.push_back({turned(place.at, turned_degrees), "T" + std::to_string(marks.size() + 1)});
   }
   return marks;
 }

@@ -68,13 +68,12 @@ struct SlabPlaces {
 [[nodiscard]] std::vector<std::size_t> places_shared(const std::vector<SquareMetres>& rooms,
                                                      std::size_t total);
 
-// Where the marks go in a drawing of `room` turned about the origin.
+// Where the marks go in a drawing of the room.
 struct PlaceMark {
   PlanPoint at;
   std::string label;  // "T1", "T2" ... in the order of places
 };
-// REQUIRES: `as_drawn` is turned(room, some angle), its corners in the same order.
-[[nodiscard]] std::vector<PlaceMark> place_marks(const SlabPlaces& places, const Region& room,
-                                                 const Region& as_drawn);
+// `turned_degrees`: of the room as it is drawn, anticlockwise about the origin.
+[[nodiscard]] std::vector<PlaceMark> place_marks(const SlabPlaces& places, double turned_degrees);
 
 }  // namespace analysis::plan

@@ -6,20 +6,21 @@
 namespace analysis::plan {
 namespace {
 
-constexpr double kTouch = 1e-6;
 constexpr double kFinestStep = 0.05;      // metres
 constexpr double kMostGridSteps = 400.0;  // along a side of the room
 
-// Whether the wall a-b passes through the inside of the box (Liang and Barsky 1984, from memory).
-bool passes_through(const Bounds& box, PlanPoint a, PlanPoint b) {
+// Whether the wall passes through the inside of the box (Liang and Barsky 1984, from memory).
+bool passes_through(const Bounds& box, const Wall& wall) {
+  const PlanPoint a = wall.from;
+  const PlanPoint b = wall.to;
   double from = 0.0;
   double to = 1.0;
   const auto clip = [&](double start, double change, double low, double high) {
     if (std::abs(change) < 1e-12) {
-      return start > low + kTouch && start < high - kTouch;
+      return start > low + kSameLength && start < high - kSameLength;
     }
-    const double first = (low + kTouch - start) / change;
-    const double second = (high - kTouch - start) / change;
+    const double first = (low + kSameLength - start) / change;
+    const double second = (high - kSameLength - start) / change;
     from = std::max(from, std::min(first, second));
     to = std::min(to, std::max(first, second));
     return from < to;
@@ -29,7 +30,7 @@ bool passes_through(const Bounds& box, PlanPoint a, PlanPoint b) {
 }
 bool meets(const Bounds& box, const Outline& outline) {
   for (std::size_t i = 0; i < outline.size(); ++i) {
-    if (passes_through(box, outline[i], outline[(i + 1) % outline.size()])) {
+    if (passes_through(box, wall_of(outline, i))) {
       return true;
     }
   }
@@ -40,8 +41,8 @@ PlanPoint middle_of(const Bounds& box) {
   return {(box.low_x_m + box.high_x_m) / 2.0, (box.low_y_m + box.high_y_m) / 2.0};
 }
 bool overlap(const Bounds& a, const Bounds& b) {
-  return a.low_x_m < b.high_x_m - kTouch && b.low_x_m < a.high_x_m - kTouch &&
-         a.low_y_m < b.high_y_m - kTouch && b.low_y_m < a.high_y_m - kTouch;
+  return a.low_x_m < b.high_x_m - kSameLength && b.low_x_m < a.high_x_m - kSameLength &&
+         a.low_y_m < b.high_y_m - kSameLength && b.low_y_m < a.high_y_m - kSameLength;
 }
 
 class StackPlacer {
@@ -55,9 +56,10 @@ class StackPlacer {
   // Boxes, air included, of so many stacks; from the last rows on to the first.
   [[nodiscard]] std::vector<Bounds> boxes(int count, double width, double depth) const {
     std::vector<Bounds> placed;
-    for (double high = bounds_.high_y_m; high - depth > bounds_.low_y_m - kTouch; high -= step_) {
+    for (double high = bounds_.high_y_m; high - depth > bounds_.low_y_m - kSameLength;
+         high -= step_) {
       double low = bounds_.low_x_m;
-      while (low + width < bounds_.high_x_m + kTouch) {
+      while (low + width < bounds_.high_x_m + kSameLength) {
         if (static_cast<int>(placed.size()) == count) {
           return placed;
         }
@@ -122,7 +124,8 @@ std::optional<std::vector<PlacedStack>> places_for(const Stacking& stacking,
   const auto count = static_cast<std::size_t>(stacking.stacks);
   for (const auto& [x, y] : {std::pair{length, width}, std::pair{width, length}}) {
     const std::vector<Bounds> boxes = placer.boxes(stacking.stacks, x, y);
-    if (boxes.size() == count && (best.empty() || lowest_of(boxes) > lowest_of(best) + kTouch)) {
+    if (boxes.size() == count &&
+        (best.empty() || lowest_of(boxes) > lowest_of(best) + kSameLength)) {
       best = boxes;
     }
   }

@@ -75,12 +75,11 @@ double degrees_of_longest_wall(const Region& region) {
   double longest = 0.0;
   double radians = 0.0;
   for (std::size_t i = 0; i < region.outer.size(); ++i) {
-    const PlanPoint from = region.outer[i];
-    const PlanPoint to = region.outer[(i + 1) % region.outer.size()];
-    const double length = std::hypot(to.x_m - from.x_m, to.y_m - from.y_m);
+    const Wall wall = wall_of(region.outer, i);
+    const double length = wall.length_m();
     if (length > longest + kSameSheet) {
       longest = length;
-      radians = std::atan2(to.y_m - from.y_m, to.x_m - from.x_m);
+      radians = std::atan2(wall.to.y_m - wall.from.y_m, wall.to.x_m - wall.from.x_m);
     }
   }
   constexpr double kDegrees = 57.29577951308232;  // in a radian: 180 / pi

@@ -137,8 +137,7 @@ std::vector<PackStep> steps_of(const PackSource& source) {
 }
 
 std::vector<analysis::plan::PlaceMark> test_places_of(const PlannedRoom& planned) {
-  return planned.slab_tests ? place_marks(planned.slab_tests->places,
-                                          planned.room->plan->request.room, planned.plan.room)
+  return planned.slab_tests ? place_marks(planned.slab_tests->places, planned.plan.turned_degrees)
                             : std::vector<analysis::plan::PlaceMark>{};
 }
 
