@@ -76,13 +76,14 @@ struct RoomPlan {
   std::vector<Remark> remarks;
 };
 
-// What makes a room impossible to plan, one clause; nullopt = nothing. Quick: no rows are laid.
+// What makes a room impossible to plan, one clause: opening_fault, inset, layout_fault; nullopt =
+// nothing. Quick: no rows are laid.
 [[nodiscard]] std::optional<std::string> room_plan_fault(const RoomPlanRequest& request);
 
 // "A", "B" for the parts of a floor that has several, else empty.
 [[nodiscard]] std::string part_name(const RoomPlan& plan, std::size_t part);
 
-// Errors, one clause: those of room_plan_fault: of opening_fault, inset and row_layout_from.
+// Errors, one clause: those of room_plan_fault, row_layout_from and barrier_need_from.
 [[nodiscard]] base::Result<RoomPlan, std::string> room_plan_from(const RoomPlanRequest& request);
 
 }  // namespace analysis::plan

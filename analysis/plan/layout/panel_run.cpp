@@ -15,6 +15,10 @@ int joints_of(const PanelRun& run, double start, const RunRules& rules) {
 
 }  // namespace
 
+bool is_whole(double piece_m, const RunRules& rules) {
+  return piece_m >= rules.panel_m - kSameLength;
+}
+
 bool is_one_piece(const PanelRun& run, const RunRules& rules) {
   return run.length_m() <= rules.panel_m + kSameLength;
 }

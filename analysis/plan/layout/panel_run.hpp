@@ -19,6 +19,8 @@ struct RunRules {
   double least_piece_m = 0.0;
   double least_offset_m = 0.0;  // of end joints in rows beside each other
   double saw_cut_m = 0.0;
+  // What a first and a last piece have of one panel together.
+  [[nodiscard]] double room_m() const { return panel_m - saw_cut_m; }
 };
 
 // A run of one piece has only that one: `start_m` is its length.
@@ -27,6 +29,7 @@ struct RunPieces {
   double end_m = 0.0;  // of runs with more than one piece
   int whole = 0;       // between them
 };
+[[nodiscard]] bool is_whole(double piece_m, const RunRules& rules);
 [[nodiscard]] bool is_one_piece(const PanelRun& run, const RunRules& rules);
 [[nodiscard]] RunPieces pieces_from_start(const PanelRun& run, const RunRules& rules,
                                           double start_m);

@@ -1,8 +1,7 @@
 #include "analysis/plan/layout/panel_use.hpp"
 
 #include <algorithm>
-#include <cstdlib>
-#include <functional>
+#include <cmath>
 
 namespace analysis::plan {
 namespace {
@@ -46,7 +45,7 @@ class PanelSharing {
 
   PanelUse share() {
     pair_up(
-        lengths_of(firsts_), lengths_of(lasts_), room(),
+        lengths_of(firsts_), lengths_of(lasts_), rules_.room_m(),
         [&](std::size_t i, std::size_t j) {
           couples_.push_back({firsts_[i], lasts_[j]});
         },
@@ -63,19 +62,16 @@ class PanelSharing {
   }
 
  private:
-  [[nodiscard]] double room() const { return rules_.panel_m - rules_.saw_cut_m; }
-
   void take_in(std::size_t run) {
     const RunPieces pieces = pieces_from_start(runs_[run], rules_, starts_[run]);
-    const auto is_cut = [&](double length) { return length < rules_.panel_m - kSameLength; };
     if (is_one_piece(runs_[run], rules_)) {
       single_.push_back({run, pieces.start_m});
       return;
     }
-    if (is_cut(pieces.start_m)) {
+    if (!is_whole(pieces.start_m, rules_)) {
       firsts_.push_back({run, pieces.start_m});
     }
-    if (is_cut(pieces.end_m)) {
+    if (!is_whole(pieces.end_m, rules_)) {
       lasts_.push_back({run, pieces.end_m});
     }
   }
@@ -83,7 +79,7 @@ class PanelSharing {
   void alone(const Cut& cut, std::vector<int>& panel_of) {
     panel_of[cut.run] = ++panels_;
     alone_.push_back(panels_);
-    rests_.push_back(room() - cut.length);
+    rests_.push_back(rules_.room_m() - cut.length);
   }
 
   [[nodiscard]] double apart(const Cut& a, const Cut& b) const {
@@ -100,8 +96,8 @@ class PanelSharing {
         for (std::size_t j = i + 1; j < couples_.size(); ++j) {
           Couple& a = couples_[i];
           Couple& b = couples_[j];
-          const bool fits = a.first.length + b.last.length <= room() + kSameLength &&
-                            b.first.length + a.last.length <= room() + kSameLength;
+          const bool fits = a.first.length + b.last.length <= rules_.room_m() + kSameLength &&
+                            b.first.length + a.last.length <= rules_.room_m() + kSameLength;
           if (fits && apart(a.first, b.last) + apart(b.first, a.last) <
                           apart(a.first, a.last) + apart(b.first, b.last)) {
             std::swap(a.last, b.last);
@@ -136,7 +132,7 @@ class PanelSharing {
       std::vector<Piece> laid;
       double x = runs_[i].low_x_m;
       const auto lay = [&](double to, int panel) {
-        const bool whole = to - x >= rules_.panel_m - kSameLength;
+        const bool whole = is_whole(to - x, rules_);
         laid.push_back({x, to, number(whole ? 0 : panel), whole});
         x = to;
       };

@@ -24,10 +24,6 @@ constexpr double kMisfit = 0.6;  // of a first and a last piece that are too lon
 constexpr double kHot = 0.6;
 constexpr double kCold = 0.03;
 
-bool is_whole(double length, const RunRules& rules) {
-  return length >= rules.panel_m - kSameLength;
-}
-
 // Sorted values with their place kept as one is exchanged for another.
 class SortedLengths {
  public:
@@ -158,7 +154,7 @@ class StartSearch {
   void take_out(std::size_t run) { count(run, -1); }
 
   void weigh(Worth& worth) {
-    const double room = rules_.panel_m - rules_.saw_cut_m;
+    const double room = rules_.room_m();
     const auto& firsts = firsts_.values();
     const auto& lasts = lasts_.values();
     rests_.clear();
@@ -207,7 +203,7 @@ class StartSearch {
 
   [[nodiscard]] double proposed(std::size_t run) {
     const double length = runs_[run].length_m();
-    const double room = rules_.panel_m - rules_.saw_cut_m;
+    const double room = rules_.room_m();
     const std::size_t other = free_[pick(free_.size())];
     switch (pick(8)) {
       case 0:
@@ -256,11 +252,6 @@ class StartSearch {
 };
 
 }  // namespace
-
-int panels_for(const std::vector<PanelRun>& runs, const std::vector<double>& starts_m,
-               const RunRules& rules) {
-  return StartSearch(runs, rules, starts_m).worth().panels;
-}
 
 std::vector<double> starts_from(const std::vector<PanelRun>& runs, const RunRules& rules,
                                 LayoutEffort effort) {

@@ -15,10 +15,6 @@
 
 namespace analysis::plan {
 
-// Panels that these pieces need when every rest is used as well as can be.
-[[nodiscard]] int panels_for(const std::vector<PanelRun>& runs, const std::vector<double>& starts_m,
-                             const RunRules& rules);
-
 // The best found, from a first guess, by simulated annealing with a fixed number of steps: first as
 // many joints as can be at their distance, then the fewest panels, then the fewest short pieces.
 // Never worse than the simple rule. REQUIRES: runs by row; panels of two least pieces or more.

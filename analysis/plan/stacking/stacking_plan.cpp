@@ -4,13 +4,13 @@
 #include <tuple>
 
 #include "analysis/physics/stack/warm_up.hpp"
+#include "analysis/readiness/stack/stacking_advice.hpp"
 
 namespace analysis::plan {
 namespace {
 
 constexpr double kAir = kStackAir.value();
 constexpr int kMostWide = 2;
-constexpr Micros kHorizon{60LL * 24 * 3600 * 1'000'000};
 
 std::optional<Stacking> shaped(int cartons, const CartonSize& carton, const StackingSite& site,
                                Stacking stacking) {
@@ -32,9 +32,10 @@ std::optional<Stacking> shaped(int cartons, const CartonSize& carton, const Stac
   if (!field) {
     return std::nullopt;
   }
-  const auto warm = physics::time_until_within(field.value(), site.room, site.core_limit, kHorizon);
+  const auto warm = physics::time_until_within(field.value(), site.room, site.core_limit,
+                                               readiness::kStackingHorizon);
   stacking.warms_up = warm.has_value();
-  stacking.warm_up = warm.value_or(kHorizon);
+  stacking.warm_up = warm.value_or(readiness::kStackingHorizon);
   stacking.lead = std::max(site.dwell, stacking.warm_up);
   return stacking;
 }

@@ -65,13 +65,13 @@ struct RollKey {
 // One kind of profile of a floor's edges.
 struct ProfileKind {
   const char* item;
-  Metres TrimNeed::*doors;
+  Transition transition;
   bool between_parts;  // joints inside the floor take it too
 };
 constexpr std::array<ProfileKind, 3> kProfiles{
-    {{"T-moulding with its track", &TrimNeed::t_moulding, true},
-     {"Reducer with its track, to a lower floor", &TrimNeed::reducer, false},
-     {"Edge profile with its track, to a sill or edge", &TrimNeed::edge, false}}};
+    {{"T-moulding with its track", Transition::same_level, true},
+     {"Reducer with its track, to a lower floor", Transition::to_lower, false},
+     {"Edge profile with its track, to a sill or edge", Transition::to_edge, false}}};
 
 class OrderMaker {
  public:
@@ -276,10 +276,12 @@ class OrderMaker {
       };
       for (const OrderedRoom* room : group.rooms) {
         for (const DoorPlace& place : room->request->doors) {
-          if (is_of(kind, place.door.transition) && !is_counted_before(*room, place)) {
+          const OrderedRoom* other = beyond(*room, place);
+          const bool is_counted_before = other != nullptr && other < room;
+          if (place.door.transition == kind.transition && !is_counted_before) {
             take(*room, place.door.width,
-                 is_shared(*room, place) ? " in a doorway, once, of " + place.adjoins + " and "
-                                         : " in a door of ");
+                 other != nullptr ? " in a doorway, once, of " + place.adjoins + " and "
+                                  : " in a door of ");
           }
         }
         take(*room, kind.between_parts ? room->plan->joints : Metres{0.0}, " of joints in ");
@@ -307,18 +309,6 @@ class OrderMaker {
                    doors_between(*other, room.name) > doors_between(room, other->name, &door)
                ? &*other
                : nullptr;
-  }
-  [[nodiscard]] bool is_shared(const OrderedRoom& room, const DoorPlace& door) const {
-    return beyond(room, door) != nullptr;
-  }
-  [[nodiscard]] bool is_counted_before(const OrderedRoom& room, const DoorPlace& door) const {
-    const OrderedRoom* other = beyond(room, door);
-    return other != nullptr && other < &room;
-  }
-  static bool is_of(const ProfileKind& kind, Transition transition) {
-    return kind.doors == (transition == Transition::same_level ? &TrimNeed::t_moulding
-                          : transition == Transition::to_lower ? &TrimNeed::reducer
-                                                               : &TrimNeed::edge);
   }
 
   void add_spacers() {

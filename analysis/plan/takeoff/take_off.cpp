@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include "analysis/plan/takeoff/bar_cutting.hpp"
 
@@ -13,9 +14,9 @@ constexpr double kSameSheet = 1e-6;  // m2 or m: less apart is as good
 
 // Strips of the roll's width over the region, beside each other at `step`, each as long as the
 // region is there, drawn out by `upturn` at the ends and on both sides.
-std::vector<Strip> strips_over(const Region& region, double width, double step, double upturn) {
+std::vector<Bounds> strips_over(const Region& region, double width, double step, double upturn) {
   const Bounds bounds = bounds_of(region.outer);
-  std::vector<Strip> strips;
+  std::vector<Bounds> strips;
   const double low = bounds.low_y_m - upturn;
   const double high = bounds.high_y_m + upturn;
   const int count = std::max(1, rounded_up((high - low - width) / step) + 1);
@@ -29,7 +30,7 @@ std::vector<Strip> strips_over(const Region& region, double width, double step, 
   return strips;
 }
 
-double length_of(const Strip& strip) { return strip.high_x_m - strip.low_x_m; }
+double length_of(const Bounds& strip) { return strip.high_x_m - strip.low_x_m; }
 
 // A strip longer than a roll is made of several, lapped.
 double length_with_laps(double length, double roll, double lap) {
@@ -40,11 +41,12 @@ double length_with_laps(double length, double roll, double lap) {
   return length + (pieces - 1) * lap;
 }
 
-double overlap(const Strip& a, const Strip& b) {
+double shared_length(const Bounds& a, const Bounds& b) {
   return std::max(0.0, std::min(a.high_x_m, b.high_x_m) - std::max(a.low_x_m, b.low_x_m));
 }
 
-SheetNeed need_of(std::vector<Strip> strips, const RollSize& roll, double lap) {
+// All but the rolls.
+SheetNeed need_of(std::vector<Bounds> strips, const RollSize& roll, double lap) {
   SheetNeed need;
   double seams = 0.0;
   double sheet = 0.0;
@@ -60,14 +62,13 @@ SheetNeed need_of(std::vector<Strip> strips, const RollSize& roll, double lap) {
     for (std::size_t j = 0; j < i; ++j) {
       if (strips[j].low_y_m < strips[i].low_y_m &&
           strips[j].high_y_m >= strips[i].low_y_m - kRounding) {
-        seams += overlap(strips[i], strips[j]);
+        seams += shared_length(strips[i], strips[j]);
       }
     }
   }
   need.strips = std::move(strips);
   need.seams = Metres{seams};
   need.sheet = SquareMetres{sheet};
-  need.rolls = least_bars_from(need.cut_lengths, roll.length, Metres{0.0});
   return need;
 }
 
@@ -82,8 +83,7 @@ double degrees_of_longest_wall(const Region& region) {
       radians = std::atan2(wall.to.y_m - wall.from.y_m, wall.to.x_m - wall.from.x_m);
     }
   }
-  constexpr double kDegrees = 57.29577951308232;  // in a radian: 180 / pi
-  return radians * kDegrees;
+  return radians * 180.0 / std::numbers::pi;
 }
 
 }  // namespace
@@ -154,6 +154,7 @@ base::Result<SheetNeed, std::string> barrier_need_from(const Region& region, con
       best = std::move(other);
     }
   }
+  best.rolls = least_bars_from(best.cut_lengths, roll.length, Metres{0.0});
   return best;
 }
 

@@ -43,16 +43,10 @@ struct RollSize {
   Metres width;
   Metres length;
 };
-// Strips that lie along x of the region; low and high ends of each, the turned-up part included.
-struct Strip {
-  double low_x_m = 0.0;
-  double high_x_m = 0.0;
-  double low_y_m = 0.0;
-  double high_y_m = 0.0;
-};
 enum class SheetLay { along_panels, across_panels, along_walls };
 struct SheetNeed {
-  std::vector<Strip> strips;  // in a frame of their own where they lie along the walls
+  // Along x, the turned-up part included; in a frame of their own where they lie along the walls.
+  std::vector<Bounds> strips;
   SheetLay lay = SheetLay::along_panels;
   Metres seams;        // to be taped
   SquareMetres sheet;  // of all strips, laps and upturns included
@@ -70,8 +64,8 @@ struct BarrierRules {
   Metres upturn{0.05};
 };
 // Sheets along or across the panels or the longest wall, whichever needs less sheet, then fewer
-// seams. Where a roll is
-// shorter than the room its ends lap too. Error: a roll no wider than its lap.
+// seams. Where a roll is shorter than the room its ends lap too. Error: a roll no wider or longer
+// than its lap.
 [[nodiscard]] base::Result<SheetNeed, std::string> barrier_need_from(const Region& region,
                                                                      const RollSize& roll,
                                                                      const BarrierRules& rules);
