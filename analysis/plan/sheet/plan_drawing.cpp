@@ -24,8 +24,6 @@ std::string length_label(double metres, bool imperial) {
   return readiness::text_from_number(metres * 100.0);
 }
 
-std::string pipe_name(std::size_t pipe) { return "P" + std::to_string(pipe + 1); }
-
 class PlanDrawing {
  public:
   PlanDrawing(Canvas& canvas, Point top_left, const PlanSheet& sheet)
@@ -47,7 +45,7 @@ class PlanDrawing {
       number_rows(i);
     }
     frame_.draw_walls();
-    draw_pipes();
+    frame_.draw_pipes(sheet_.plan.pipes);
     frame_.draw_scale_bar();
     if (sheet_.request.light_degrees) {
       frame_.draw_arrow(*sheet_.request.light_degrees + sheet_.plan.turned_degrees,
@@ -115,20 +113,11 @@ class PlanDrawing {
     canvas_.fill_rect(rect, drawing::kInk);
   }
 
-  // Holes, numbered as the legend has them.
-  void draw_pipes() {
-    const auto& pipes = sheet_.plan.pipes;
-    for (std::size_t i = 0; i < pipes.size(); ++i) {
-      frame_.draw_pipe(pipes[i].centre, pipes[i].diameter.value(), pipe_name(i));
-    }
-  }
-
   // The longer side of what a pipe and its name leave of the stretch.
   [[nodiscard]] Stretch clear_of_pipes(Stretch clear, const Bounds& box) const {
     const auto& pipes = sheet_.plan.pipes;
     for (std::size_t i = 0; i < pipes.size(); ++i) {
-      const Bounds pipe =
-          frame_.pipe_bounds(pipes[i].centre, pipes[i].diameter.value(), pipe_name(i));
+      const Bounds pipe = frame_.pipe_bounds(pipes[i], pipe_mark(i));
       if (pipe.low_y_m >= box.high_y_m || pipe.high_y_m <= box.low_y_m ||
           pipe.low_x_m >= clear.high_x_m || pipe.high_x_m <= clear.low_x_m) {
         continue;
@@ -206,7 +195,7 @@ std::vector<std::string> plan_legend(const PlanSheet& sheet) {
   }
   for (std::size_t i = 0; i < sheet.plan.pipes.size(); ++i) {
     const PipeHole& hole = sheet.plan.pipes[i];
-    legend.push_back(pipe_name(i) + " = " + hole.name + ": hole of " +
+    legend.push_back(pipe_mark(i) + " = " + hole.name + ": hole of " +
                      narrow(hole.diameter.value()) + ", the gap all round in it.");
   }
   for (std::size_t i = 0; i < sheet.request.doors.size(); ++i) {

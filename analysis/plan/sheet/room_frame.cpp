@@ -70,6 +70,8 @@ base::Result<std::string, drawing::DrawError> drawing_svg(
   return canvas.value().finish();
 }
 
+std::string pipe_mark(std::size_t pipe) { return "P" + std::to_string(pipe + 1); }
+
 RoomFrame::RoomFrame(Canvas& canvas, Point top_left, const FrameSubject& subject)
     : canvas_(canvas),
       subject_(subject),
@@ -198,25 +200,32 @@ void RoomFrame::draw_door(std::size_t door) const {
   canvas_.turned_text(mark, 0.0, "D" + std::to_string(door + 1), TextStyle{8.0, Face::bold});
 }
 
-double RoomFrame::pipe_radius(double across) const {
-  return std::max(across * per_metre_ / 2.0, 1.5);
+double RoomFrame::pipe_radius(const PipeHole& pipe) const {
+  return std::max(pipe.diameter.value() * per_metre_ / 2.0, 1.5);
 }
 
-Bounds RoomFrame::pipe_bounds(PlanPoint centre, double across, const std::string& name) const {
-  const double radius = pipe_radius(across);
-  const auto extent = canvas_.measure(name, kPipeStyle, drawing::kNoWrap);
+Bounds RoomFrame::pipe_bounds(const PipeHole& pipe, const std::string& mark) const {
+  const PlanPoint centre = pipe.centre;
+  const double radius = pipe_radius(pipe);
+  const auto extent = canvas_.measure(mark, kPipeStyle, drawing::kNoWrap);
   const double high = std::max(radius, extent.height / 2.0) / per_metre_;
   return {centre.x_m - radius / per_metre_, centre.x_m + (radius + 2.0 + extent.width) / per_metre_,
           centre.y_m - high, centre.y_m + high};
 }
 
-void RoomFrame::draw_pipe(PlanPoint centre, double across, const std::string& name) const {
-  const Point middle = at(centre);
-  const double radius = pipe_radius(across);
-  const auto extent = canvas_.measure(name, kPipeStyle, drawing::kNoWrap);
+void RoomFrame::draw_pipes(const std::vector<PipeHole>& pipes) const {
+  for (std::size_t i = 0; i < pipes.size(); ++i) {
+    draw_pipe(pipes[i], pipe_mark(i));
+  }
+}
+
+void RoomFrame::draw_pipe(const PipeHole& pipe, const std::string& mark) const {
+  const Point middle = at(pipe.centre);
+  const double radius = pipe_radius(pipe);
+  const auto extent = canvas_.measure(mark, kPipeStyle, drawing::kNoWrap);
   const Point corner{middle.x + radius + 1.0, middle.y - extent.height / 2.0};
   canvas_.fill_rect({corner.x, corner.y, extent.width, extent.height}, drawing::kPaper);
-  canvas_.text(corner, name, kPipeStyle, drawing::kNoWrap);
+  canvas_.text(corner, mark, kPipeStyle, drawing::kNoWrap);
   canvas_.fill_circle(middle, radius, drawing::kPaper);
   canvas_.stroke_circle(middle, radius, {drawing::kInk, 1.0});
 }

@@ -29,6 +29,9 @@ struct SvgSubject {
     const SvgSubject& subject, const std::vector<std::string>& legend,
     const std::function<void(drawing::Canvas&)>& draw);
 
+// "P1", "P2" ... of a plan's pipes, by their place from 0; drawing and legend call them so.
+[[nodiscard]] std::string pipe_mark(std::size_t pipe);
+
 struct FrameSubject {
   const Region& room;  // turned: rows along x
   const std::vector<DoorPlace>& doors;
@@ -54,10 +57,10 @@ class RoomFrame {
   void clear_outside() const;
   // Walls, their lengths and corner numbers, doors ("D1" ...), fixed items.
   void draw_walls() const;
-  // A hole of `across` metres with its name beside it.
-  void draw_pipe(PlanPoint centre, double across, const std::string& name) const;
-  // What draw_pipe takes of the room.
-  [[nodiscard]] Bounds pipe_bounds(PlanPoint centre, double across, const std::string& name) const;
+  // Holes with their marks beside them.
+  void draw_pipes(const std::vector<PipeHole>& pipes) const;
+  // What draw_pipes takes of the room for the pipe with this mark.
+  [[nodiscard]] Bounds pipe_bounds(const PipeHole& pipe, const std::string& mark) const;
   // A bar of 1 m (3 ft) and the scale, below the room.
   void draw_scale_bar() const;
   // Under the scale bar: an arrow that points `degrees` anticlockwise from the right, and what it
@@ -65,7 +68,8 @@ class RoomFrame {
   void draw_arrow(double degrees, const std::string& what) const;
 
  private:
-  [[nodiscard]] double pipe_radius(double across) const;
+  [[nodiscard]] double pipe_radius(const PipeHole& pipe) const;
+  void draw_pipe(const PipeHole& pipe, const std::string& mark) const;
   void draw_wall_marks(std::size_t wall) const;
   void draw_door(std::size_t door) const;
 

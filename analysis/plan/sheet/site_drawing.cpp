@@ -9,7 +9,6 @@ namespace {
 
 using drawing::Canvas;
 using drawing::Face;
-using drawing::Pen;
 using drawing::Point;
 using drawing::Rect;
 using drawing::TextStyle;
@@ -56,10 +55,7 @@ void draw_site(Canvas& canvas, Point top_left, const SiteSheet& sheet) {
   for (const PlaceMark& mark : sheet.places) {
     draw_place(canvas, frame, mark);
   }
-  for (std::size_t i = 0; i < sheet.plan.pipes.size(); ++i) {
-    const PipeHole& pipe = sheet.plan.pipes[i];
-    frame.draw_pipe(pipe.centre, pipe.diameter.value(), "P" + std::to_string(i + 1));
-  }
+  frame.draw_pipes(sheet.plan.pipes);
   for (const WallStretch& heater : sheet.heaters) {
     const auto corners = frame.corners_of(place_before(sheet.plan.room, heater, kHeaterDepth));
     canvas.fill_polygon(corners, drawing::kInk);
@@ -85,7 +81,7 @@ std::vector<std::string> site_legend(const SiteSheet& sheet) {
     legend.emplace_back("Circle with a cross = where to test the slab.");
   }
   for (std::size_t i = 0; i < sheet.plan.pipes.size(); ++i) {
-    legend.push_back("P" + std::to_string(i + 1) + " = " + sheet.plan.pipes[i].name + ".");
+    legend.push_back(pipe_mark(i) + " = " + sheet.plan.pipes[i].name + ".");
   }
   return legend;
 }
