@@ -8,6 +8,7 @@
 #include <catch2/catch.hpp>
 
 #include "analysis/plan/room/length_text.hpp"
+#include "analysis/plan/room/stretches.hpp"
 #include "tests/plan/random_rooms.hpp"
 
 using namespace analysis::plan;

@@ -9,6 +9,7 @@
 #include <map>
 
 #include "analysis/plan/layout/row_widths.hpp"
+#include "analysis/plan/room/stretches.hpp"
 #include "tests/plan/random_rooms.hpp"
 
 using namespace analysis::plan;

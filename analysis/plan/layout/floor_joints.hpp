@@ -4,7 +4,7 @@
 #include <optional>
 #include <vector>
 
-#include "analysis/plan/room/outline.hpp"
+#include "analysis/plan/room/stretches.hpp"
 
 namespace analysis::plan {
 

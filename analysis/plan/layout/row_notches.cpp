@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "analysis/plan/room/length_text.hpp"
+#include "analysis/plan/room/stretches.hpp"
 
 namespace analysis::plan {
 namespace {

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "analysis/plan/room/stretches.hpp"
+
 namespace analysis::plan {
 namespace {
 

@@ -1,5 +1,5 @@
-// Rooms as polygons on a plan: what is wrong with one, its area, and what of it lies in a band
-// across it. Pure. Lengths are metres; x to the right, y up.
+// Rooms as polygons on a plan: what is wrong with one, its area, the room turned or within a gap.
+// Pure. Lengths are metres; x to the right, y up.
 #pragma once
 
 #include <cmath>
@@ -33,6 +33,10 @@ struct Wall {
   PlanPoint from;
   PlanPoint to;
   [[nodiscard]] double length_m() const { return distance_m(from, to); }
+  // REQUIRES: a wall that is not level.
+  [[nodiscard]] double x_at(double y_m) const {
+    return from.x_m + (y_m - from.y_m) / (to.y_m - from.y_m) * (to.x_m - from.x_m);
+  }
 };
 // From its corner `index`, counted from 0, to the next one.
 [[nodiscard]] inline Wall wall_of(const Outline& outline, std::size_t index) {
@@ -77,15 +81,5 @@ struct Bounds {
 // Every wall moved inwards by `gap`, holes grown by it. Error: a wall too short for the gap, or a
 // place too narrow for two gaps; named by its corners.
 [[nodiscard]] base::Result<Region, std::string> inset(const Region& region, Metres gap);
-
-// A connected piece of the region between two heights: how far it reaches in x.
-struct Stretch {
-  double low_x_m = 0.0;
-  double high_x_m = 0.0;
-};
-// Within `clip`, by increasing low_x; empty where nothing of the region lies between the heights.
-// O(corners^2).
-[[nodiscard]] std::vector<Stretch> stretches_between(const Region& region, double low_y_m,
-                                                     double high_y_m, const Bounds& clip);
 
 }  // namespace analysis::plan

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "analysis/plan/room/length_text.hpp"
+#include "analysis/plan/room/stretches.hpp"
 #include "analysis/plan/sheet/room_frame.hpp"
 #include "analysis/readiness/reason_texts.hpp"
 

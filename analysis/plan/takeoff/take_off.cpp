@@ -4,6 +4,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "analysis/plan/room/stretches.hpp"
 #include "analysis/plan/takeoff/bar_cutting.hpp"
 
 namespace analysis::plan {
