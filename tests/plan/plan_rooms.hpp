@@ -1,4 +1,4 @@
-// Rooms with a plan for the tests of order and paper. All are invented.
+// Rooms, and their plans, for the tests of plan, order and paper. All are invented.
 #pragma once
 
 #include <catch2/catch.hpp>
@@ -11,15 +11,19 @@ namespace plan_tests {
 using analysis::plan::Metres;
 using analysis::plan::Outline;
 
+inline Outline rectangle(double width, double depth) {
+  return {{0, 0}, {width, 0}, {width, depth}, {0, depth}};
+}
+
+inline analysis::plan::Region room_of(double width, double depth) {
+  return analysis::plan::region_from({rectangle(width, depth), {}}).value();
+}
+
 inline analysis::plan::RoomPlanRequest request_for(Outline outline) {
   analysis::plan::RoomPlanRequest request;
   request.room = analysis::plan::region_from({std::move(outline), {}}).value();
   request.panel = {Metres{1.2}, Metres{0.2}};
   return request;
-}
-
-inline Outline rectangle(double width, double depth) {
-  return {{0, 0}, {width, 0}, {width, depth}, {0, depth}};
 }
 
 inline analysis::plan::RoomPlan plan_of(const analysis::plan::RoomPlanRequest& request) {

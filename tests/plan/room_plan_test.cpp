@@ -2,25 +2,24 @@
 #include "analysis/plan/room_plan.hpp"
 
 #include <algorithm>
-#include <catch2/catch.hpp>
 
 #include "analysis/plan/layout/row_notches.hpp"
 #include "analysis/plan/room/length_text.hpp"
+#include "tests/plan/plan_rooms.hpp"
 
 using namespace analysis::plan;
 using analysis::base::MovementCoefficient;
 using analysis::base::RelativeHumidity;
+using plan_tests::rectangle;
 
 namespace {
 
 RoomPlanRequest request_for(Outline outer) {
-  RoomPlanRequest request;
-  request.room = region_from({std::move(outer), {}}).value();
+  RoomPlanRequest request = plan_tests::request_for(std::move(outer));
   request.panel = {Metres{1.29}, Metres{0.19}};
   request.effort = LayoutEffort::quick;
   return request;
 }
-Outline rectangle(double w, double h) { return {{0, 0}, {w, 0}, {w, h}, {0, h}}; }
 
 bool says(const RoomPlan& plan, const std::string& text) {
   return std::any_of(plan.remarks.begin(), plan.remarks.end(), [&](const Remark& remark) {

@@ -7,10 +7,12 @@
 #include <cmath>
 
 #include "analysis/plan/room/wall_stretch.hpp"
+#include "tests/plan/plan_rooms.hpp"
 #include "tests/plan/random_rooms.hpp"
 
 using namespace analysis::plan;
 using analysis::base::micros_from_hours;
+using plan_tests::room_of;
 
 namespace {
 
@@ -22,9 +24,6 @@ Stacking stacks_of(int stacks, int high, int wide) {
   stacking.cartons_high = high;
   stacking.cartons_wide = wide;
   return stacking;
-}
-Region room_of(double width, double depth) {
-  return region_from({{{0, 0}, {width, 0}, {width, depth}, {0, depth}}, {}}).value();
 }
 StackingSite warm_site() {
   StackingSite site;
