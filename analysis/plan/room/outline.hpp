@@ -74,6 +74,9 @@ struct Bounds {
   double high_y_m = 0.0;
 };
 [[nodiscard]] Bounds bounds_of(const Outline& outline);
+[[nodiscard]] inline PlanPoint middle_of(const Bounds& box) {
+  return {(box.low_x_m + box.high_x_m) / 2.0, (box.low_y_m + box.high_y_m) / 2.0};
+}
 
 // Turned anticlockwise about the origin: a point, all corners.
 [[nodiscard]] PlanPoint turned(PlanPoint point, double degrees);

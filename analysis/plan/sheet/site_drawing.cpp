@@ -21,9 +21,7 @@ void draw_stack(Canvas& canvas, const RoomFrame& frame, const PlacedStack& stack
   canvas.fill_rect(rect, drawing::kRule);
   canvas.stroke_rect(rect, {drawing::kInk, 1.0});
   const double least = std::min(rect.width, rect.height);
-  frame.label({(stack.place.low_x_m + stack.place.high_x_m) / 2.0,
-               (stack.place.low_y_m + stack.place.high_y_m) / 2.0},
-              std::to_string(stack.cartons),
+  frame.label(middle_of(stack.place), std::to_string(stack.cartons),
               TextStyle{std::clamp(least * 0.8, 4.0, 8.0), Face::bold}, rect.width);
 }
 

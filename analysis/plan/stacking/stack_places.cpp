@@ -37,9 +37,6 @@ bool meets(const Bounds& box, const Outline& outline) {
   return false;
 }
 
-PlanPoint middle_of(const Bounds& box) {
-  return {(box.low_x_m + box.high_x_m) / 2.0, (box.low_y_m + box.high_y_m) / 2.0};
-}
 bool overlap(const Bounds& a, const Bounds& b) {
   return a.low_x_m < b.high_x_m - kSameLength && b.low_x_m < a.high_x_m - kSameLength &&
          a.low_y_m < b.high_y_m - kSameLength && b.low_y_m < a.high_y_m - kSameLength;

@@ -58,8 +58,8 @@ inline constexpr double kLightShare = 0.75;
 
 // Every shape that the floor bears and has room for, best first. First those within kLeadAlike of
 // the shortest lead: of these the light ones, then fewest stacks, then lowest, shortest lead. Then
-// the others by lead, fewest stacks, lowest. Error, one clause: no cartons or sizes out of the
-// domain of the heat in a stack; nothing fits (says what stands against it).
+// the others by lead, fewest stacks, lowest. Error, one clause: no cartons; nothing fits (says what
+// stands against it), which is also said of sizes out of the domain of the heat in a stack.
 [[nodiscard]] base::Result<std::vector<Stacking>, std::string> stackings_for(
     int cartons, const CartonSize& carton, const StackingSite& site);
 
