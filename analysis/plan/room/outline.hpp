@@ -59,7 +59,7 @@ struct Region {
 [[nodiscard]] SquareMetres area_of(const Region& region);
 [[nodiscard]] Metres perimeter_of(const Outline& outline);
 [[nodiscard]] bool contains(const Region& region, PlanPoint point);  // edges: either answer
-// Whether the region's outer outline, from its corner `index` (from 0), turns away from the room.
+// Whether the room takes more than half a turn at the corner `index` (from 0) of its outer outline.
 [[nodiscard]] bool is_inner_corner(const Region& region, std::size_t index);
 
 // What the region's corner or wall (both from 1) was called before its corners were turned round;
