@@ -29,12 +29,12 @@ using store::Result;
 
 namespace {
 
-Result<std::string> room_of(const Job& job, const std::string& option) {
+Result<const JobRoom*> room_of(const Job& job, const std::string& option) {
   if (option.empty() && job.rooms.size() == 1) {
-    return job.rooms.front().id;
+    return &job.rooms.front();
   }
-  if (find_room(job, option) != nullptr) {
-    return option;
+  if (const JobRoom* room = find_room(job, option)) {
+    return room;
   }
   const std::string known = listed(job.rooms, &JobRoom::id);
   return failure(ErrorCode::invalid_input,
@@ -42,41 +42,14 @@ Result<std::string> room_of(const Job& job, const std::string& option) {
                                 : "room `" + option + "` is not in job.json; it has " + known);
 }
 
-Result<json> laying_content(const NoteOptions& options) {
-  if (options.subject != "began" && options.subject != "finished") {
-    return failure(ErrorCode::invalid_input,
-                   "laying: `" + options.subject + "`; expected began or finished");
-  }
-  return json{{"step", options.subject}, {"remark", options.remark}};
-}
-
 constexpr std::string_view kLaidKind = "laying finished";
 bool is_laid(const NoteOptions& options) {
   return options.kind == "laying" && options.subject == "finished";
 }
 
-// What was laid, into the note's content; where it differs from the plan is told.
-Result<void> add_laid(Note& note, const NoteOptions& options, const JobRoom& room, NotedRow& row) {
-  const auto laid = laid_floor_from(options, room);
-  if (!laid) {
-    return store::Failure{laid.error()};
-  }
-  json content = content_of(note);
-  add_laid_floor(content, laid.value());
-  note.content_json = store::json_line(content);
-  for (const std::string& finding : laid_findings(laid.value(), room)) {
-    row.told.push_back("finding: " + finding);
-  }
-  return {};
-}
-
 // Laying that ends has begun, and not after its end.
-Result<void> check_laying(const Note& note, OpenedJob& opened) {
-  const auto records = job_records_from(*opened.store);
-  if (!records) {
-    return store::Failure{records.error()};
-  }
-  const auto began = laying_from(records.value(), note.room_id).began_at;
+Result<void> check_laying_begun(const Note& note, const JobRecords& records) {
+  const auto began = laying_from(records, note.room_id).began_at;
   if (began && *began <= note.at) {
     return {};
   }
@@ -85,6 +58,31 @@ Result<void> check_laying(const Note& note, OpenedJob& opened) {
       "laying finished: " + (began ? "it began at " + analysis::base::rfc3339_from_utc(*began) +
                                          ", expected a time after that"
                                    : std::string("note first when it began (note laying began)")));
+}
+
+// Where what was laid differs from the plan is told.
+Result<void> fill_laying(Note& note, const NoteOptions& options, const JobRoom& room,
+                         const JobRecords& records, NotedRow& row) {
+  if (options.subject != "began" && options.subject != "finished") {
+    return failure(ErrorCode::invalid_input,
+                   "laying: `" + options.subject + "`; expected began or finished");
+  }
+  json content{{"step", options.subject}, {"remark", options.remark}};
+  if (is_laid(options)) {
+    if (const auto begun = check_laying_begun(note, records); !begun) {
+      return begun;
+    }
+    const auto laid = laid_floor_from(options, room);
+    if (!laid) {
+      return store::Failure{laid.error()};
+    }
+    add_laid_floor(content, laid.value());
+    for (const std::string& finding : laid_findings(laid.value(), room)) {
+      row.told.push_back("finding: " + finding);
+    }
+  }
+  note.content_json = store::json_line(content);
+  return {};
 }
 
 // Of the alert as it fires now.
@@ -101,20 +99,16 @@ Result<void> fill_acknowledgement(Note& note, const NoteOptions& options, Opened
 }
 
 // Of a gate: what was said, answered or measured.
-Result<void> fill_gate(Note& note, const NoteOptions& options, OpenedJob& opened, NotedRow& row) {
-  const auto records = job_records_from(*opened.store);
-  if (!records) {
-    return store::Failure{records.error()};
-  }
-  auto gate = gate_note_from(options, *find_room(opened.job, note.room_id),
-                             records_as_of(records.value(), note.at));
+Result<void> fill_gate(Note& note, const NoteOptions& options, const JobRoom& room,
+                       const JobRecords& records, NotedRow& row) {
+  auto gate = gate_note_from(options, room, records_as_of(records, note.at));
   if (!gate) {
     return store::Failure{gate.error()};
   }
   note.content_json = store::json_line(gate.value().content);
   row.more = options.answer.empty() ? ' ' + gate.value().state : std::string();
   row.told = std::move(gate.value().told);
-  const Note* other = newest_gate_note(records.value(), note.room_id, options.subject);
+  const Note* other = newest_gate_note(records, note.room_id, options.subject);
   if (other != nullptr && other->at > note.at) {
     row.told.push_back("what was seen later, " + analysis::base::minute_text_from_utc(other->at) +
                        " (" + gate_state_in(content_of(*other)) + "), still counts");
@@ -122,13 +116,9 @@ Result<void> fill_gate(Note& note, const NoteOptions& options, OpenedJob& opened
   return {};
 }
 
-Result<void> fill_rh_test(Note& note, const NoteOptions& options, OpenedJob& opened) {
-  const auto records = job_records_from(*opened.store);
-  if (!records) {
-    return store::Failure{records.error()};
-  }
-  const JobRoom& room = *find_room(opened.job, note.room_id);
-  const auto before = room_notes_from(records.value(), room, note.at);
+Result<void> fill_rh_test(Note& note, const NoteOptions& options, const JobRoom& room,
+                          const JobRecords& records) {
+  const auto before = room_notes_from(records, room, note.at);
   const auto content = rh_test_content_from(
       options, {room.slab_build, before.sleeves_drilled_at, note.at, room.slab_poured_at});
   if (!content) {
@@ -139,7 +129,8 @@ Result<void> fill_rh_test(Note& note, const NoteOptions& options, OpenedJob& ope
 }
 
 // Room and content of a note, by its kind; `row` takes what there is to tell.
-Result<void> fill(Note& note, const NoteOptions& options, OpenedJob& opened, NotedRow& row) {
+Result<void> fill(Note& note, const NoteOptions& options, OpenedJob& opened,
+                  const JobRecords& records, NotedRow& row) {
   const Job& job = opened.job;
   if (options.kind == "acknowledge") {
     return fill_acknowledgement(note, options, opened);
@@ -154,22 +145,28 @@ Result<void> fill(Note& note, const NoteOptions& options, OpenedJob& opened, Not
         store::json_line({{"channel_id", options.subject}, {"remark", options.remark}});
     return {};
   }
-  const auto room = room_of(job, options.room);
-  if (!room) {
-    return store::Failure{room.error()};
+  const auto found = room_of(job, options.room);
+  if (!found) {
+    return store::Failure{found.error()};
   }
-  note.room_id = room.value();
+  const JobRoom& room = *found.value();
+  note.room_id = room.id;
   if (options.kind == "gate") {
-    return fill_gate(note, options, opened, row);
+    return fill_gate(note, options, room, records, row);
+  }
+  if (options.kind == "laying") {
+    return fill_laying(note, options, room, records, row);
   }
   if (options.kind == "rh-test") {
-    return fill_rh_test(note, options, opened);
+    return fill_rh_test(note, options, room, records);
   }
   using Maker = Result<json> (*)(const NoteOptions&);
   static constexpr std::pair<std::string_view, Maker> kMakers[] = {
-      {"delivery", delivery_content_from},   {"test-begun", test_begun_content_from},
-      {"dish-test", dish_test_content_from}, {"carbide-test", carbide_test_content_from},
-      {"wood-test", wood_test_content_from}, {"laying", laying_content}};
+      {"delivery", delivery_content_from},
+      {"test-begun", test_begun_content_from},
+      {"dish-test", dish_test_content_from},
+      {"carbide-test", carbide_test_content_from},
+      {"wood-test", wood_test_content_from}};
   const auto maker = std::find_if(std::begin(kMakers), std::end(kMakers),
                                   [&](const auto& entry) { return entry.first == options.kind; });
   if (maker != std::end(kMakers)) {
@@ -210,16 +207,12 @@ Result<void> add_photos(Note& note, const NoteOptions& options, const JobFolder&
 
 // Of a test of the slab: its arithmetic and what it means, or why it may not be read yet.
 Result<void> add_findings(NotedRow& row, const Note& note, const NoteOptions& options,
-                          OpenedJob& opened) {
-  const JobRoom* room = find_room(opened.job, note.room_id);
+                          const Job& job, const JobRecords& records) {
+  const JobRoom* room = find_room(job, note.room_id);
   if (room == nullptr) {
     return {};
   }
-  const auto records = job_records_from(*opened.store);
-  if (!records) {
-    return store::Failure{records.error()};
-  }
-  const auto before = room_notes_from(records.value(), *room, note.at);
+  const auto before = room_notes_from(records, *room, note.at);
   const auto found = slab_test_findings_from(note, *room, before.begun_tests, options.as_found);
   if (!found) {
     return store::Failure{found.error()};
@@ -231,15 +224,14 @@ Result<void> add_findings(NotedRow& row, const Note& note, const NoteOptions& op
 }
 
 Result<NotedRow> append_note(Note& note, const NoteOptions& options, OpenedJob& opened) {
-  NotedRow row;
-  auto prepared = fill(note, options, opened, row);
-  if (prepared && is_laid(options)) {
-    prepared = check_laying(note, opened);
-    prepared =
-        prepared ? add_laid(note, options, *find_room(opened.job, note.room_id), row) : prepared;
+  const auto records = job_records_from(*opened.store);
+  if (!records) {
+    return store::Failure{records.error()};
   }
+  NotedRow row;
+  auto prepared = fill(note, options, opened, records.value(), row);
   if (prepared) {
-    prepared = add_findings(row, note, options, opened);
+    prepared = add_findings(row, note, options, opened.job, records.value());
   }
   prepared = prepared ? add_photos(note, options, opened.folder) : prepared;
   if (!prepared) {
@@ -260,7 +252,8 @@ Result<NotedRow> append_note(Note& note, const NoteOptions& options, OpenedJob& 
 struct GivenOption {
   const char* name;
   bool given;
-  std::string_view kind;  // that takes it
+  std::string_view kind;             // that takes it
+  std::string_view other_kind = {};  // that takes it as well
 };
 
 }  // namespace
@@ -274,53 +267,52 @@ std::string text_from_told(const std::string& line) {
 }
 
 Result<void> check_note_options(const NoteOptions& o) {
-  const GivenOption options[] = {{"--gain", o.gain != 1.0, "calibration"},
-                                 {"--offset", o.offset != 0.0, "calibration"},
-                                 {"--uncertainty", o.expanded_uncertainty != 0.0, "calibration"},
-                                 {"--due", !o.due.empty(), "calibration"},
-                                 {"--reference", !o.reference.empty(), "calibration"},
-                                 {"--fixed-point", !o.fixed_points.empty(), "calibration"},
-                                 {"--carton-celsius", o.carton_celsius.has_value(), "delivery"},
-                                 {"--dish", !o.dishes.empty(), "dish-test"},
-                                 {"--hole", !o.holes.empty(), "rh-test"},
-                                 {"--drilled", !o.drilled.empty(), "rh-test"},
-                                 {"--thickness", o.thickness_mm.has_value(), "rh-test"},
-                                 {"--both-faces", o.both_faces, "rh-test"},
-                                 {"--sample", !o.samples_cm_percent.empty(), "carbide-test"},
-                                 {"--heated", o.heated, "carbide-test"},
-                                 {"--wood", !o.wood_readings.empty(), "wood-test"},
-                                 {"--meter-compensates", o.meter_compensates, "wood-test"},
-                                 {"--species", !o.species.empty(), "wood-test"},
-                                 {"--gap", !o.gaps.empty(), kLaidKind},
-                                 {"--joint", !o.joints.empty(), kLaidKind},
-                                 {"--rows", o.rows_laid.has_value(), kLaidKind},
-                                 {"--first-row", !o.first_row.empty(), kLaidKind},
-                                 {"--cartons-used", o.cartons_used.has_value(), kLaidKind},
-                                 {"--cartons-left", o.cartons_left.has_value(), kLaidKind},
-                                 {"--use", !o.gate.use.empty(), "gate"},
-                                 {"--heating", !o.gate.heating.empty(), "gate"},
-                                 {"--found", !o.gate.found.empty(), "gate"},
-                                 {"--below", !o.gate.below.empty(), "gate"},
-                                 {"--barrier", !o.gate.barrier.empty(), "gate"},
-                                 {"--approval", !o.gate.approval.empty(), "gate"},
-                                 {"--grid", !o.gate.grid.empty(), "gate"},
-                                 {"--spacing", !o.gate.spacing.empty(), "gate"},
-                                 {"--line", !o.gate.lines.empty(), "gate"},
-                                 {"--reading-mm", o.gate.reading_mm.has_value(), "gate"},
-                                 {"--map", !o.gate.map.empty(), "gate"}};
+  const GivenOption options[] = {
+      {"--gain", o.gain != 1.0, "calibration"},
+      {"--offset", o.offset != 0.0, "calibration"},
+      {"--uncertainty", o.expanded_uncertainty != 0.0, "calibration"},
+      {"--due", !o.due.empty(), "calibration"},
+      {"--reference", !o.reference.empty(), "calibration"},
+      {"--fixed-point", !o.fixed_points.empty(), "calibration"},
+      {"--carton-celsius", o.carton_celsius.has_value(), "delivery"},
+      {"--dish", !o.dishes.empty(), "dish-test"},
+      {"--service-hours", o.service_hours.has_value(), "rh-test", "dish-test"},
+      {"--as-found", o.as_found, "rh-test", "dish-test"},
+      {"--hole", !o.holes.empty(), "rh-test"},
+      {"--drilled", !o.drilled.empty(), "rh-test"},
+      {"--thickness", o.thickness_mm.has_value(), "rh-test"},
+      {"--both-faces", o.both_faces, "rh-test"},
+      {"--sample", !o.samples_cm_percent.empty(), "carbide-test"},
+      {"--heated", o.heated, "carbide-test"},
+      {"--wood", !o.wood_readings.empty(), "wood-test"},
+      {"--meter-compensates", o.meter_compensates, "wood-test"},
+      {"--species", !o.species.empty(), "wood-test"},
+      {"--gap", !o.gaps.empty(), kLaidKind},
+      {"--joint", !o.joints.empty(), kLaidKind},
+      {"--rows", o.rows_laid.has_value(), kLaidKind},
+      {"--first-row", !o.first_row.empty(), kLaidKind},
+      {"--cartons-used", o.cartons_used.has_value(), kLaidKind},
+      {"--cartons-left", o.cartons_left.has_value(), kLaidKind},
+      {"--use", !o.gate.use.empty(), "gate"},
+      {"--heating", !o.gate.heating.empty(), "gate"},
+      {"--found", !o.gate.found.empty(), "gate"},
+      {"--below", !o.gate.below.empty(), "gate"},
+      {"--barrier", !o.gate.barrier.empty(), "gate"},
+      {"--approval", !o.gate.approval.empty(), "gate"},
+      {"--grid", !o.gate.grid.empty(), "gate"},
+      {"--spacing", !o.gate.spacing.empty(), "gate"},
+      {"--line", !o.gate.lines.empty(), "gate"},
+      {"--reading-mm", o.gate.reading_mm.has_value(), "gate"},
+      {"--map", !o.gate.map.empty(), "gate"}};
   const std::string kind = is_laid(o) ? std::string(kLaidKind) : o.kind;
   for (const GivenOption& option : options) {
-    if (option.given && option.kind != kind) {
-      return failure(ErrorCode::invalid_input,
-                     std::string(option.name) + " belongs to a note of " +
-                         std::string(option.kind) + ", not of " +
-                         (o.kind == "laying" ? "laying " + o.subject : o.kind));
+    if (option.given && option.kind != kind && option.other_kind != kind) {
+      return failure(
+          ErrorCode::invalid_input,
+          std::string(option.name) + " belongs to a note of " + std::string(option.kind) +
+              (option.other_kind.empty() ? "" : " or " + std::string(option.other_kind)) +
+              ", not of " + (o.kind == "laying" ? "laying " + o.subject : o.kind));
     }
-  }
-  if ((o.service_hours || o.as_found) && o.kind != "dish-test" && o.kind != "rh-test") {
-    return failure(ErrorCode::invalid_input,
-                   std::string(o.as_found ? "--as-found" : "--service-hours") +
-                       " belongs to a note of rh-test or dish-test, not of " + o.kind);
   }
   // Words that no kind takes are a text without quotes, most often.
   const bool takes_subject = o.kind == "gate" || o.kind == "placement" || o.kind == "calibration" ||
