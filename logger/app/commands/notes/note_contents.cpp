@@ -1,6 +1,5 @@
 #include "logger/app/commands/notes/note_contents.hpp"
 
-#include <array>
 #include <nlohmann/json.hpp>
 #include <string_view>
 #include <utility>

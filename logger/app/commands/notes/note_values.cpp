@@ -9,15 +9,23 @@ using store::ErrorCode;
 using store::failure;
 using store::Result;
 
-std::vector<std::string_view> note_parts(std::string_view text) {
+std::string_view trimmed(std::string_view text) {
+  constexpr std::string_view kBlanks = " \t\r";
+  const auto first = text.find_first_not_of(kBlanks);
+  return first == std::string_view::npos
+             ? std::string_view()
+             : text.substr(first, text.find_last_not_of(kBlanks) - first + 1);
+}
+
+std::vector<std::string_view> note_parts(std::string_view text, char separator) {
   std::vector<std::string_view> parts;
   while (true) {
-    const std::size_t comma = text.find(',');
-    parts.push_back(text.substr(0, comma));
-    if (comma == std::string_view::npos) {
+    const std::size_t place = text.find(separator);
+    parts.push_back(text.substr(0, place));
+    if (place == std::string_view::npos) {
       return parts;
     }
-    text.remove_prefix(comma + 1);
+    text.remove_prefix(place + 1);
   }
 }
 

@@ -1,5 +1,5 @@
-// Numbers that are typed for a note's options, checked. Pure; every refusal is one line that names
-// the option, the value and what was expected.
+// What is typed for a note's options, taken apart; numbers are checked. Pure; every refusal is one
+// line that names the option, the value and what was expected.
 #pragma once
 
 #include <string>
@@ -18,8 +18,10 @@ struct NoteRange {
   double high;
 };
 
-// At the commas.
-[[nodiscard]] std::vector<std::string_view> note_parts(std::string_view text);
+// Without the blanks round it.
+[[nodiscard]] std::string_view trimmed(std::string_view text);
+// One part more than there are separators.
+[[nodiscard]] std::vector<std::string_view> note_parts(std::string_view text, char separator = ',');
 [[nodiscard]] store::Result<double> checked_note_value(const std::string& option, double value,
                                                        const NoteRange& range);
 [[nodiscard]] store::Result<double> note_number(const std::string& option, std::string_view text,

@@ -3,6 +3,7 @@
 #include <istream>
 #include <ostream>
 
+#include "logger/app/commands/notes/note_values.hpp"
 #include "logger/app/text/terminal_text.hpp"
 
 namespace logger::app {
@@ -18,10 +19,7 @@ std::optional<std::string> Dialogue::ask(const std::string& prompt) {
     return std::nullopt;
   }
   shown_ << (echoes_ ? line + '\n' : std::string());
-  const auto first = line.find_first_not_of(" \t\r");
-  line = first == std::string::npos
-             ? std::string()
-             : line.substr(first, line.find_last_not_of(" \t\r") - first + 1);
+  line = std::string(trimmed(line));
   if (line == "q") {
     ended_ = true;
     return std::nullopt;

@@ -7,6 +7,7 @@
 
 #include "analysis/plan/room/length_text.hpp"
 #include "logger/app/commands/job_folder.hpp"
+#include "logger/app/commands/notes/note_values.hpp"
 
 namespace logger::app {
 
@@ -25,24 +26,10 @@ constexpr double kLargestReadingMm = 10.0;
 constexpr std::uintmax_t kMostFileBytes = 1'000'000;
 constexpr double kMillimetres = 1000.0;
 
-std::string_view trimmed(std::string_view text) {
-  const auto first = text.find_first_not_of(" \t\r");
-  if (first == std::string_view::npos) {
-    return {};
-  }
-  return text.substr(first, text.find_last_not_of(" \t\r") - first + 1);
-}
-
 std::vector<std::string_view> split(std::string_view text, char separator) {
-  std::vector<std::string_view> parts;
-  while (true) {
-    const std::size_t place = text.find(separator);
-    parts.push_back(trimmed(text.substr(0, place)));
-    if (place == std::string_view::npos) {
-      return parts;
-    }
-    text.remove_prefix(place + 1);
-  }
+  auto parts = note_parts(text, separator);
+  std::transform(parts.begin(), parts.end(), parts.begin(), trimmed);
+  return parts;
 }
 
 // Blanks separate where nothing else does; any number of them is one.
@@ -69,19 +56,22 @@ std::optional<double> number_in(std::string text) {
   return value;
 }
 
-// Reads the rows of one file, whose first line says what separates.
+// One row of heights in mm per line of text, separated by semicolons, else tabs, else commas, else
+// blanks; an empty cell or "-" was not measured. A comma is a decimal mark where semicolons
+// separate. `name`: of the file, for the refusal, which names line and height.
 class HeightReader {
  public:
-  HeightReader(const std::string& text, std::string name) : name_(std::move(name)) {
+  HeightReader(std::string text, std::string name)
+      : text_(std::move(text)), name_(std::move(name)) {
     for (const char separator : {';', '\t', ','}) {
-      if (separator_ == ' ' && text.find(separator) != std::string::npos) {
+      if (separator_ == ' ' && text_.find(separator) != std::string::npos) {
         separator_ = separator;
       }
     }
   }
 
-  Result<HeightGrid> grid_from(const std::string& text) {
-    std::istringstream lines(text);
+  Result<HeightGrid> grid() {
+    std::istringstream lines(text_);
     std::string line;
     while (std::getline(lines, line)) {
       ++line_;
@@ -133,6 +123,7 @@ class HeightReader {
     return {};
   }
 
+  std::string text_;
   std::string name_;
   char separator_ = ' ';
   std::size_t line_ = 0;
@@ -193,16 +184,12 @@ Result<HeightGrid> grid_from_file(const path& file) {
   }
   // Spreadsheets put a byte order mark before UTF-8.
   constexpr std::string_view kMark = "\xEF\xBB\xBF";
-  return height_grid_from_csv(
-      text.value().substr(text.value().starts_with(kMark) ? kMark.size() : 0), file.string());
+  return HeightReader(text.value().substr(text.value().starts_with(kMark) ? kMark.size() : 0),
+                      file.string())
+      .grid();
 }
 
-}  // namespace
-
-Result<HeightGrid> height_grid_from_csv(const std::string& text, const std::string& name) {
-  return HeightReader(text, name).grid_from(text);
-}
-
+// "0 cm=0 mm, 50 cm=2 mm": where along the line, and the gap below it there.
 Result<std::vector<ProfilePoint>> gap_line_from(const std::string& text) {
   const std::string option = "--line " + text;
   std::vector<ProfilePoint> line;
@@ -223,6 +210,8 @@ Result<std::vector<ProfilePoint>> gap_line_from(const std::string& text) {
   }
   return line;
 }
+
+}  // namespace
 
 Result<analysis::readiness::FlatnessReadings> flatness_readings_from(
     const GateAnswerOptions& options) {

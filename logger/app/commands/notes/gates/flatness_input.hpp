@@ -7,17 +7,8 @@
 
 namespace logger::app {
 
-// One row of heights in mm per line of text, separated by commas, semicolons, tabs or blanks; an
-// empty cell or "-" was not measured. A comma is a decimal mark where semicolons separate. `name`:
-// of the file, for the refusal, which names line and column.
-[[nodiscard]] store::Result<analysis::readiness::HeightGrid> height_grid_from_csv(
-    const std::string& text, const std::string& name);
-
-// "0 cm=0 mm, 50 cm=2 mm": where along the line, and the gap below it there.
-[[nodiscard]] store::Result<std::vector<analysis::readiness::ProfilePoint>> gap_line_from(
-    const std::string& text);
-
-// All that was given of --grid, --spacing, --line and --reading-mm. Reads the file.
+// All that was given of --grid, --spacing, --line and --reading-mm. Reads the file. invalid_input,
+// one line: the option, or file and line, and what was expected.
 [[nodiscard]] store::Result<analysis::readiness::FlatnessReadings> flatness_readings_from(
     const GateAnswerOptions& options);
 

@@ -5,7 +5,6 @@
 #include "analysis/base/time.hpp"
 #include "analysis/readiness/reason_texts.hpp"
 #include "analysis/readiness/slab/test_times.hpp"
-#include "logger/app/commands/job_folder.hpp"
 #include "logger/app/commands/notes/note_values.hpp"
 
 namespace logger::app {
