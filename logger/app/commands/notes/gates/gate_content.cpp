@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <filesystem>
+#include <functional>
 
 #include "analysis/plan/sheet/flatness_map.hpp"
 #include "analysis/readiness/reason_texts.hpp"
@@ -179,8 +180,7 @@ Result<analysis::readiness::SubfloorKind> below_from(const NoteOptions& options,
   if (!kind) {
     return failure(ErrorCode::invalid_input,
                    "--below `" + typed + "`: expected what lies below, one of " +
-                       listed(analysis::readiness::subfloor_kind_names(),
-                              [](std::string_view name) { return name; }));
+                       listed(analysis::readiness::subfloor_kind_names(), std::identity{}));
   }
   if (room.subfloor_kind && *room.subfloor_kind != *kind) {
     return failure(ErrorCode::invalid_input, "--below " + typed +
@@ -242,8 +242,8 @@ Result<GateNote> stated_note_from(const NoteOptions& options, SiteGate gate,
         before.contains("against")
             ? before.value("against", "")
             : std::string(on_readings ? "the readings of " : "the answer of ") +
-                  analysis::base::rfc3339_from_utc(older->at).substr(0, 10) + ", " +
-                  gate_state_in(before) + ": " + before.value("grounds", "");
+                  analysis::readiness::text_from_date(older->at) + ", " + gate_state_in(before) +
+                  ": " + before.value("grounds", "");
     note.content["against"] = against;
     note.content["grounds"] = std::string("Stated without ") +
                               (against.starts_with("the readings") ? "readings" : "an answer") +

@@ -1,5 +1,9 @@
 #include "logger/app/commands/notes/gates/gate_words.hpp"
 
+#include <algorithm>
+#include <iterator>
+#include <utility>
+
 namespace logger::app {
 
 using analysis::readiness::GateState;
@@ -11,16 +15,23 @@ using store::Result;
 
 namespace {
 
-// Which option of the command line answers for the gate.
-std::string_view option_of(SiteGate gate) {
-  const auto question = analysis::readiness::site_question_of(gate);
-  return question ? question->option : std::string_view("--grid");
-}
-
-struct GateOption {
+// The options that answer for a gate by a word.
+struct WordOption {
   std::string_view name;
-  bool given;
+  std::string GateAnswerOptions::*word;
 };
+constexpr WordOption kWordOptions[] = {{"--use", &GateAnswerOptions::use},
+                                       {"--heating", &GateAnswerOptions::heating},
+                                       {"--found", &GateAnswerOptions::found},
+                                       {"--barrier", &GateAnswerOptions::barrier}};
+
+// nullptr for flat, which readings answer.
+const WordOption* word_option_of(SiteGate gate) {
+  const auto question = analysis::readiness::site_question_of(gate);
+  const auto* option =
+      std::ranges::find(kWordOptions, question ? question->option : "", &WordOption::name);
+  return option == std::end(kWordOptions) ? nullptr : option;
+}
 
 }  // namespace
 
@@ -30,30 +41,33 @@ bool has_readings(const GateAnswerOptions& options) {
 }
 
 std::string answer_word_in(const GateAnswerOptions& options, SiteGate gate) {
-  const std::string_view option = option_of(gate);
-  return option == "--use"       ? options.use
-         : option == "--heating" ? options.heating
-         : option == "--barrier" ? options.barrier
-         : option == "--found"   ? options.found
-                                 : std::string();
+  const WordOption* option = word_option_of(gate);
+  return option == nullptr ? std::string() : options.*option->word;
+}
+
+void put_answer_word(GateAnswerOptions& options, SiteGate gate, std::string word) {
+  options.*word_option_of(gate)->word = std::move(word);
 }
 
 Result<void> check_gate_options(const NoteOptions& options, SiteGate gate) {
   const GateAnswerOptions& o = options.gate;
-  const std::string_view own = option_of(gate);
-  for (const GateOption& option :
-       {GateOption{"--use", !o.use.empty()}, GateOption{"--heating", !o.heating.empty()},
-        GateOption{"--found", !o.found.empty()}, GateOption{"--barrier", !o.barrier.empty()},
-        GateOption{"--grid", has_readings(o)}}) {
-    if (option.given && option.name != own) {
-      return failure(
-          ErrorCode::invalid_input,
-          (option.name == "--grid" ? std::string("readings") : std::string(option.name)) +
-              ": not for gate " + options.subject + ", which takes " + answer_hint(gate));
+  const WordOption* own = word_option_of(gate);
+  std::string_view foreign;
+  for (const WordOption& option : kWordOptions) {
+    if (foreign.empty() && !(o.*option.word).empty() && &option != own) {
+      foreign = option.name;
     }
   }
+  if (foreign.empty() && has_readings(o) && gate != SiteGate::flat) {
+    foreign = "readings";
+  }
+  if (!foreign.empty()) {
+    return failure(ErrorCode::invalid_input, std::string(foreign) + ": not for gate " +
+                                                 options.subject + ", which takes " +
+                                                 answer_hint(gate));
+  }
   const bool answered = !answer_word_in(o, gate).empty();
-  if (!o.below.empty() && (own != "--barrier" || !answered)) {
+  if (!o.below.empty() && (gate != SiteGate::vapour_barrier || !answered)) {
     return failure(ErrorCode::invalid_input, "--below goes with --barrier of gate vapour_barrier");
   }
   if (!o.approval.empty() && !answered) {
@@ -64,7 +78,7 @@ Result<void> check_gate_options(const NoteOptions& options, SiteGate gate) {
 }
 
 std::string gate_state_text(GateState state) {
-  return state == GateState::met ? "met" : state == GateState::not_met ? "not met" : "open";
+  return state == GateState::unknown ? "open" : std::string(name_of(state));
 }
 
 std::string answer_hint(SiteGate gate) {
@@ -81,7 +95,7 @@ std::string answer_hint(SiteGate gate) {
 }
 
 std::string choices_refusal(SiteGate gate, const std::string& word) {
-  return std::string(option_of(gate)) + " `" + word + "`: expected " + answer_hint(gate);
+  return std::string(word_option_of(gate)->name) + " `" + word + "`: expected " + answer_hint(gate);
 }
 
 std::string answer_grounds(const SiteAnswer& answer) {

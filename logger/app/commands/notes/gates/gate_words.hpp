@@ -9,9 +9,12 @@
 
 namespace logger::app {
 
-// The choice that was typed for the gate; empty = none.
+// The choice that was typed for the gate; empty = none, as always for flat.
 [[nodiscard]] std::string answer_word_in(const GateAnswerOptions& options,
                                          analysis::readiness::SiteGate gate);
+// REQUIRES: not for flat, which readings answer.
+void put_answer_word(GateAnswerOptions& options, analysis::readiness::SiteGate gate,
+                     std::string word);
 [[nodiscard]] bool has_readings(const GateAnswerOptions& options);
 
 // invalid_input, one line, for an option of another gate or without what it goes with.

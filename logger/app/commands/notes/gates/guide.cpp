@@ -1,15 +1,14 @@
 #include "logger/app/commands/notes/gates/guide.hpp"
 
-#include <ostream>
+#include <vector>
 
 #include "logger/app/commands/exit_status.hpp"
 #include "logger/app/commands/notes/gates/dialogue.hpp"
-#include "logger/app/commands/notes/gates/gate_content.hpp"
+#include "logger/app/commands/notes/gates/gate_words.hpp"
 #include "logger/app/commands/notes/record_note.hpp"
 #include "logger/app/room/gate_notes.hpp"
 #include "logger/app/status/note_lines.hpp"
 #include "logger/app/text/listed.hpp"
-#include "logger/app/text/terminal_text.hpp"
 
 namespace logger::app {
 
@@ -41,12 +40,8 @@ class RoomGuide {
   RoomGuide(OpenedJob& opened, const JobRoom& room, const NoteOptions& options, Dialogue& dialogue)
       : opened_(opened), room_(room), options_(options), dialogue_(dialogue) {}
 
-  store::Result<void> ask_all() {
-    const auto records = job_records_from(*opened_.store);
-    if (!records) {
-      return store::Failure{records.error()};
-    }
-    const auto gates = gates_to_ask(records.value());
+  void ask_all(const JobRecords& records) {
+    const auto gates = gates_to_ask(records);
     const std::size_t count = gates.size();
     dialogue_.say("");
     dialogue_.say(room_.name + " (" + room_.id + "): " +
@@ -57,7 +52,6 @@ class RoomGuide {
       dialogue_.say("");
       ask(gates[i], std::to_string(i + 1) + " of " + std::to_string(count) + "  ");
     }
-    return {};
   }
 
  private:
@@ -151,10 +145,7 @@ class RoomGuide {
     if (!word) {
       return false;
     }
-    (question->option == "--use"       ? note.gate.use
-     : question->option == "--heating" ? note.gate.heating
-     : question->option == "--barrier" ? note.gate.barrier
-                                       : note.gate.found) = *word;
+    put_answer_word(note.gate, gate, *word);
     return ask_approval(note, gate, *word);
   }
   bool ask_below(NoteOptions& note) {
@@ -212,21 +203,16 @@ class RoomGuide {
   Dialogue& dialogue_;
 };
 
-store::Result<void> say_missing(const OpenedJob& opened, const JobRoom& room, Dialogue& dialogue,
-                                std::ostream& out) {
-  const auto records = job_records_from(*opened.store);
-  if (!records) {
-    return store::Failure{records.error()};
-  }
-  const auto missing = missing_notes_from(opened.job, room, records.value());
+void say_missing(const OpenedJob& opened, const JobRoom& room, const JobRecords& records,
+                 Dialogue& dialogue) {
+  const auto missing = missing_notes_from(opened.job, room, records);
   dialogue.say("");
   dialogue.say(room.name + " (" + room.id +
                "): " + (missing.empty() ? "nothing is left to note" : "still to note"));
   for (const MissingNote& note : missing) {
     dialogue.say(note.what + ": " + note.why, 2);
-    out << "    " << command_of(note, opened.folder.root.string()) << '\n';
+    dialogue.show("    " + command_of(note, opened.folder.root.string()));
   }
-  return {};
 }
 
 }  // namespace
@@ -239,7 +225,13 @@ int guide_through_gates(OpenedJob& opened, const NoteOptions& options, std::istr
       return report(console, checked.error());
     }
   }
-  if (!options.room.empty() && find_room(opened.job, options.room) == nullptr) {
+  std::vector<const JobRoom*> rooms;
+  for (const JobRoom& room : opened.job.rooms) {
+    if (options.room.empty() || room.id == options.room) {
+      rooms.push_back(&room);
+    }
+  }
+  if (rooms.empty()) {
     return refuse(console, "room `" + options.room + "` is not in job.json; it has " +
                                listed(opened.job.rooms, &JobRoom::id));
   }
@@ -248,18 +240,21 @@ int guide_through_gates(OpenedJob& opened, const NoteOptions& options, std::istr
       "A number or a word answers; ? explains, Enter skips, q ends. Each answer is noted "
       "at once.");
   dialogue.say("The manufacturer's instructions, local codes and licensed trades come first.");
-  for (const auto step : {0, 1}) {
-    for (const JobRoom& room : opened.job.rooms) {
-      if (!options.room.empty() && room.id != options.room) {
-        continue;
-      }
-      const auto done = step == 1          ? say_missing(opened, room, dialogue, console.out)
-                        : dialogue.ended() ? store::Result<void>{}
-                                           : RoomGuide(opened, room, options, dialogue).ask_all();
-      if (!done) {
-        return report(console, done.error());
-      }
+  const auto before = job_records_from(*opened.store);
+  if (!before) {
+    return report(console, before.error());
+  }
+  for (const JobRoom* room : rooms) {
+    if (!dialogue.ended()) {
+      RoomGuide(opened, *room, options, dialogue).ask_all(before.value());
     }
+  }
+  const auto after = job_records_from(*opened.store);
+  if (!after) {
+    return report(console, after.error());
+  }
+  for (const JobRoom* room : rooms) {
+    say_missing(opened, *room, after.value(), dialogue);
   }
   return kExitDone;
 }
