@@ -55,13 +55,15 @@ void put_telling(const ObjectView& view, JobAlerts& alerts);
 [[nodiscard]] std::vector<JobStatusPush> status_pushes_from(const std::vector<JsonNode>& items);
 void check_telling(const Job& job, const ObjectView& root, Findings& findings);
 
-// The plan of a room; what is wrong with its lengths and outlines goes to `findings`.
+// The plan of a room; what is wrong with its lengths and outlines goes to `findings`. nullopt where
+// there is none.
 [[nodiscard]] std::optional<JobPlan> plan_from(const ObjectView& view, const std::string& path,
                                                Findings& findings);
-void check_plans(const ObjectView& root, Findings& findings);
+// Reads the plans into the rooms of `job`, which job_from_tree leaves without, and checks them.
+void read_plans(const ObjectView& root, Job& job, Findings& findings);
 
 // Entry i of a list of the tree is entry i of the Job, refused ones included; what is missing keeps
-// its default.
+// its default, and so do plans (read_plans).
 [[nodiscard]] Job job_from_tree(const JsonNode& root);
 
 // How a channel of a transmitter is read: its register, and into `scale` the way from counts to the

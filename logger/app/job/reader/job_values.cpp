@@ -2,7 +2,6 @@
 #include <string>
 
 #include "logger/app/job/reader/job_parts.hpp"
-#include "logger/app/job/reader/key_check.hpp"
 
 namespace logger::app {
 namespace {
@@ -37,6 +36,13 @@ void put_whole(std::optional<std::uint64_t> value, int& into) {
     into = static_cast<int>(*value);
   }
 }
+// The same for a number of which the key's name says what it is.
+template <class Make, class T>
+void put_as(Make make, const ObjectView& view, std::string_view key, T& into) {
+  if (const auto value = view.number(key)) {
+    into = make(*value);
+  }
+}
 
 // A group of limits with the one source it names. A limit that is not written keeps the default and
 // the default's source.
@@ -64,8 +70,10 @@ class LimitGroup {
   std::string source_;
 };
 
-Celsius celsius(double value) { return Celsius{value}; }
-KelvinDelta kelvin(double value) { return KelvinDelta{value}; }
+template <class Unit>
+Unit quantity(double value) {
+  return Unit{value};
+}
 analysis::readiness::EmissionRate emission_from_grams(double value) {
   return analysis::readiness::EmissionRate{value / 1000.0};
 }
@@ -95,8 +103,8 @@ std::optional<SlabRequirements> slab_from(const ObjectView& requirements) {
 FloorRequirements requirements_from(const ObjectView& view) {
   FloorRequirements floor;
   const LimitGroup temperature(view.object("temperature"));
-  temperature.put("low_celsius", celsius, floor.temperature_low);
-  temperature.put("high_celsius", celsius, floor.temperature_high);
+  temperature.put("low_celsius", quantity<Celsius>, floor.temperature_low);
+  temperature.put("high_celsius", quantity<Celsius>, floor.temperature_high);
   const LimitGroup rh(view.object("rh"));
   rh.put("low_percent_rh", rh_from_percent, floor.rh_low);
   rh.put("high_percent_rh", rh_from_percent, floor.rh_high);
@@ -110,12 +118,13 @@ FloorRequirements requirements_from(const ObjectView& view) {
   interruptions.put("longest_unknown_hours", analysis::base::micros_from_hours,
                     floor.longest_unknown);
   const LimitGroup core(view.object("stack_core"));
-  core.put("within_kelvin", kelvin, floor.core_within);
+  core.put("within_kelvin", quantity<KelvinDelta>, floor.core_within);
   put(core.view().boolean("probe_required"), floor.core_probe_required);
   floor.slab = slab_from(view);
   LimitGroup(view.object("wood_subfloor"))
       .put("moisture_high_percent", moisture_from_percent, floor.wood_subfloor_high);
-  LimitGroup(view.object("condensation")).put("margin_kelvin", kelvin, floor.condensation_margin);
+  LimitGroup(view.object("condensation"))
+      .put("margin_kelvin", quantity<KelvinDelta>, floor.condensation_margin);
   const ObjectView decision = view.object("decision");
   if (const auto rule =
           analysis::readiness::decision_rule_from_name(decision.text("rule").value_or(""))) {
@@ -153,21 +162,15 @@ std::optional<JobStack> stack_from(const ObjectView& view) {
   put_whole(view.whole_number("cartons_wide"), stack.cartons_wide);
   put_whole(view.whole_number("stacks"), stack.stacks);
   stack.on_battens = view.text("bottom") == "battens";
-  if (const auto mass = view.number("carton_mass_kg")) {
-    stack.carton_mass = Kilograms{*mass};
-  }
+  put_as(quantity<Kilograms>, view, "carton_mass_kg", stack.carton_mass);
   if (const auto wrap = view.text("wrap")) {
     using analysis::physics::CartonWrap;
     stack.wrap = *wrap == "film_closed"      ? CartonWrap::film_closed
                  : *wrap == "film_open_ends" ? CartonWrap::film_open_ends
                                              : CartonWrap::cardboard_only;
   }
-  if (const auto low = view.number("board_low_share_percent")) {
-    stack.board.low_share = fraction_from_percent(*low);
-  }
-  if (const auto high = view.number("board_high_share_percent")) {
-    stack.board.high_share = fraction_from_percent(*high);
-  }
+  put_as(fraction_from_percent, view, "board_low_share_percent", stack.board.low_share);
+  put_as(fraction_from_percent, view, "board_high_share_percent", stack.board.high_share);
   stack.board.expected_share = std::clamp(stack.board.expected_share, stack.board.low_share,
                                           std::max(stack.board.low_share, stack.board.high_share));
   return stack;
@@ -183,9 +186,7 @@ std::optional<JobSlabBuild> slab_build_from(const ObjectView& view) {
   slab.barrier_below = view.boolean("barrier_below");
   slab.drying_from = view.moment("drying_from", DayReading::its_end);
   slab.probe_depth = metres_from(view, "probe_depth_mm", kMillimetres);
-  if (const auto strength = view.number("strength_mpa")) {
-    slab.strength = Megapascals{*strength};
-  }
+  put_as(quantity<Megapascals>, view, "strength_mpa", slab.strength);
   return slab;
 }
 
@@ -195,9 +196,8 @@ std::optional<JobAir> air_from(const ObjectView& view) {
   }
   JobAir air;
   air.volume = analysis::base::CubicMetres{view.number("volume_m3").value_or(0.0)};
-  if (const auto changes = view.number("air_changes_per_hour")) {
-    air.air_changes = analysis::base::AirChangesPerHour{*changes};
-  }
+  put_as(quantity<analysis::base::AirChangesPerHour>, view, "air_changes_per_hour",
+         air.air_changes);
   return air;
 }
 
@@ -210,9 +210,8 @@ std::optional<JobMovement> movement_from(const ObjectView& view) {
   put(metres_from(view, "gap_mm", kMillimetres), movement.gap);
   movement.service_low = rh_from_percent(view.number("service_low_percent_rh").value_or(0.0));
   movement.service_high = rh_from_percent(view.number("service_high_percent_rh").value_or(0.0));
-  if (const auto percent = view.number("expansion_50_to_80_rh_percent")) {
-    movement.expansion_50_to_80_fraction = fraction_from_percent(*percent);
-  }
+  put_as(fraction_from_percent, view, "expansion_50_to_80_rh_percent",
+         movement.expansion_50_to_80_fraction);
   put(view.boolean("pinned_one_side"), movement.pinned_one_side);
   put(view.text("source"), movement.source);
   return movement;
@@ -220,15 +219,10 @@ std::optional<JobMovement> movement_from(const ObjectView& view) {
 
 analysis::readiness::ServiceClimate service_from(const ObjectView& view) {
   analysis::readiness::ServiceClimate service;
-  const auto put_value = [&view](std::string_view key, auto make, auto& into) {
-    if (const auto value = view.number(key)) {
-      into = make(*value);
-    }
-  };
-  put_value("temperature_low_celsius", celsius, service.temperature_low);
-  put_value("temperature_high_celsius", celsius, service.temperature_high);
-  put_value("rh_low_percent_rh", rh_from_percent, service.rh_low);
-  put_value("rh_high_percent_rh", rh_from_percent, service.rh_high);
+  put_as(quantity<Celsius>, view, "temperature_low_celsius", service.temperature_low);
+  put_as(quantity<Celsius>, view, "temperature_high_celsius", service.temperature_high);
+  put_as(rh_from_percent, view, "rh_low_percent_rh", service.rh_low);
+  put_as(rh_from_percent, view, "rh_high_percent_rh", service.rh_high);
   put(view.text("source"), service.source);
   return service;
 }
@@ -254,8 +248,6 @@ JobRoom room_from(const JsonNode& node) {
   room.air = air_from(view.object("air"));
   room.movement = movement_from(view.object("movement"));
   room.service = service_from(view.object("service"));
-  Findings reported_by_check_plans("");
-  room.plan = plan_from(view.object("plan"), "", reported_by_check_plans);
   return room;
 }
 

@@ -1,4 +1,4 @@
-// What check_plans finds once the plans are read: openings, what can't be planned, prices that
+// What read_plans finds once a plan is read: openings, what can't be planned, prices that
 // differ, and what the plan says otherwise than the rest of its room.
 #include <cmath>
 
@@ -11,6 +11,7 @@ namespace logger::app {
 namespace {
 
 using namespace analysis::plan;
+using analysis::readiness::SubfloorKind;
 
 // What two rooms order as one thing has one price.
 struct PricedThing {
@@ -44,14 +45,14 @@ constexpr PricedThing kPricedThings[] = {
      [](const JobPlan& a, const JobPlan& b) { return a.terms.profile_bar == b.terms.profile_bar; }},
     {"spacer", &Prices::spacer, [](const JobPlan&, const JobPlan&) { return true; }}};
 
-struct PricedRoom {
+struct PlannedEntry {
   ObjectView view;  // of the room
   std::string path;
-  JobPlan plan;
+  const JobRoom& room;  // has a plan
 };
-void check_prices(const PricedRoom& first, const PricedRoom& later, Findings& findings) {
-  const Prices& a = first.plan.terms.prices;
-  const Prices& b = later.plan.terms.prices;
+void check_prices(const PlannedEntry& first, const PlannedEntry& later, Findings& findings) {
+  const Prices& a = first.room.plan->terms.prices;
+  const Prices& b = later.room.plan->terms.prices;
   const ObjectView prices = later.view.object("plan").object("prices");
   const std::string path = key_path(key_path(later.path, "plan"), "prices");
   if (!a.currency.empty() && !b.currency.empty() && a.currency != b.currency) {
@@ -59,10 +60,11 @@ void check_prices(const PricedRoom& first, const PricedRoom& later, Findings& fi
                        in_quotes(b.currency) + " is not " + in_quotes(a.currency) + " of " +
                            first.path + "; one order has one currency");
   }
-  const bool same_product = first.view.text("floor_product") == later.view.text("floor_product");
+  const bool same_product = first.room.floor_product == later.room.floor_product;
   for (const PricedThing& thing : kPricedThings) {
     if (a.*thing.price && b.*thing.price && a.*thing.price != b.*thing.price &&
-        thing.is_same(first.plan, later.plan) && (thing.key != "pack" || same_product)) {
+        thing.is_same(*first.room.plan, *later.room.plan) &&
+        (thing.key != "pack" || same_product)) {
       findings.add_error(prices.line_of(thing.key), key_path(path, thing.key),
                          "is not the price that " + first.path +
                              " gives for the same thing; leave one of them out");
@@ -71,15 +73,16 @@ void check_prices(const PricedRoom& first, const PricedRoom& later, Findings& fi
 }
 
 // All but the first under the plan's own keys, by which `dwellog plan` knows them.
-void warn_of_plan(const PricedRoom& room, Findings& findings) {
-  const ObjectView view = room.view.object("plan");
-  const std::string path = key_path(room.path, "plan");
-  const JobPlan& plan = room.plan;
-  const auto below = room.view.text("subfloor_kind");
-  if ((below == "timber" || below == "crawl_space") &&
-      !room.view.object("requirements").is_null("slab")) {
-    findings.add_warning(room.view.line_of("subfloor_kind"), key_path(room.path, "subfloor_kind"),
-                         in_quotes(*below) +
+void warn_of_plan(const PlannedEntry& entry, Findings& findings) {
+  const ObjectView view = entry.view.object("plan");
+  const std::string path = key_path(entry.path, "plan");
+  const JobRoom& room = entry.room;
+  const JobPlan& plan = *room.plan;
+  const auto below = room.subfloor_kind;
+  if ((below == SubfloorKind::timber || below == SubfloorKind::crawl_space) &&
+      room.requirements.slab) {
+    findings.add_warning(entry.view.line_of("subfloor_kind"), key_path(entry.path, "subfloor_kind"),
+                         in_quotes(name_of(*below)) +
                              " has no slab to test, yet the room is asked for slab readings; "
                              "\"slab\": null in requirements leaves them out");
   }
@@ -88,48 +91,46 @@ void warn_of_plan(const PricedRoom& room, Findings& findings) {
   };
   constexpr double kAreaApart = 0.05;  // of the plan's: our assumption
   const double area = area_of(plan.request.room).value();
-  const auto written = room.view.number("floor_area_m2");
-  if (written && std::abs(*written - area) > kAreaApart * area) {
+  if (std::abs(room.floor_area_m2 - area) > kAreaApart * area) {
     warn(view.has("size") ? "size" : "outline",
          "holds " + value_text(std::round(area * 100.0) / 100.0, "floor_area_m2") + ", not the " +
-             value_text(*written, "floor_area_m2") +
+             value_text(room.floor_area_m2, "floor_area_m2") +
              " of floor_area_m2, which verdicts and certificates say");
   }
-  const auto carton_m = room.view.object("stack").number("carton_length_m");
-  if (carton_m && *carton_m < plan.request.panel.length.value()) {
+  if (room.stack && room.stack->carton_length < plan.request.panel.length) {
     warn("panel", "a panel of " + metric_text_from(plan.request.panel.length) +
-                      " is longer than its carton of " + value_text(*carton_m, "carton_length_m") +
+                      " is longer than its carton of " +
+                      value_text(room.stack->carton_length.value(), "carton_length_m") +
                       " (stack.carton_length_m)");
   }
   const double gap_mm = plan.request.wall_gap.value() * 1000.0;
-  const auto moving_mm = room.view.object("movement").number("gap_mm");
+  const auto moving_mm = entry.view.object("movement").number("gap_mm");
   if (moving_mm && std::abs(*moving_mm - gap_mm) > 0.05) {
     warn("wall_gap", value_text(gap_mm, "gap_mm") + " is not the " +
                          value_text(*moving_mm, "gap_mm") +
                          " of movement.gap_mm, which the outlook takes");
   }
-  const analysis::readiness::FloorRequirements common;
-  const ObjectView band = room.view.object("requirements").object("temperature");
-  const double low = band.number("low_celsius").value_or(common.temperature_low.value.value());
-  const double high = band.number("high_celsius").value_or(common.temperature_high.value.value());
-  if (plan.kept_at && (plan.kept_at->value() < low || plan.kept_at->value() > high)) {
+  const auto& low = room.requirements.temperature_low.value;
+  const auto& high = room.requirements.temperature_high.value;
+  if (plan.kept_at && (*plan.kept_at < low || *plan.kept_at > high)) {
     warn("kept_at_celsius", value_text(plan.kept_at->value(), "kept_at_celsius") +
                                 " lies outside the room's own band, " +
-                                value_text(low, "low_celsius") + " to " +
-                                value_text(high, "high_celsius"));
+                                value_text(low.value(), "low_celsius") + " to " +
+                                value_text(high.value(), "high_celsius"));
   }
 }
 
 }  // namespace
 
-void check_plans(const ObjectView& root, Findings& findings) {
+void read_plans(const ObjectView& root, Job& job, Findings& findings) {
   const auto& rooms = root.items("rooms");
-  std::vector<PricedRoom> priced;
+  std::vector<PlannedEntry> planned;
   for (std::size_t i = 0; i < rooms.size(); ++i) {
     const ObjectView room(&rooms[i]);
     const ObjectView view = room.object("plan");
     const std::string path = item_path("rooms", i);
-    auto plan = plan_from(view, key_path(path, "plan"), findings);
+    auto& plan = job.rooms[i].plan;
+    plan = plan_from(view, key_path(path, "plan"), findings);
     if (!plan || findings.has_errors()) {
       continue;
     }
@@ -143,11 +144,12 @@ void check_plans(const ObjectView& root, Findings& findings) {
       findings.add_error(view.line_of("panel"), key_path(path, "plan"),
                          "can't be planned: " + *other);
     }
-    warn_of_plan({room, path, *plan}, findings);
-    priced.push_back({room, path, std::move(*plan)});
-    for (std::size_t earlier = 0; earlier + 1 < priced.size(); ++earlier) {
-      check_prices(priced[earlier], priced.back(), findings);
+    const PlannedEntry entry{room, path, job.rooms[i]};
+    warn_of_plan(entry, findings);
+    for (const PlannedEntry& earlier : planned) {
+      check_prices(earlier, entry, findings);
     }
+    planned.push_back(entry);
   }
 }
 

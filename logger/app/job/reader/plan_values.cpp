@@ -1,6 +1,5 @@
 // A room's plan out of checked objects. Lengths and outlines are read here, so what is wrong with
-// them is found here too: job_from_tree drops the findings, check_plans
-// (plan_checks.cpp) reports them.
+// them is found here too.
 #include <algorithm>
 #include <cmath>
 
@@ -48,7 +47,9 @@ class PlanReader {
     plan.floor_bears_kg_per_m2 =
         view_.number("floor_bears_kg_per_m2").value_or(plan.floor_bears_kg_per_m2);
     read_heaters(plan);
-    plan.waste_rule_fraction = view_.number("waste_percent").value_or(10.0) / 100.0;
+    if (const auto percent = view_.number("waste_percent")) {
+      plan.waste_rule_fraction = *percent / 100.0;
+    }
     plan.packs_delivered = static_cast<int>(view_.whole_number("packs_delivered").value_or(0));
     read_sheets(plan);
     read_slab_tests(plan);
@@ -345,7 +346,7 @@ class PlanReader {
       return;
     }
     const auto point =
-        point_in(*at, tests.line_of("wettest_at"), key_path(path, "wettest_at"), "corner");
+        point_in(*at, tests.line_of("wettest_at"), key_path(path, "wettest_at"), "place");
     if (point && !findings_.has_errors() && !analysis::plan::contains(plan.request.room, *point)) {
       refuse(tests, path, "wettest_at", in_quotes(*at) + " does not lie in the room");
     } else if (point) {
