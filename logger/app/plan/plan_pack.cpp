@@ -4,6 +4,8 @@
 #include <limits>
 
 #include "analysis/certificate/cautions.hpp"
+#include "analysis/readiness/reason_texts.hpp"
+#include "logger/app/outlook/texts/shown_values.hpp"
 #include "logger/app/plan/plan_words.hpp"
 #include "logger/app/text/terminal_text.hpp"
 
@@ -90,20 +92,17 @@ class RoomSteps {
   }
   [[nodiscard]] std::string band_text() const {
     const auto& limits = planned_.room->requirements;
-    const double low = limits.temperature_low.value.value();
-    const double high = limits.temperature_high.value.value();
-    const std::string warm =
-        imperial_
-            ? fixed(analysis::base::fahrenheit_from_celsius(analysis::base::Celsius{low}), 0) +
-                  "\u2013" +
-                  fixed(analysis::base::fahrenheit_from_celsius(analysis::base::Celsius{high}), 0) +
-                  " °F"
-            : fixed(low, 0) + "\u2013" + fixed(high, 0) + " °C";
-    return warm + ", " + fixed(analysis::base::percent_from_rh(limits.rh_low.value), 0) + "\u2013" +
+    const ShownUnits units{imperial_};
+    const auto degrees = [units](const auto& limit) {
+      return fixed(shown_celsius(limit.value.value(), units), 0);
+    };
+    return degrees(limits.temperature_low) + "\u2013" + degrees(limits.temperature_high) + " " +
+           temperature_unit(units) + ", " +
+           fixed(analysis::base::percent_from_rh(limits.rh_low.value), 0) + "\u2013" +
            fixed(analysis::base::percent_from_rh(limits.rh_high.value), 0) + " %RH";
   }
   static std::string date_text(UtcMicros at) {
-    return "on " + analysis::base::rfc3339_from_utc(at).substr(0, 10);
+    return "on " + analysis::readiness::text_from_date(at);
   }
   [[nodiscard]] std::string delivery_time() const {
     if (planned_.deliver_by) {
@@ -155,11 +154,10 @@ PackRoom pack_room_of(const PlannedRoom& planned, const PackSource& source) {
   pack.heaters = room.plan->heaters;
   pack.tests = labelled(slab_test_words(planned, source.imperial));
   pack.test_places = test_places_of(planned);
-  const auto noted = source.noted.find(room.id);
+  const auto found = source.noted.find(room.id);
+  const auto noted = found == source.noted.end() ? std::vector<SiteGateNote>{} : found->second;
   for (const SiteGate gate : room.requirements.site_gates) {
-    pack.gates.push_back(
-        gate_of(gate, room.requirements.flatness,
-                noted == source.noted.end() ? std::vector<SiteGateNote>{} : noted->second));
+    pack.gates.push_back(gate_of(gate, room.requirements.flatness, noted));
   }
   return pack;
 }

@@ -4,6 +4,7 @@
 
 #include "analysis/plan/room/length_text.hpp"
 #include "analysis/plan/sheet/plan_drawing.hpp"
+#include "analysis/readiness/reason_texts.hpp"
 #include "analysis/readiness/site/site_answers.hpp"
 #include "logger/app/text/terminal_text.hpp"
 
@@ -71,7 +72,7 @@ class RoomWords {
         lead_words(best) + (came > 0 ? "; " + std::to_string(came) + " of them came already" : ""));
     if (planned_.room->plan->laying_on) {
       add("Laying",
-          "on " + day(*planned_.room->plan->laying_on) +
+          "on " + analysis::readiness::text_from_date(*planned_.room->plan->laying_on) +
               (planned_.deliver_by ? ": cartons there and stacked by " +
                                          analysis::base::minute_text_from_utc(*planned_.deliver_by)
                                    : ""));
@@ -95,9 +96,6 @@ class RoomWords {
   [[nodiscard]] std::string load(double kg_per_m2) const {
     return imperial_ ? fixed(kg_per_m2 * kPoundsPerSquareFoot, 0) + " lb/ft²"
                      : fixed(kg_per_m2, 0) + " kg/m²";
-  }
-  static std::string day(UtcMicros at) {
-    return analysis::base::rfc3339_from_utc(at).substr(0, 10);
   }
 
   [[nodiscard]] std::string sheet_text(const SheetNeed& need) const {

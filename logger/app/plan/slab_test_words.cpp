@@ -1,9 +1,11 @@
 // Where, how deep and when the slab is tested, in words.
 #include <cmath>
+#include <functional>
 
 #include "analysis/readiness/reason_texts.hpp"
 #include "analysis/readiness/slab/test_times.hpp"
 #include "logger/app/plan/plan_words.hpp"
+#include "logger/app/text/listed.hpp"
 
 namespace logger::app {
 
@@ -49,12 +51,8 @@ std::string places_text(const SlabTestsPlan& plan, bool imperial) {
   if (plan.shared_with.empty()) {
     return text;
   }
-  std::string others;
-  for (const std::string& id : plan.shared_with) {
-    others += (others.empty() ? "" : ", ") + id;
-  }
   text += ", " + std::to_string(plan.whole_slab) + " over the whole slab, shared by area with " +
-          others + " (poured on the same day)";
+          listed(plan.shared_with, std::identity{}) + " (poured on the same day)";
   if (count < plan.by_area) {
     text += "; say probes_at_least " + std::to_string(count) +
             " in job.json, else this room alone is asked for " + std::to_string(plan.by_area);
