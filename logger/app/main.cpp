@@ -4,6 +4,8 @@
 #include <exception>
 #include <functional>
 #include <iostream>
+#include <string>
+#include <vector>
 
 #include "logger/app/command_line/note_options.hpp"
 #include "logger/app/command_line/users_options.hpp"
@@ -44,17 +46,7 @@ struct CommandLine {
   BackupOptions backup;
   RestoreOptions restore;
   logger::verify::VerifyOptions verify;
-  std::string paper = "a4";
-  std::string status_units = "metric";
-  std::string outlook_units = "metric";
-  std::string plan_units = "metric";
-  std::string plan_paper = "a4";
-  std::string handover_units = "metric";
-  std::string handover_paper = "a4";
   std::string chart_format = "svg";
-  std::string certify_units = "metric";
-  std::string print_paper = "a4";
-  std::string print_units = "metric";
   std::function<int(const Console&)> chosen;
 };
 
@@ -65,16 +57,39 @@ CLI::App* command(CLI::App& app, CommandLine& line, const char* name, const char
   return sub;
 }
 
-void add_units(CLI::App* sub, std::string& units) {
-  sub->add_option("--units", units, "metric or imperial, for people; files stay SI")
-      ->check(CLI::IsMember({"metric", "imperial"}))
-      ->capture_default_str();
+struct TwoWords {
+  std::string usual;
+  std::string other;
+  bool any_case = false;
+};
+
+// `is_other` is set once the command line is parsed, if the option is there at all.
+void add_either(CLI::App* sub, const char* name, const char* help, const TwoWords& words,
+                bool& is_other) {
+  const std::vector<std::string> both{words.usual, words.other};
+  sub->add_option_function<std::string>(
+         name,
+         [&is_other, other = words.other](const std::string& word) { is_other = word == other; },
+         help)
+      // A check would leave the word as it was typed.
+      ->transform(words.any_case ? CLI::IsMember(both, CLI::ignore_case) : CLI::IsMember(both))
+      ->default_str(words.usual);
 }
 
-void add_paper(CLI::App* sub, std::string& paper) {
-  sub->add_option("--paper", paper, "of the pages")
-      ->check(CLI::IsMember({"a4", "letter"}, CLI::ignore_case))
-      ->capture_default_str();
+void add_units(CLI::App* sub, bool& imperial) {
+  add_either(sub, "--units", "metric or imperial, for people; files stay SI",
+             {"metric", "imperial"}, imperial);
+}
+
+void add_paper(CLI::App* sub, bool& letter) {
+  add_either(sub, "--paper", "of the pages", {"a4", "letter", true}, letter);
+}
+
+// A variable of the shell that is not set leaves nothing; that is no wish for no file.
+std::function<std::string(const std::string&)> is_named(const char* what) {
+  return [what](const std::string& text) {
+    return text.empty() ? "expected " + std::string(what) + ", found nothing" : std::string();
+  };
 }
 
 void add_passphrase_file(CLI::App* sub, path& file) {
@@ -187,7 +202,6 @@ void add_outlook_command(CLI::App& app, CommandLine& line) {
   CLI::App* sub =
       command(app, line, "outlook", "when a room may be ready, and what to do till then",
               [&](const Console& c) {
-                line.outlook.imperial = line.outlook_units == "imperial";
                 line.outlook.svg = line.chart_format == "svg";
                 return outlook(line.outlook, c);
               });
@@ -197,76 +211,55 @@ void add_outlook_command(CLI::App& app, CommandLine& line) {
   sub->add_option("--at", line.outlook.at, "the outlook as of that time, RFC 3339");
   sub->add_option("--charts", line.outlook.charts,
                   "folder for charts of each room, made if missing")
-      ->check([](const std::string& folder) {
-        return folder.empty() ? std::string("expected a folder") : std::string();
-      });
+      ->check(is_named("a folder"));
   sub->add_option("--format", line.chart_format, "of the charts")
       ->check(CLI::IsMember({"svg", "png"}))
       ->capture_default_str();
-  add_units(sub, line.outlook_units);
-}
-
-// A variable of the shell that is not set leaves nothing; that is no wish for no file.
-CLI::Validator is_named() {
-  return CLI::Validator(
-      [](const std::string& text) {
-        return text.empty() ? std::string("expected a name, found nothing") : std::string();
-      },
-      "");
+  add_units(sub, line.outlook.imperial);
 }
 
 void add_plan_command(CLI::App& app, CommandLine& line) {
   CLI::App* sub = command(app, line, "plan", "what to order, how the rows lie, how to stack",
-                          [&](const Console& c) {
-                            line.plan.imperial = line.plan_units == "imperial";
-                            line.plan.letter = line.plan_paper == "letter";
-                            return plan(line.plan, c);
-                          });
+                          [&](const Console& c) { return plan(line.plan, c); });
   sub->add_option("JOBDIR", line.plan.job_dir, "folder of the job")->required();
   sub->add_option("--room", line.plan.room, "default: every room that has a plan");
   sub->add_flag("--json", line.plan.json, "for programs, with every piece of every row");
   sub->add_option("--drawings", line.plan.drawings,
                   "folder for a drawing of each room at scale (SVG), made if missing")
-      ->check(is_named());
+      ->check(is_named("a folder"));
   sub->add_option("--pdf", line.plan.pdf,
                   "file for the job pack: what to do when, order, rows, cut list, stacks, gates")
-      ->check(is_named());
-  add_paper(sub, line.plan_paper);
+      ->check(is_named("a file"));
+  add_paper(sub, line.plan.letter);
   sub->add_option("--carton-celsius", line.plan.cartons_celsius,
                   "how cold the cartons may come, for the time they need to warm through")
       ->check(CLI::Range(-40.0, 40.0))
       ->capture_default_str();
-  add_units(sub, line.plan_units);
+  add_units(sub, line.plan.imperial);
 }
 
 void add_handover_command(CLI::App& app, CommandLine& line) {
   CLI::App* sub =
       command(app, line, "handover",
               "for whoever lives there: what was laid, how to keep it, what the floor did since",
-              [&](const Console& c) {
-                line.handover.imperial = line.handover_units == "imperial";
-                line.handover.letter = line.handover_paper == "letter";
-                return handover(line.handover, c);
-              });
+              [&](const Console& c) { return handover(line.handover, c); });
   sub->add_option("JOBDIR", line.handover.job_dir, "folder of the job")->required();
   sub->add_option("--room", line.handover.room, "default: every room");
   sub->add_option("--at", line.handover.at, "the paper as of that time, RFC 3339");
-  sub->add_option("--pdf", line.handover.pdf, "a new file: the same as pages to hand over");
+  sub->add_option("--pdf", line.handover.pdf, "a new file: the same as pages to hand over")
+      ->check(is_named("a file"));
   sub->add_flag("--json", line.handover.json, "for programs, with every day since the laying");
-  add_paper(sub, line.handover_paper);
-  add_units(sub, line.handover_units);
+  add_paper(sub, line.handover.letter);
+  add_units(sub, line.handover.imperial);
 }
 
 void add_data_commands(CLI::App& app, CommandLine& line) {
   CLI::App* sub = command(app, line, "status", "verdict, reasons, hours, channels, alerts",
-                          [&](const Console& c) {
-                            line.status.imperial = line.status_units == "imperial";
-                            return status(line.status, c);
-                          });
+                          [&](const Console& c) { return status(line.status, c); });
   sub->add_option("JOBDIR", line.status.job_dir, "folder of the job")->required();
   sub->add_flag("--json", line.status.json, "for programs");
   sub->add_option("--at", line.status.at, "the verdict as of that time, RFC 3339");
-  add_units(sub, line.status_units);
+  add_units(sub, line.status.imperial);
 
   sub = command(app, line, "import", "take in a CSV file of another logger",
                 [&](const Console& c) { return import_csv(line.import, c); });
@@ -292,33 +285,25 @@ void add_data_commands(CLI::App& app, CommandLine& line) {
 
 void add_certificate_commands(CLI::App& app, CommandLine& line) {
   CLI::App* sub = command(app, line, "certify", "sign a certificate of conditions, with pages",
-                          [&](const Console& c) {
-                            line.certify.letter = line.paper == "letter";
-                            line.certify.imperial = line.certify_units == "imperial";
-                            return certify(line.certify, c);
-                          });
+                          [&](const Console& c) { return certify(line.certify, c); });
   sub->add_option("JOBDIR", line.certify.job_dir, "folder of the job")->required();
   sub->add_option("--room", line.certify.room, "default: every room");
   sub->add_option("--from", line.certify.from, "RFC 3339; default the first reading");
   sub->add_option("--to", line.certify.to, "RFC 3339; default the newest reading");
-  add_paper(sub, line.paper);
-  add_units(sub, line.certify_units);
+  add_paper(sub, line.certify.letter);
+  add_units(sub, line.certify.imperial);
   sub->add_option("--supersedes", line.certify.supersedes,
                   "number of the room's certificate whose place this one takes");
   sub->add_option("--reason", line.certify.reason, "why it takes its place, in words");
   add_passphrase_file(sub, line.certify.passphrase_file);
 
   sub = command(app, line, "print", "pages of an intact certificate, also of a redacted copy",
-                [&](const Console& c) {
-                  line.print.letter = line.print_paper == "letter";
-                  line.print.imperial = line.print_units == "imperial";
-                  return print_certificate(line.print, c);
-                });
+                [&](const Console& c) { return print_certificate(line.print, c); });
   sub->add_option("CERT", line.print.certificate, "the certificate's JSON")->required();
   sub->add_option("--pdf", line.print.pdf, "file; default both, beside the certificate");
   sub->add_option("--html", line.print.html, "file");
-  add_paper(sub, line.print_paper);
-  add_units(sub, line.print_units);
+  add_paper(sub, line.print.letter);
+  add_units(sub, line.print.imperial);
 
   sub =
       command(app, line, "redact", "copy a certificate without names or address; it still verifies",
