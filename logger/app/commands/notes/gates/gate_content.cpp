@@ -223,6 +223,21 @@ Result<GateNote> answered_note_from(const NoteOptions& options, SiteGate gate,
   return note;
 }
 
+// The grounds that a bare word of that state goes against, be it the first one or a repeat; empty =
+// none.
+std::string grounds_against(const std::string& state, const store::Note* older) {
+  const json before = older == nullptr ? json::object() : content_of(*older);
+  if (before.contains("against")) {
+    return before.value("against", "");
+  }
+  if (!before.contains("grounds") || gate_state_in(before) == state) {
+    return "";
+  }
+  return (before.value("basis", "") == "readings" ? "the readings of " : "the answer of ") +
+         analysis::readiness::text_from_date(older->at) + ", " + gate_state_in(before) + ": " +
+         before.value("grounds", "");
+}
+
 // A bare word stands, but what it goes against stays visible.
 Result<GateNote> stated_note_from(const NoteOptions& options, SiteGate gate,
                                   const store::Note* older) {
@@ -234,16 +249,8 @@ Result<GateNote> stated_note_from(const NoteOptions& options, SiteGate gate,
   GateNote note{{}, options.answer == "met" ? "met" : "not met", {}};
   note.content = {
       {"gate", options.subject}, {"met", options.answer == "met"}, {"remark", options.remark}};
-  const json before = older == nullptr ? json::object() : content_of(*older);
-  const bool on_readings = before.value("basis", "") == "readings";
-  if (before.contains("against") ||
-      (before.contains("grounds") && gate_state_in(before) != note.state)) {
-    const std::string against =
-        before.contains("against")
-            ? before.value("against", "")
-            : std::string(on_readings ? "the readings of " : "the answer of ") +
-                  analysis::readiness::text_from_date(older->at) + ", " + gate_state_in(before) +
-                  ": " + before.value("grounds", "");
+  const std::string against = grounds_against(note.state, older);
+  if (!against.empty()) {
     note.content["against"] = against;
     note.content["grounds"] = std::string("Stated without ") +
                               (against.starts_with("the readings") ? "readings" : "an answer") +
