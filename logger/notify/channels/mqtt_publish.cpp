@@ -10,6 +10,7 @@
 #include <mutex>
 #include <optional>
 
+#include "analysis/base/loopback.hpp"
 #include "logger/notify/channels/message_fields.hpp"
 #include "logger/transfer/pipe_signal_block.hpp"
 
@@ -175,13 +176,11 @@ Result<void> Client::publish(const MqttPublication& publication) {
 }  // namespace
 
 Result<void> check_mqtt(const MqttSettings& settings) {
-  const bool to_this_machine =
-      settings.host == "localhost" || settings.host.starts_with("127.") || settings.host == "::1";
   if (settings.host.empty() || settings.port < 1 || settings.port > 65535) {
     return failure(ErrorCode::invalid_input,
                    "MQTT server: expected a host and a port from 1 to 65535");
   }
-  if (!settings.tls && !to_this_machine) {
+  if (!settings.tls && !analysis::base::is_loopback(settings.host)) {
     return failure(
         ErrorCode::invalid_input,
         "MQTT server " + settings.host + ": without encryption messages go to this machine alone");
