@@ -5,6 +5,7 @@
 #include <charconv>
 #include <cmath>
 
+#include "analysis/base/shown_hours.hpp"
 #include "analysis/readiness/requirements.hpp"
 
 namespace analysis::readiness {
@@ -240,16 +241,6 @@ std::string filled(std::string_view text, std::initializer_list<TextArgument> ar
   return result;
 }
 
-// The fewest digits that read back as the same number.
-std::string text_as_entered(double value) {
-  std::array<char, 32> buffer{};
-  const auto end = std::to_chars(buffer.data(), buffer.data() + buffer.size(), value);
-  return {buffer.data(), end.ptr};
-}
-
-// Lets a value that is a tenth but for double rounding pass as that tenth.
-constexpr double kRoundingTenths = 1e-8;
-
 }  // namespace
 
 std::string question_of(SiteGate gate, const FlatnessLimit& flatness) {
@@ -278,6 +269,12 @@ std::string text_from_number(double value, int decimals) {
   return text;
 }
 
+std::string text_as_entered(double value) {
+  std::array<char, 32> buffer{};
+  const auto end = std::to_chars(buffer.data(), buffer.data() + buffer.size(), value);
+  return {buffer.data(), end.ptr};
+}
+
 std::string text_from_celsius(base::Celsius value, int decimals) {
   return text_from_number(value.value(), decimals) + " °C";
 }
@@ -292,19 +289,30 @@ std::string text_from_share(double fraction, int decimals) {
 }
 std::string text_from_upper_share(double fraction) {
   constexpr double kTenths = 1000.0;  // of a percent
-  return text_from_share(std::max(std::ceil(fraction * kTenths - kRoundingTenths), 1.0) / kTenths);
+  return text_from_share(std::max(std::ceil(fraction * kTenths - base::kRoundingTenths), 1.0) /
+                         kTenths);
+}
+std::string text_from_millimetres(base::Metres value, int decimals) {
+  return text_from_number(value.value() * 1000.0, decimals) + " mm";
+}
+std::string text_from_small_length(base::Metres value, bool imperial) {
+  constexpr double kMetresPerInch = 0.0254;
+  return imperial ? text_from_number(value.value() / kMetresPerInch, 2) + " in"
+                  : text_from_millimetres(value, 1);
+}
+std::string text_from_whole_hours(base::Micros value) {
+  return text_from_number(base::hours_from(value), 0) + " h";
 }
 std::string text_from_days(base::Micros value) {
-  return text_from_number(std::floor(base::hours_from(value) / 2.4 + kRoundingTenths) / 10.0) +
+  return text_from_number(std::floor(base::hours_from(value) / 2.4 + base::kRoundingTenths) /
+                          10.0) +
          " days";
 }
-double shown_hours_done(double hours) { return std::floor(hours * 10.0 + kRoundingTenths) / 10.0; }
-double shown_hours_left(double hours) { return std::ceil(hours * 10.0 - kRoundingTenths) / 10.0; }
 std::string text_from_hours_done(double hours) {
-  return text_from_number(shown_hours_done(hours)) + " h";
+  return text_from_number(base::shown_hours_done(hours)) + " h";
 }
 std::string text_from_hours_left(double hours) {
-  return text_from_number(shown_hours_left(hours)) + " h";
+  return text_from_number(base::shown_hours_left(hours)) + " h";
 }
 std::string text_from_date(base::UtcMicros at) { return base::rfc3339_from_utc(at).substr(0, 10); }
 

@@ -119,17 +119,21 @@ struct TextArgument {
 
 // Fixed notation with '.' and `decimals` digits; never "-0.0".
 [[nodiscard]] std::string text_from_number(double value, int decimals = 1);
+// The fewest digits that read back as the same number.
+[[nodiscard]] std::string text_as_entered(double value);
+[[nodiscard]] std::string text_from_millimetres(base::Metres value, int decimals = 0);  // "40 mm"
+// Gaps, widths of panels: "8.0 mm", "0.31 in".
+[[nodiscard]] std::string text_from_small_length(base::Metres value, bool imperial);
 [[nodiscard]] std::string text_from_celsius(base::Celsius value, int decimals = 1);  // "16.2 °C"
 [[nodiscard]] std::string text_from_rh(base::RelativeHumidity value,
                                        int decimals = 1);  // "47.3 %RH"
 [[nodiscard]] std::string text_from_kelvin(base::KelvinDelta value, int decimals = 1);  // "2.7 K"
 [[nodiscard]] std::string text_from_share(double fraction, int decimals = 1);           // "3.1 %"
 // An upper bound: rounded up to a tenth, and never 0.
-[[nodiscard]] std::string text_from_upper_share(double fraction);  // "0.1 %"
-[[nodiscard]] std::string text_from_days(base::Micros value);      // "59.9 days"
-// To tenths, down and up: done and left never look complete when they are not.
-[[nodiscard]] double shown_hours_done(double hours);
-[[nodiscard]] double shown_hours_left(double hours);
+[[nodiscard]] std::string text_from_upper_share(double fraction);     // "0.1 %"
+[[nodiscard]] std::string text_from_days(base::Micros value);         // "59.9 days"
+[[nodiscard]] std::string text_from_whole_hours(base::Micros value);  // "48 h"
+// Rounded as base/shown_hours.hpp says.
 [[nodiscard]] std::string text_from_hours_done(double hours);  // "41.3 h"
 [[nodiscard]] std::string text_from_hours_left(double hours);
 [[nodiscard]] std::string text_from_date(base::UtcMicros at);  // "2026-03-01"

@@ -2,10 +2,10 @@
 
 #include <algorithm>
 #include <cctype>
-#include <cmath>
 #include <cstdio>
 #include <nlohmann/json.hpp>
 
+#include "analysis/base/shown_hours.hpp"
 #include "logger/store/json_line.hpp"
 
 namespace logger::notify {
@@ -171,18 +171,10 @@ std::string waiting_of(const Delivery& delivery, std::optional<UtcMicros> now) {
              : "";
 }
 
-enum class Rounding { down, up };
-
-// Hours done and hours left add up as shown; a tenth is not taken as begun by an error of floating
-// point.
-std::string shown_hours(const json& room, const char* key, Rounding rounding) {
-  constexpr double kSlack = 1e-6;  // tenths
+std::string hours_text(const json& room, const char* key, double (*shown)(double)) {
   const double value = room.contains(key) && room[key].is_number() ? room[key].get<double>() : 0.0;
-  const double tenths = rounding == Rounding::down
-                            ? std::floor(value * 10.0 + kSlack)
-                            : std::max(std::ceil(value * 10.0 - kSlack), 0.0);
   char text[32];
-  std::snprintf(text, sizeof text, "%.1f h", tenths / 10.0 + 0.0);
+  std::snprintf(text, sizeof text, "%.1f h", shown(value));
   return text;
 }
 
@@ -190,8 +182,9 @@ std::string text_of_digest(const json& payload) {
   std::string text = is_simulated(payload) ? "SIMULATED SITE\n" : "";
   for (const json& room : payload.value("rooms", json::array())) {
     text += text_in(room, "name") + ": " + upper(text_in(room, "verdict")) + ", " +
-            shown_hours(room, "dwell_done_hours", Rounding::down) + " in band done, " +
-            shown_hours(room, "dwell_left_hours", Rounding::up) + " to go\n";
+            hours_text(room, "dwell_done_hours", analysis::base::shown_hours_done) +
+            " in band done, " +
+            hours_text(room, "dwell_left_hours", analysis::base::shown_hours_left) + " to go\n";
   }
   const json alerts = payload.value("alerts", json::array());
   text += alerts.empty() ? "No alert fires.\n" : "Alerts that fire:\n";

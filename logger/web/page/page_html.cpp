@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
-#include "analysis/readiness/reason_texts.hpp"
+#include "analysis/base/shown_hours.hpp"
 #include "logger/store/json_line.hpp"
 #include "logger/web/page/template_text.hpp"
 
@@ -96,13 +96,13 @@ std::string newest_reading_of(const ordered_json& room) {
 std::string hours_text(const ordered_json& room) {
   const double left = number_in(room, "dwell_left_hours");
   const std::string done =
-      one_decimal(analysis::readiness::shown_hours_done(number_in(room, "dwell_done_hours")));
+      one_decimal(analysis::base::shown_hours_done(number_in(room, "dwell_done_hours")));
   const std::string required = one_decimal(number_in(room, "dwell_required_hours"));
-  return left > 0.0 ? english("hours.of",
-                              {{"done", done},
-                               {"required", required},
-                               {"left", one_decimal(analysis::readiness::shown_hours_left(left))}})
-                    : english("hours.full", {{"done", done}, {"required", required}});
+  return left > 0.0
+             ? english("hours.of", {{"done", done},
+                                    {"required", required},
+                                    {"left", one_decimal(analysis::base::shown_hours_left(left))}})
+             : english("hours.full", {{"done", done}, {"required", required}});
 }
 
 Markup percent_of(const ordered_json& room) {
