@@ -165,11 +165,10 @@ constexpr const char* kProbeTest = "rh-test";
 std::string probes_text(const PagesTexts& texts, const readiness::RhTestNote& note) {
   std::string text;
   for (const readiness::RhTestPlace& place : note.test.places) {
-    text += (text.empty() ? "" : "; ") +
-            filled(texts.probe_place,
-                   {rh_text(place.rh),
-                    readiness::text_from_number(place.depth.value() * 1000.0, 0) + " mm",
-                    duration_text(place.equilibrated_for)});
+    text +=
+        (text.empty() ? "" : "; ") +
+        filled(texts.probe_place, {rh_text(place.rh), readiness::text_from_millimetres(place.depth),
+                                   duration_text(place.equilibrated_for)});
   }
   return text;
 }

@@ -1,6 +1,7 @@
 #include "analysis/certificate/content/values.hpp"
 
 #include "analysis/drawing/axis.hpp"
+#include "analysis/readiness/reason_texts.hpp"
 
 namespace analysis::certificate {
 namespace {
@@ -35,9 +36,7 @@ std::string rh_text(base::RelativeHumidity value) { return rh_number(value) + " 
 std::string share_text(double fraction) { return drawing::number_text(fraction * 100.0, 1) + " %"; }
 
 std::string small_length_text(base::Metres value, Units units) {
-  constexpr double kMetresPerInch = 0.0254;
-  return units == Units::metric ? drawing::number_text(value.value() * 1000.0, 1) + " mm"
-                                : drawing::number_text(value.value() / kMetresPerInch, 2) + " in";
+  return readiness::text_from_small_length(value, units == Units::imperial);
 }
 
 std::string area_text(base::SquareMetres value, Units units) {

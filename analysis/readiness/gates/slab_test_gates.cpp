@@ -58,12 +58,12 @@ std::string problem_text(SlabTestProblem problem, const TestDemands& asked) {
   const auto said = [](ReasonKey key, std::string required) {
     return text_from(key, {{"required", std::move(required)}}).reason;
   };
-  const auto hours = [](Micros time) { return text_from_number(base::hours_from(time), 0) + " h"; };
   switch (problem) {
     case SlabTestProblem::too_few_places:
       return said(ReasonKey::slab_test_too_few, std::to_string(asked.places));
     case SlabTestProblem::service_conditions_too_short:
-      return said(ReasonKey::slab_test_service_conditions, hours(asked.service_conditions));
+      return said(ReasonKey::slab_test_service_conditions,
+                  text_from_whole_hours(asked.service_conditions));
     case SlabTestProblem::exposure_too_short:
       return text_from(ReasonKey::slab_test_too_short, {}).reason;
     case SlabTestProblem::exposure_too_long:
@@ -71,10 +71,10 @@ std::string problem_text(SlabTestProblem problem, const TestDemands& asked) {
     case SlabTestProblem::no_mass_gained:
       return text_from(ReasonKey::slab_test_no_gain, {}).reason;
     case SlabTestProblem::wrong_depth:
-      return said(ReasonKey::slab_test_wrong_depth,
-                  text_from_number(asked.depth.value() * 1000.0, 0) + " mm");
+      return said(ReasonKey::slab_test_wrong_depth, text_from_millimetres(asked.depth));
     case SlabTestProblem::not_equilibrated:
-      return said(ReasonKey::slab_test_not_equilibrated, hours(asked.equilibration));
+      return said(ReasonKey::slab_test_not_equilibrated,
+                  text_from_whole_hours(asked.equilibration));
   }
   return {};
 }
@@ -87,11 +87,15 @@ std::string problems_text(const std::vector<SlabTestProblem>& problems, const Te
   return text;
 }
 
+struct TestMade {
+  UtcMicros at;
+  std::string problems;  // empty = it counts
+};
+
 template <class Value>
 GateResult test_result(const TestKind& kind, const FloorRequirements& r, const Limit<Value>& limit,
-                       const SlabTestOutcome<Value>& outcome, UtcMicros at,
-                       const std::string& problems = {}) {
-  const std::string date = text_from_date(at);
+                       const SlabTestOutcome<Value>& outcome, const TestMade& made) {
+  const std::string date = text_from_date(made.at);
   const double u = outcome.standard_uncertainty.value();
   const double guard = guard_from(r, u).value_or(0.0);
   const double value = outcome.highest.value();
@@ -101,9 +105,9 @@ GateResult test_result(const TestKind& kind, const FloorRequirements& r, const L
   const bool only_too_few = std::ranges::all_of(outcome.problems, [](SlabTestProblem problem) {
     return problem == SlabTestProblem::too_few_places;
   });
-  if (!problems.empty() && (dry || !only_too_few)) {
+  if (!made.problems.empty() && (dry || !only_too_few)) {
     return gate_from(kind.gate_id, GateState::unknown, ReasonKey::slab_test_problem,
-                     {{"test", kind.name}, {"date", date}, {"problems", problems}});
+                     {{"test", kind.name}, {"date", date}, {"problems", made.problems}});
   }
   GateResult result = gate_from(
       kind.gate_id, dry ? GateState::met : GateState::not_met,
@@ -172,8 +176,8 @@ std::optional<GateResult> slab_emission_gate(const FloorRequirements& r,
     return not_computable(kEmission, note->at);
   }
   const TestDemands asked{outcome.value().places_required, rules.service_conditions};
-  return test_result(kEmission, r, limit, outcome.value(), note->at,
-                     problems_text(outcome.value().problems, asked));
+  return test_result(kEmission, r, limit, outcome.value(),
+                     {note->at, problems_text(outcome.value().problems, asked)});
 }
 
 std::optional<HandReadSlab> hand_read_slab_from(const FloorRequirements& r,
@@ -197,7 +201,7 @@ std::optional<HandReadSlab> hand_read_slab_from(const FloorRequirements& r,
   found.problems = problems_text(outcome.value().problems, asked);
   found.highest = outcome.value().highest;
   found.result =
-      test_result(kProbes, r, r.slab->rh_high, outcome.value(), note->at, found.problems);
+      test_result(kProbes, r, r.slab->rh_high, outcome.value(), {note->at, found.problems});
   return found;
 }
 
@@ -220,7 +224,7 @@ std::optional<GateResult> wood_subfloor_gate(const FloorRequirements& r,
     }
     outcome.highest = std::max(outcome.highest, corrected.value());
   }
-  return test_result(kWood, r, limit, outcome, note->at);
+  return test_result(kWood, r, limit, outcome, {note->at, {}});
 }
 
 std::optional<GateResult> slab_carbide_gate(const FloorRequirements& r,
@@ -237,9 +241,9 @@ std::optional<GateResult> slab_carbide_gate(const FloorRequirements& r,
   if (!outcome) {
     return not_computable(kCarbide, note->at);
   }
-  return test_result(
-      kCarbide, r, limit, outcome.value(), note->at,
-      problems_text(outcome.value().problems, TestDemands{outcome.value().places_required}));
+  return test_result(kCarbide, r, limit, outcome.value(),
+                     {note->at, problems_text(outcome.value().problems,
+                                              TestDemands{outcome.value().places_required})});
 }
 
 }  // namespace analysis::readiness::gates

@@ -12,11 +12,6 @@ namespace {
 constexpr double kMeasuredTo = 0.0001;  // a gap is not measured finer: 0.1 mm
 constexpr double kSawnTo = 0.001;
 
-std::string laid_length(base::Metres length, bool imperial) {
-  return imperial ? text_from_number(length.value() / 0.0254, 2) + " in"
-                  : text_from_number(length.value() * 1000.0, 1) + " mm";
-}
-
 std::string counted(std::size_t count, const char* noun) {
   return std::to_string(count) + " " + noun + (count == 1 ? "" : "s");
 }
@@ -76,8 +71,9 @@ std::vector<std::string> findings_from(const LaidFloor& laid, const PlannedFloor
   for (const LaidGap& left : laid.gaps) {
     if (left.gap.value() < planned.wall_gap.value() - kMeasuredTo) {
       findings.push_back("the gap at " + (left.wall.empty() ? "the walls" : place_text(left)) +
-                         " is " + laid_length(left.gap, imperial) + ", the plan asks for " +
-                         laid_length(planned.wall_gap, imperial));
+                         " is " + text_from_small_length(left.gap, imperial) +
+                         ", the plan asks for " +
+                         text_from_small_length(planned.wall_gap, imperial));
     }
   }
   if (laid.joints.size() < planned.joints) {
@@ -91,8 +87,9 @@ std::vector<std::string> findings_from(const LaidFloor& laid, const PlannedFloor
   }
   if (laid.first_row &&
       std::abs(laid.first_row->value() - planned.first_row.value()) > kSawnTo + 1e-9) {
-    findings.push_back("the first row is " + laid_length(*laid.first_row, imperial) +
-                       " wide, the plan has " + laid_length(planned.first_row, imperial));
+    findings.push_back("the first row is " + text_from_small_length(*laid.first_row, imperial) +
+                       " wide, the plan has " +
+                       text_from_small_length(planned.first_row, imperial));
   }
   return findings;
 }

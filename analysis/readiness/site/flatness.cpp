@@ -7,6 +7,7 @@
 #include "analysis/readiness/reason_texts.hpp"
 #include "analysis/readiness/site/floor_filling.hpp"
 #include "analysis/readiness/site/grid_lines.hpp"
+#include "analysis/readiness/uncertainty/conformance.hpp"
 
 namespace analysis::readiness {
 namespace {
@@ -15,7 +16,6 @@ using base::Failure;
 using base::Result;
 
 constexpr double kJustWithin = 1e-9;  // mm; a gap of 3 mm that is 3.0000000001 in binary
-constexpr double kTwo = 2.0;          // coverage factor, ISO/IEC Guide 98-3 (2008), 6.2
 
 std::string cm_text(double metres) { return text_from_number(metres * 100.0, 0) + " cm"; }
 
@@ -23,7 +23,7 @@ std::string cm_text(double metres) { return text_from_number(metres * 100.0, 0) 
 // of the same size. Source: ISO/IEC Guide 98-3 (2008), 5.1.2, equation 10.
 double expanded_uncertainty_mm(const StraightedgeGap& gap, double reading_mm) {
   const double left = gap.left_share;
-  return kTwo * reading_mm * std::sqrt(left * left + (1.0 - left) * (1.0 - left) + 1.0);
+  return kCoverageFactor * reading_mm * std::sqrt(left * left + (1.0 - left) * (1.0 - left) + 1.0);
 }
 
 // Gathers the gaps of grid and lines.
@@ -189,10 +189,10 @@ class Assessment {
         continue;
       }
       ++result_.beyond;
-      const double depth = -rise(grid, cell);
-      const std::size_t rest = rise(grid, gap.left) > rise(grid, gap.right) ? gap.left : gap.right;
-      if (rise(grid, rest) > depth) {
-        high[rest] = rise(grid, rest);
+      const double left = rise(grid, gap.left);
+      const double right = rise(grid, gap.right);
+      if (std::max(left, right) > -rise(grid, cell)) {
+        high[left > right ? gap.left : gap.right] = std::max(left, right);
       } else {
         result_.low.push_back({place_of(grid, cell, cells[cell].direction), gap.gap_mm});
       }
@@ -208,13 +208,16 @@ class Assessment {
   void add_filler(const HeightGrid& grid, const std::vector<GridLine>& lines) {
     FillerVolumes filler;
     filler.within_limit_l = litres_of(least_fill_mm(grid, lines, limit_), grid);
-    HeightGrid ground = grid;
-    for (const FlatnessSpot& spot : result_.high) {
-      auto& height = ground.heights_mm[spot.place.row * grid.columns + spot.place.column];
-      height = *height - spot.mm;
+    filler.within_limit_after_grinding_l = filler.within_limit_l;
+    if (!result_.high.empty()) {
+      HeightGrid ground = grid;
+      for (const FlatnessSpot& spot : result_.high) {
+        auto& height = ground.heights_mm[spot.place.row * grid.columns + spot.place.column];
+        height = *height - spot.mm;
+      }
+      filler.within_limit_after_grinding_l =
+          litres_of(least_fill_mm(ground, lines_of(ground, straightedge()), limit_), ground);
     }
-    filler.within_limit_after_grinding_l =
-        litres_of(least_fill_mm(ground, lines_of(ground, straightedge()), limit_), ground);
     filler.to_high_plane_l = litres_of(fill_to_high_plane_mm(grid), grid);
     result_.filler = filler;
   }

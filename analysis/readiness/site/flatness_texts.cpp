@@ -11,21 +11,15 @@ namespace {
 constexpr std::size_t kCellWidth = 6;   // "  2.4v"
 constexpr std::size_t kLabelWidth = 4;  // "  1 "
 constexpr std::size_t kLineWidth = 80;
+constexpr const char* kClose = "so close to the limit that better readings might say the opposite";
 
 std::string mm_text(double mm) { return text_from_number(mm, 1) + " mm"; }
 std::string litres_text(double litres) { return text_from_number(litres, 2) + " litres"; }
 
-// Digits that say a limit and no more: "3 mm", "2.5 mm".
-std::string short_number(double value) {
-  const std::string text = text_from_number(value, 2);
-  const auto end = text.find_last_not_of('0');
-  return text.substr(0, text[end] == '.' ? end : end + 1);
-}
-
 std::string worst_text(const FlatnessResult& result, const FlatnessLimit& limit) {
   return (result.worst_mm > 0.0 ? "Worst gap " + mm_text(result.worst_mm) : "No gap anywhere") +
-         ", allowed " + short_number(limit.within_mm) + " mm in " +
-         short_number(limit.straightedge_m) + " m (" + limit.source + ")";
+         ", allowed " + text_as_entered(limit.within_mm) + " mm in " +
+         text_as_entered(limit.straightedge_m) + " m (" + limit.source + ")";
 }
 
 bool is_close(const FlatnessResult& result, const FlatnessLimit& limit) {
@@ -80,7 +74,7 @@ std::string grounds_from(const FlatnessResult& result, const FlatnessLimit& limi
     text += ", " + std::to_string(result.beyond) + " beyond";
   }
   if (is_close(result, limit)) {
-    text += ", so close to the limit that better readings might say the opposite";
+    text += std::string(", ") + kClose;
   }
   for (const std::string& unseen : result.unseen) {
     text += "; not seen: " + unseen;
@@ -99,7 +93,7 @@ std::vector<std::string> lines_from(const FlatnessResult& result, const Flatness
                     mm_text(result.expanded_uncertainty_mm) + " (k = 2)");
   }
   if (is_close(result, limit)) {
-    lines.push_back("  so close to the limit that better readings might say the opposite");
+    lines.push_back(std::string("  ") + kClose);
   }
   lines.push_back("  " + std::to_string(result.readings) + " readings, " +
                   std::to_string(result.beyond) + " with a gap beyond the limit");

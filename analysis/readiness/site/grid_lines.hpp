@@ -2,7 +2,6 @@
 // unbroken by a height that is missing.
 #pragma once
 
-#include <functional>
 #include <vector>
 
 #include "analysis/readiness/site/flatness.hpp"

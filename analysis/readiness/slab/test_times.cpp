@@ -5,15 +5,6 @@
 #include "analysis/readiness/reason_texts.hpp"
 
 namespace analysis::readiness {
-namespace {
-
-std::string whole_hours_text(Micros time) {
-  return text_from_number(base::hours_from(time), 0) + " h";
-}
-
-std::string minute_text(UtcMicros at) { return base::minute_text_from_utc(at); }
-
-}  // namespace
 
 RhTestRules rh_test_rules_from(const SlabRequirements& slab) {
   RhTestRules rules;
@@ -46,14 +37,14 @@ ReadTime read_time_from(const TestBegun& begun, const SlabRequirements& slab,
   if (begun.test == TimedTest::rh) {
     const RhTestRules rules = rh_test_rules_from(slab);
     time.earliest = begun.at + rules.equilibration;
-    time.because.push_back(whole_hours_text(rules.equilibration) + " in closed sleeves (" +
+    time.because.push_back(text_from_whole_hours(rules.equilibration) + " in closed sleeves (" +
                            slab.settle.source + ")");
     const Micros missing =
         std::max(Micros{0}, rules.service_conditions - std::max(Micros{0}, site.as_in_use_for));
     if (site.now + missing > time.earliest) {
       time.earliest = site.now + missing;
       time.because.push_back(
-          "the room as in use for " + whole_hours_text(rules.service_conditions) +
+          "the room as in use for " + text_from_whole_hours(rules.service_conditions) +
           " before, of which " + text_from_hours_left(base::hours_from(missing)) +
           " are missing (" +
           (slab.service_conditions ? slab.service_conditions->source : kCommonPractice) + ")");
@@ -62,14 +53,15 @@ ReadTime read_time_from(const TestBegun& begun, const SlabRequirements& slab,
     const DishTestRules rules;
     time.earliest = begun.at + rules.shortest_exposure;
     time.latest = begun.at + rules.longest_exposure;
-    time.because.push_back(whole_hours_text(rules.shortest_exposure) + " to " +
-                           whole_hours_text(rules.longest_exposure) + " under the cover (" +
+    time.because.push_back(text_from_whole_hours(rules.shortest_exposure) + " to " +
+                           text_from_whole_hours(rules.longest_exposure) + " under the cover (" +
                            kCommonPractice + ")");
   }
   if (site.slab_poured_at && *site.slab_poured_at + slab.minimum_age.value > time.earliest) {
-    time.because.push_back("the slab is old enough for the floor only from " +
-                           minute_text(*site.slab_poured_at + slab.minimum_age.value) + " (" +
-                           slab.minimum_age.source + ")");
+    time.because.push_back(
+        "the slab is old enough for the floor only from " +
+        base::minute_text_from_utc(*site.slab_poured_at + slab.minimum_age.value) + " (" +
+        slab.minimum_age.source + ")");
   }
   return time;
 }
