@@ -5,8 +5,10 @@
 
 namespace analysis::readiness {
 
+inline constexpr std::string_view kPractice = "common practice, no source";
+
 [[nodiscard]] SiteQuestion barrier_question();
-// The answer as a written approval makes it: met, the approval being its source.
-[[nodiscard]] SiteAnswer approved(SiteAnswer answer, std::string_view approval);
+// Where a written approval counts and one is given: met, the approval being its source.
+[[nodiscard]] SiteAnswer with_approval(SiteAnswer answer, std::string_view approval);
 
 }  // namespace analysis::readiness

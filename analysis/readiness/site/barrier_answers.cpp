@@ -1,5 +1,4 @@
 #include <array>
-#include <iterator>
 
 #include "analysis/readiness/site/answer_parts.hpp"
 
@@ -9,7 +8,6 @@ namespace {
 constexpr std::array<std::string_view, 6> kSubfloorNames{"concrete", "screed",      "tile",
                                                          "stone",    "crawl_space", "timber"};
 
-constexpr std::string_view kPracticeWithoutSource = "common practice, no source";
 constexpr BarrierNeed kOverMineral{
     true, false,
     "concrete, screed, tile and stone pass water vapour up from below for years, whatever their "
@@ -24,8 +22,7 @@ constexpr BarrierNeed kOverCrawlSpace{
     "(from memory)"};
 constexpr BarrierNeed kOverTimber{
     false, false,
-    "over an upper timber floor none is needed: it could hold water in the wood below",
-    kPracticeWithoutSource};
+    "over an upper timber floor none is needed: it could hold water in the wood below", kPractice};
 
 std::string spoken_name_of(SubfloorKind kind) {
   return kind == SubfloorKind::crawl_space ? "a crawl space" : std::string(name_of(kind));
@@ -118,10 +115,7 @@ std::optional<SiteAnswer> barrier_answer_from(SubfloorKind below, std::string_vi
     }
     SiteAnswer answer = barrier_answer(barrier_over(below), entry.barriers);
     answer.text = std::string(entry.choice.text) + "; below it " + spoken_name_of(below);
-    if (answer.approval_counts && !approval.empty()) {
-      return approved(std::move(answer), approval);
-    }
-    return answer;
+    return with_approval(std::move(answer), approval);
   }
   return std::nullopt;
 }

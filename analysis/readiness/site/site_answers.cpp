@@ -5,10 +5,11 @@
 namespace analysis::readiness {
 namespace {
 
-constexpr std::string_view kPractice = "common practice, no source";
 constexpr std::string_view kAsbestosSource =
     "common practice; asbestos in floor coverings: 29 CFR 1926.1101 (from memory); silica dust: 29 "
     "CFR 1926.1153 (from memory)";
+constexpr std::string_view kSilicaSource =
+    "common practice; silica dust: 29 CFR 1926.1153 (from memory)";
 constexpr std::string_view kAskMaker = "ask the floor's maker for a written approval and note it";
 
 struct AnswerRow {
@@ -21,38 +22,26 @@ struct AnswerRow {
   std::string_view source;
 };
 
-constexpr auto kMet = GateState::met;
+constexpr AnswerRow met_row(SiteGate gate, SiteChoice choice, std::string_view why) {
+  return {gate, choice, GateState::met, false, why, "", kPractice};
+}
+
 constexpr auto kNotMet = GateState::not_met;
 constexpr auto kOpen = GateState::unknown;
 
 constexpr std::string_view kDryRoom = "a dry, heated living space suits a floating floor";
 constexpr std::string_view kWetRoom =
     "water on the floor or steam gets into the joints of wood-based panels and swells them";
+constexpr std::string_view kNothingBelow = "nothing in the floor warms the panels";
+constexpr std::string_view kNothingLeft = "nothing is left from an older floor";
 
 constexpr AnswerRow kRows[] = {
-    {SiteGate::room_kind,
-     {"living", "living or dining room"},
-     kMet,
-     false,
-     kDryRoom,
-     "",
-     kPractice},
-    {SiteGate::room_kind, {"bedroom", "bedroom"}, kMet, false, kDryRoom, "", kPractice},
-    {SiteGate::room_kind, {"office", "office or shop"}, kMet, false, kDryRoom, "", kPractice},
-    {SiteGate::room_kind,
-     {"hall", "hall, corridor, stair landing"},
-     kMet,
-     false,
-     kDryRoom,
-     "",
-     kPractice},
-    {SiteGate::room_kind,
-     {"kitchen", "kitchen"},
-     kMet,
-     false,
-     "a kitchen suits as long as spills are wiped up at once",
-     "",
-     kPractice},
+    met_row(SiteGate::room_kind, {"living", "living or dining room"}, kDryRoom),
+    met_row(SiteGate::room_kind, {"bedroom", "bedroom"}, kDryRoom),
+    met_row(SiteGate::room_kind, {"office", "office or shop"}, kDryRoom),
+    met_row(SiteGate::room_kind, {"hall", "hall, corridor, stair landing"}, kDryRoom),
+    met_row(SiteGate::room_kind, {"kitchen", "kitchen"},
+            "a kitchen suits as long as spills are wiped up at once"),
     {SiteGate::room_kind,
      {"cellar", "cellar or basement"},
      kOpen,
@@ -97,27 +86,9 @@ constexpr AnswerRow kRows[] = {
      "choose another kind of floor",
      kPractice},
 
-    {SiteGate::heating_kind,
-     {"none", "none"},
-     kMet,
-     false,
-     "nothing in the floor warms the panels",
-     "",
-     kPractice},
-    {SiteGate::heating_kind,
-     {"radiators", "radiators or stove"},
-     kMet,
-     false,
-     "nothing in the floor warms the panels",
-     "",
-     kPractice},
-    {SiteGate::heating_kind,
-     {"air", "warm air or heat pump in the room"},
-     kMet,
-     false,
-     "nothing in the floor warms the panels",
-     "",
-     kPractice},
+    met_row(SiteGate::heating_kind, {"none", "none"}, kNothingBelow),
+    met_row(SiteGate::heating_kind, {"radiators", "radiators or stove"}, kNothingBelow),
+    met_row(SiteGate::heating_kind, {"air", "warm air or heat pump in the room"}, kNothingBelow),
     {SiteGate::heating_kind,
      {"water", "warm water in the floor"},
      kOpen,
@@ -135,35 +106,25 @@ constexpr AnswerRow kRows[] = {
      kAskMaker,
      kPractice},
 
-    {SiteGate::clean,
-     {"clean", "vacuumed, no dust, no lumps"},
-     kMet,
-     false,
-     "nothing hard is left under the underlay",
-     "",
-     kPractice},
+    met_row(SiteGate::clean, {"clean", "vacuumed, no dust, no lumps"},
+            "nothing hard is left under the underlay"),
     {SiteGate::clean,
      {"dusty", "dust or sand"},
      kNotMet,
      false,
      "sand grinds under the underlay and is heard at every step",
      "vacuum it; no dry sweeping of concrete dust, which holds silica",
-     "common practice; silica dust: 29 CFR 1926.1153 (from memory)"},
+     kSilicaSource},
     {SiteGate::clean,
      {"dirty", "lumps of plaster, paint or mortar"},
      kNotMet,
      false,
      "a lump holds the panels up and works their joints",
      "scrape it off and vacuum; grinding makes silica dust: wet, or with extraction, and a mask",
-     "common practice; silica dust: 29 CFR 1926.1153 (from memory)"},
+     kSilicaSource},
 
-    {SiteGate::solid,
-     {"solid", "nothing loose, springy or cracked"},
-     kMet,
-     false,
-     "the base carries the panels everywhere",
-     "",
-     kPractice},
+    met_row(SiteGate::solid, {"solid", "nothing loose, springy or cracked"},
+            "the base carries the panels everywhere"),
     {SiteGate::solid,
      {"springy", "boards or sheets that give or squeak"},
      kNotMet,
@@ -186,20 +147,9 @@ constexpr AnswerRow kRows[] = {
      "have it looked at, then close it with resin; level the edges",
      kPractice},
 
-    {SiteGate::old_glue_removed,
-     {"never_any", "there never was a covering"},
-     kMet,
-     false,
-     "nothing is left from an older floor",
-     "",
-     kPractice},
-    {SiteGate::old_glue_removed,
-     {"removed", "removed, no glue or staples left"},
-     kMet,
-     false,
-     "nothing is left from an older floor",
-     "",
-     kPractice},
+    met_row(SiteGate::old_glue_removed, {"never_any", "there never was a covering"}, kNothingLeft),
+    met_row(SiteGate::old_glue_removed, {"removed", "removed, no glue or staples left"},
+            kNothingLeft),
     {SiteGate::old_glue_removed,
      {"staples", "staples, nails or carpet strips are left"},
      kNotMet,
@@ -229,13 +179,8 @@ constexpr AnswerRow kRows[] = {
      kAskMaker,
      kPractice},
 
-    {SiteGate::conditioned,
-     {"running", "closed, heating and ventilation run for good"},
-     kMet,
-     false,
-     "the climate that the panels take on is the one they will live in",
-     "",
-     kPractice},
+    met_row(SiteGate::conditioned, {"running", "closed, heating and ventilation run for good"},
+            "the climate that the panels take on is the one they will live in"),
     {SiteGate::conditioned,
      {"temporary", "closed, with temporary heaters"},
      kOpen,
@@ -274,7 +219,10 @@ constexpr QuestionRow kQuestionRows[] = {
 
 }  // namespace
 
-SiteAnswer approved(SiteAnswer answer, std::string_view approval) {
+SiteAnswer with_approval(SiteAnswer answer, std::string_view approval) {
+  if (!answer.approval_counts || approval.empty()) {
+    return answer;
+  }
   answer.state = GateState::met;
   answer.why = "allowed in writing: " + std::string(approval);
   answer.action.clear();
@@ -307,14 +255,9 @@ std::optional<SiteAnswer> site_answer_from(SiteGate gate, std::string_view word,
     if (row.gate != gate || row.choice.word != word) {
       continue;
     }
-    SiteAnswer answer{row.state,
-                      std::string(row.choice.text),
-                      std::string(row.why),
-                      std::string(row.action),
-                      std::string(row.source),
-                      row.approval_counts};
-    return row.approval_counts && !approval.empty() ? approved(std::move(answer), approval)
-                                                    : answer;
+    return with_approval({row.state, std::string(row.choice.text), std::string(row.why),
+                          std::string(row.action), std::string(row.source), row.approval_counts},
+                         approval);
   }
   return std::nullopt;
 }
