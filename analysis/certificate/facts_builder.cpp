@@ -199,8 +199,8 @@ CertificateFacts FactsBuilder::facts() const {
   const UtcMicros end = facts.period.to;
   readiness::RoomEvidence evidence = s.replay.evidence(end);
   evidence.site_gates.clear();
-  for (const auto& notes : {facts.site_gates, facts.open_answers}) {
-    std::ranges::copy_if(notes, std::back_inserter(evidence.site_gates),
+  for (const auto* notes : {&facts.site_gates, &facts.open_answers}) {
+    std::ranges::copy_if(*notes, std::back_inserter(evidence.site_gates),
                          [end](const auto& note) { return note.at <= end; });
   }
   const auto made = [end](const auto& test) {

@@ -62,8 +62,8 @@ Contradiction in_instruments(const CertificateFacts& f) {
 
 Contradiction in_notes(const CertificateFacts& f) {
   std::set<readiness::SiteGate> seen;
-  for (const auto& notes : {f.site_gates, f.open_answers}) {
-    for (const readiness::SiteGateNote& note : notes) {
+  for (const auto* notes : {&f.site_gates, &f.open_answers}) {
+    for (const readiness::SiteGateNote& note : *notes) {
       const std::string where = "site gate " + std::string(readiness::name_of(note.gate)) + ": ";
       if (!seen.insert(note.gate).second) {
         return where + "noted twice; only the newest note counts";

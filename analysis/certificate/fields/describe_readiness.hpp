@@ -1,5 +1,5 @@
 // The members of what readiness decides on and finds, as the certificate holds them. Templates over
-// FieldWriter and FieldReader; included by fact_fields.cpp only.
+// FieldWriter and FieldReader; for fact_fields.cpp.
 #pragma once
 
 #include <array>
@@ -142,18 +142,11 @@ void describe_requirements(Io& io, readiness::FloorRequirements& r) {
   io.flag("core_probe_required", r.core_probe_required);
   io.list("site_gates", r.site_gates,
           [](auto& inner, auto& gate) { describe_site_gate(inner, "gate", gate); });
-  // It came to the format later: left out where it is common practice.
-  const readiness::FlatnessLimit usual;
-  std::optional<readiness::FlatnessLimit> flatness;
-  if (r.flatness != usual) {
-    flatness = r.flatness;
-  }
-  io.later_optional("flatness", flatness, in_object([](auto& inner, auto& limit) {
-                      inner.number("within_mm", limit.within_mm);
-                      inner.number("straightedge_m", limit.straightedge_m);
-                      inner.text("source", limit.source);
-                    }));
-  r.flatness = flatness.value_or(usual);
+  io.later_object("flatness", r.flatness, readiness::FlatnessLimit{}, [](auto& inner, auto& limit) {
+    inner.number("within_mm", limit.within_mm);
+    inner.number("straightedge_m", limit.straightedge_m);
+    inner.text("source", limit.source);
+  });
 }
 
 template <class Io>

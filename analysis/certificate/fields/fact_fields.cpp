@@ -4,7 +4,7 @@
 #include <cmath>
 #include <set>
 
-#include "analysis/certificate/fields/describe_readiness.hpp"
+#include "analysis/certificate/fields/describe_subfloor_tests.hpp"
 #include "analysis/evidence/canonical_json.hpp"
 
 namespace analysis::certificate {
@@ -62,57 +62,6 @@ void describe_stack(Io& io, readiness::StackSetup& s) {
   io.named("bottom", s.geometry.bottom,
            std::span<const EnumName<physics::StackBottom>>(kStackBottomNames));
   io.optional("delivered_celsius", s.delivered, kNumber);
-}
-
-template <class Io>
-void describe_dish_test(Io& io, readiness::DishTestNote& t) {
-  io.time("at", t.at);
-  io.number("floor_m2", t.survey.floor);
-  io.seconds("service_conditions_s", t.survey.service_conditions_held);
-  io.list("dishes", t.survey.dishes, [](auto& inner, auto& dish) {
-    inner.number("mass_gain_kg", dish.mass_gain);
-    inner.number("covered_area_m2", dish.covered_area);
-    inner.seconds("exposure_s", dish.exposure);
-  });
-}
-
-template <class Io>
-void describe_rh_test(Io& io, readiness::RhTestNote& t) {
-  io.time("at", t.at);
-  io.number("thickness_m", t.test.thickness);
-  io.flag("dries_from_both_faces", t.test.dries_from_both_faces);
-  io.number("floor_m2", t.test.floor);
-  io.seconds("service_conditions_s", t.test.service_conditions_held);
-  io.list("places", t.test.places, [](auto& inner, auto& place) {
-    inner.number("depth_m", place.depth);
-    inner.number("rh_fraction", place.rh);
-    inner.seconds("equilibrated_s", place.equilibrated_for);
-    inner.optional("slab_celsius", place.slab, kNumber);
-  });
-}
-
-template <class Io>
-void describe_carbide_test(Io& io, readiness::CarbideTestNote& t) {
-  io.time("at", t.at);
-  io.number("floor_m2", t.survey.floor);
-  io.flag("heated", t.survey.heated);
-  io.list("samples", t.survey.samples,
-          [](auto& inner, auto& sample) { inner.number("fraction", sample); });
-}
-
-template <class Io>
-void describe_wood_test(Io& io, readiness::WoodTestNote& t) {
-  io.time("at", t.at);
-  bool compensates = t.compensation == physics::MeterCompensation::temperature;
-  io.flag("meter_compensates", compensates);
-  t.compensation =
-      compensates ? physics::MeterCompensation::temperature : physics::MeterCompensation::none;
-  io.number("species_slope", t.species.slope_kg_per_kg);
-  io.number("species_offset_fraction", t.species.offset_mc_kg_per_kg);
-  io.list("readings", t.readings, [](auto& inner, auto& reading) {
-    inner.number("shown_fraction", reading.shown);
-    inner.number("wood_celsius", reading.wood);
-  });
 }
 
 template <class Io>
@@ -204,29 +153,16 @@ void describe_photo(Io& io, PhotoFacts& p) {
   io.integer("bytes", p.bytes);
 }
 
-// Lists that came to the format later: left out where they are empty.
-template <class Io, class T, class Describe>
-void describe_later_list(Io& io, const char* key, std::vector<T>& values, Describe describe) {
-  std::optional<std::vector<T>> noted;
-  if (!values.empty()) {
-    noted = values;
-  }
-  io.later_optional(key, noted, [describe](auto& inner, const std::string& name, auto& v) {
-    inner.list(name, v, describe);
-  });
-  values = noted.value_or(std::vector<T>{});
-}
-
 template <class Io>
 void describe_laid(Io& io, readiness::LaidFloor& laid) {
   constexpr auto kCount = [](auto& inner, const std::string& key, auto& v) {
     inner.integer(key, v);
   };
-  describe_later_list(io, "laying.gaps", laid.gaps, [](auto& inner, auto& v) {
+  io.later_list("laying.gaps", laid.gaps, [](auto& inner, auto& v) {
     inner.text("wall", v.wall);
     inner.number("gap_m", v.gap);
   });
-  describe_later_list(io, "laying.joints", laid.joints, [](auto& inner, auto& v) {
+  io.later_list("laying.joints", laid.joints, [](auto& inner, auto& v) {
     inner.text("place", v.place);
     inner.text("kind", v.kind);
   });
@@ -282,18 +218,15 @@ void describe_redactable(Io& io, CertificateFacts& f) {
       io.later_redactable_text(indexed(list, i, "grounds"), note.grounds);
     }
   }
-  if (f.subfloor_tests.dish) {
-    io.redactable_text("subfloor_tests.dish.by", f.subfloor_tests.dish->by);
-  }
-  if (f.subfloor_tests.carbide) {
-    io.redactable_text("subfloor_tests.carbide.by", f.subfloor_tests.carbide->by);
-  }
-  if (f.subfloor_tests.wood) {
-    io.redactable_text("subfloor_tests.wood.by", f.subfloor_tests.wood->by);
-  }
-  if (f.subfloor_tests.rh) {
-    io.redactable_text("subfloor_tests.rh.by", f.subfloor_tests.rh->by);
-  }
+  const auto tester = [&io](const char* path, auto& test) {
+    if (test) {
+      io.redactable_text(path, test->by);
+    }
+  };
+  tester("subfloor_tests.dish.by", f.subfloor_tests.dish);
+  tester("subfloor_tests.carbide.by", f.subfloor_tests.carbide);
+  tester("subfloor_tests.wood.by", f.subfloor_tests.wood);
+  tester("subfloor_tests.rh.by", f.subfloor_tests.rh);
   for (std::size_t i = 0; i < f.assessment.gates.size(); ++i) {
     io.redactable_text(indexed("assessment.gates", i, "reason"), f.assessment.gates[i].reason);
     io.redactable_text(indexed("assessment.gates", i, "action"), f.assessment.gates[i].action);
@@ -327,7 +260,7 @@ void describe_facts(Io& io, CertificateFacts& f) {
     inner.time("at", v.at);
     inner.optional("noted_at", v.noted_at, kTime);
   });
-  describe_later_list(io, "open_answers", f.open_answers, [](auto& inner, auto& v) {
+  io.later_list("open_answers", f.open_answers, [](auto& inner, auto& v) {
     v.open = true;
     describe_site_gate(inner, "gate", v.gate);
     inner.text("to_do", v.to_do);

@@ -70,6 +70,18 @@ class FieldWriter {
       optional(key, value, member);
     }
   }
+  template <class T, class Describe>
+  void later_object(const std::string& key, T& value, const T& otherwise, Describe describe) {
+    if (value != otherwise) {
+      object(key, value, describe);
+    }
+  }
+  template <class T, class Describe>
+  void later_list(const std::string& key, std::vector<T>& values, Describe describe) {
+    if (!values.empty()) {
+      list(key, values, describe);
+    }
+  }
   void computed(const std::string& key, double value) { object_[key] = rounded_computed(value); }
   // An upper bound: rounded up, so that a small risk is never written as none.
   void computed_bound(const std::string& key, double value) {
@@ -160,6 +172,20 @@ class FieldReader {
     value.reset();
     if (has(key)) {
       optional(key, value, member);
+    }
+  }
+  template <class T, class Describe>
+  void later_object(const std::string& key, T& value, const T& otherwise, Describe describe) {
+    value = otherwise;
+    if (has(key)) {
+      object(key, value, describe);
+    }
+  }
+  template <class T, class Describe>
+  void later_list(const std::string& key, std::vector<T>& values, Describe describe) {
+    values.clear();
+    if (has(key)) {
+      list(key, values, describe);
     }
   }
   void computed(const std::string& key, double& value) { number(key, value); }
