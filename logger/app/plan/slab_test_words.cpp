@@ -17,14 +17,10 @@ namespace {
 
 // Depths are drilled to the millimetre, whatever units people read.
 std::string depth_text(Metres depth, bool imperial) {
-  using analysis::readiness::text_from_number;
-  const std::string millimetres = text_from_number(depth.value() * 1000.0, 0) + " mm";
-  return imperial ? text_from_number(depth.value() / 0.0254, 2) + " in (" + millimetres + ")"
+  const std::string millimetres = analysis::readiness::text_from_millimetres(depth);
+  return imperial ? analysis::readiness::text_from_small_length(depth, imperial) + " (" +
+                        millimetres + ")"
                   : millimetres;
-}
-
-std::string hours_of(analysis::base::Micros time) {
-  return analysis::readiness::text_from_number(analysis::base::hours_from(time), 0) + " h";
 }
 
 // Nobody sets out a hole to the millimetre.
@@ -72,14 +68,15 @@ std::string depth_sentence(const SlabTestsPlan& plan, const JobRoom& room, bool 
 }
 
 std::string time_sentence(const JobRoom& room) {
+  using analysis::readiness::text_from_whole_hours;
   const SlabRequirements& slab = *room.requirements.slab;
   const auto rules = analysis::readiness::rh_test_rules_from(slab);
   const analysis::readiness::DishTestRules dish;
-  std::string text = "the room as in use for " + hours_of(rules.service_conditions) +
-                     " before; probes " + hours_of(rules.equilibration) +
+  std::string text = "the room as in use for " + text_from_whole_hours(rules.service_conditions) +
+                     " before; probes " + text_from_whole_hours(rules.equilibration) +
                      " after drilling or later, the sleeves closed (" + slab.settle.source +
-                     "); dishes after " + hours_of(dish.shortest_exposure) + " to " +
-                     hours_of(dish.longest_exposure);
+                     "); dishes after " + text_from_whole_hours(dish.shortest_exposure) + " to " +
+                     text_from_whole_hours(dish.longest_exposure);
   if (room.slab_poured_at) {
     text += "; the slab is old enough for the floor from " +
             analysis::readiness::text_from_date(*room.slab_poured_at + slab.minimum_age.value) +

@@ -1,7 +1,8 @@
 #include "logger/app/commands/notes/note_values.hpp"
 
-#include <array>
 #include <charconv>
+
+#include "analysis/readiness/reason_texts.hpp"
 
 namespace logger::app {
 
@@ -33,14 +34,11 @@ Result<double> checked_note_value(const std::string& option, double value, const
   if (value >= range.low && value <= range.high) {
     return value;
   }
-  const auto text_of = [](double number) {
-    std::array<char, 32> buffer{};
-    const auto end = std::to_chars(buffer.data(), buffer.data() + buffer.size(), number);
-    return std::string(buffer.data(), end.ptr);
-  };
-  return failure(ErrorCode::invalid_input, option + ": " + range.name + " " + text_of(value) + " " +
-                                               range.unit + "; expected " + text_of(range.low) +
-                                               " to " + text_of(range.high) + " " + range.unit);
+  using analysis::readiness::text_as_entered;
+  return failure(ErrorCode::invalid_input, option + ": " + range.name + " " +
+                                               text_as_entered(value) + " " + range.unit +
+                                               "; expected " + text_as_entered(range.low) + " to " +
+                                               text_as_entered(range.high) + " " + range.unit);
 }
 
 Result<double> note_number(const std::string& option, std::string_view text,

@@ -16,7 +16,9 @@ using analysis::base::UtcMicros;
 using analysis::readiness::SlabRequirements;
 using analysis::readiness::SubfloorTests;
 using analysis::readiness::text_from_hours_done;
+using analysis::readiness::text_from_millimetres;
 using analysis::readiness::text_from_number;
+using analysis::readiness::text_from_whole_hours;
 using store::ErrorCode;
 using store::failure;
 using store::Result;
@@ -34,8 +36,6 @@ std::string minute_from(UtcMicros at) {
   return analysis::base::minute_text_from_utc(at + (kMinute - Micros{1}));
 }
 
-std::string whole_hours(Micros time) { return text_from_number(hours_from(time), 0) + " h"; }
-
 // Dishes and probes alike: the room was as in use for long enough before.
 Result<void> check_service(Micros held, Micros asked, UtcMicros at) {
   if (held >= asked) {
@@ -43,7 +43,7 @@ Result<void> check_service(Micros held, Micros asked, UtcMicros at) {
   }
   return failure(ErrorCode::invalid_input,
                  "--service-hours " + text_from_hours_done(hours_from(held)) +
-                     ": the room has to be as in use for " + whole_hours(asked) +
+                     ": the room has to be as in use for " + text_from_whole_hours(asked) +
                      " before the test; not before " + minute_from(at + (asked - held)) + kKeep);
 }
 
@@ -53,7 +53,7 @@ Result<void> check_probe_times(const readiness::RhTestNote& note,
   if (waited < rules.equilibration) {
     return failure(ErrorCode::invalid_input,
                    "read " + text_from_hours_done(hours_from(waited)) +
-                       " after drilling; expected " + whole_hours(rules.equilibration) +
+                       " after drilling; expected " + text_from_whole_hours(rules.equilibration) +
                        " or more in the closed sleeve (" + source + "): may be read from " +
                        minute_from(note.at - waited + rules.equilibration) + kKeep);
   }
@@ -67,8 +67,8 @@ Result<void> check_dish_times(const readiness::DishTestNote& note) {
     if (early || dish.exposure > rules.longest_exposure) {
       return failure(ErrorCode::invalid_input,
                      "a dish stood for " + text_from_hours_done(hours_from(dish.exposure)) +
-                         "; expected " + whole_hours(rules.shortest_exposure) + " to " +
-                         whole_hours(rules.longest_exposure) +
+                         "; expected " + text_from_whole_hours(rules.shortest_exposure) + " to " +
+                         text_from_whole_hours(rules.longest_exposure) +
                          (early ? ": may be weighed from " +
                                       minute_from(note.at - dish.exposure + rules.shortest_exposure)
                                 : std::string(": too late, set a fresh dish")) +
@@ -99,19 +99,16 @@ Result<void> check_dish_begun(const readiness::DishTestNote& note,
 Sentences probe_lines(const readiness::RhTestNote& note) {
   const auto depth =
       readiness::rh_test_depth_from(note.test.thickness, note.test.dries_from_both_faces);
-  const auto millimetres = [](analysis::base::Metres length) {
-    return text_from_number(length.value() * 1000.0, 0) + " mm";
-  };
   Sentences lines;
   if (depth) {
     lines.push_back(std::string("depth asked for: ") +
                     (note.test.dries_from_both_faces ? "0.2" : "0.4") + " x " +
-                    millimetres(note.test.thickness) + " = " + millimetres(depth.value()) +
-                    ", since the slab dries from " +
+                    text_from_millimetres(note.test.thickness) + " = " +
+                    text_from_millimetres(depth.value()) + ", since the slab dries from " +
                     (note.test.dries_from_both_faces ? "both faces" : "one face"));
   }
   for (const readiness::RhTestPlace& place : note.test.places) {
-    lines.push_back("at " + millimetres(place.depth) + ": " +
+    lines.push_back("at " + text_from_millimetres(place.depth) + ": " +
                     text_from_number(analysis::base::percent_from_rh(place.rh)) + " %RH" +
                     (place.slab ? " at " + readiness::text_from_celsius(*place.slab) : "") +
                     ", read " + text_from_hours_done(hours_from(place.equilibrated_for)) +
