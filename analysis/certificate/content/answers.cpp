@@ -86,41 +86,52 @@ std::size_t shown_of(std::size_t count) {
   return count <= kMost ? count : kOfMore;
 }
 
+std::string listed(const std::vector<std::string>& parts, const PagesTexts& texts) {
+  const std::size_t shown = shown_of(parts.size());
+  std::string text;
+  for (const std::string& part : parts | std::views::take(shown)) {
+    text = joined(std::move(text), part);
+  }
+  return shown == parts.size()
+             ? text
+             : joined(std::move(text),
+                      filled(texts.laid_more, {std::to_string(parts.size() - shown)}));
+}
+
+std::string gaps_text(std::vector<readiness::LaidGap> gaps, const ContentSource& source) {
+  if (shown_of(gaps.size()) < gaps.size()) {
+    std::ranges::stable_sort(gaps, {}, &readiness::LaidGap::gap);  // the narrowest matter
+  }
+  std::vector<std::string> parts;
+  for (const readiness::LaidGap& left : gaps) {
+    const std::string where =
+        left.wall.empty() && gaps.size() > 1 ? source.texts.laid_gap_elsewhere : left.wall;
+    parts.push_back((where.empty() ? "" : where + ": ") +
+                    small_length_text(left.gap, source.units));
+  }
+  return listed(parts, source.texts);
+}
+
+std::string joints_text(const readiness::LaidFloor& laid, const ContentSource& source) {
+  std::vector<std::string> parts;
+  for (const readiness::LaidJoint& joint : laid.joints) {
+    parts.push_back(joint.place + (joint.kind.empty() ? "" : " (" + joint.kind + ")"));
+  }
+  return listed(parts, source.texts);
+}
+
 // What was noted of the floor as laid, in lines; none where nothing is.
 void add_laid(std::vector<LabelledValue>& values, const ContentSource& source) {
   const readiness::LaidFloor& laid = source.facts.laying.laid;
   const PagesTexts& texts = source.texts;
-  std::string gaps;
-  std::vector<readiness::LaidGap> left_gaps = laid.gaps;
-  const std::size_t shown_gaps = shown_of(left_gaps.size());
-  if (shown_gaps < left_gaps.size()) {
-    std::ranges::stable_sort(left_gaps, {}, &readiness::LaidGap::gap);  // the narrowest matter
-  }
-  for (const readiness::LaidGap& left : left_gaps | std::views::take(shown_gaps)) {
-    const std::string where =
-        left.wall.empty() && laid.gaps.size() > 1 ? texts.laid_gap_elsewhere : left.wall;
-    gaps = joined(std::move(gaps),
-                  (where.empty() ? "" : where + ": ") + small_length_text(left.gap, source.units));
-  }
-  std::string joints;
-  const std::size_t shown_joints = shown_of(laid.joints.size());
-  for (const readiness::LaidJoint& joint : laid.joints | std::views::take(shown_joints)) {
-    joints = joined(std::move(joints),
-                    joint.place + (joint.kind.empty() ? "" : " (" + joint.kind + ")"));
-  }
-  for (auto [list, left_out] : {std::pair{&gaps, laid.gaps.size() - shown_gaps},
-                                std::pair{&joints, laid.joints.size() - shown_joints}}) {
-    if (left_out > 0) {
-      *list = joined(std::move(*list), filled(texts.laid_more, {std::to_string(left_out)}));
-    }
-  }
   std::string cartons;
   for (const auto& [count, text] : {std::pair{laid.cartons_used, texts.laid_cartons_used},
                                     std::pair{laid.cartons_left, texts.laid_cartons_left}}) {
     cartons = count ? joined(std::move(cartons), filled(text, {std::to_string(*count)})) : cartons;
   }
   for (const auto& [label, text] :
-       {std::pair{texts.laid_gaps, gaps}, std::pair{texts.laid_joints, joints},
+       {std::pair{texts.laid_gaps, gaps_text(laid.gaps, source)},
+        std::pair{texts.laid_joints, joints_text(laid, source)},
         std::pair{laid.rows ? texts.laid_rows : texts.laid_first_row, rows_text(laid, source)},
         std::pair{texts.laid_cartons, cartons}}) {
     if (!text.empty()) {
