@@ -30,10 +30,21 @@ std::string padded(const std::string& text, std::size_t width) {
   return std::string(width > text.size() ? width - text.size() : 0, ' ') + text;
 }
 
+// Rows and heights are counted from 1.
+std::string text_of_place(const FlatnessPlace& place) {
+  const std::string number = std::to_string(place.row + 1);
+  const std::string along = text_from_number(place.x_m, 2) + " m along";
+  if (place.direction == FlatnessDirection::line) {
+    return "line " + number + ", " + along;
+  }
+  return "row " + number + ", height " + std::to_string(place.column + 1) + " (" + along + ", " +
+         text_from_number(place.y_m, 2) + " m across)";
+}
+
 void add_spots(std::vector<std::string>& lines, const std::vector<FlatnessSpot>& spots,
                const std::string& verb, std::size_t most) {
   for (std::size_t i = 0; i < std::min(spots.size(), most); ++i) {
-    lines.push_back(verb + mm_text(spots[i].mm) + " at " + text_of(spots[i].place));
+    lines.push_back(verb + mm_text(spots[i].mm) + " at " + text_of_place(spots[i].place));
   }
   if (spots.size() > most) {
     lines.push_back(verb + "and " + std::to_string(spots.size() - most) + " more");
@@ -53,21 +64,11 @@ char mark_of(const FlatnessResult& result, std::size_t row, std::size_t column) 
 
 }  // namespace
 
-std::string text_of(const FlatnessPlace& place) {
-  const std::string number = std::to_string(place.row + 1);
-  const std::string along = text_from_number(place.x_m, 2) + " m along";
-  if (place.direction == FlatnessDirection::line) {
-    return "line " + number + ", " + along;
-  }
-  return "row " + number + ", height " + std::to_string(place.column + 1) + " (" + along + ", " +
-         text_from_number(place.y_m, 2) + " m across)";
-}
-
 std::string grounds_from(const FlatnessResult& result, const FlatnessLimit& limit) {
   std::string text = worst_text(result, limit);
   if (result.worst_mm > 0.0) {
-    text +=
-        ", ±" + mm_text(result.expanded_uncertainty_mm) + " (k = 2), " + text_of(result.worst_at);
+    text += ", ±" + mm_text(result.expanded_uncertainty_mm) + " (k = 2), " +
+            text_of_place(result.worst_at);
   }
   text += "; " + std::to_string(result.readings) + " readings";
   if (result.beyond > 0) {
@@ -88,7 +89,7 @@ std::vector<std::string> lines_from(const FlatnessResult& result, const Flatness
                                  worst_text(result, limit)};
   if (result.worst_mm > 0.0) {
     lines.push_back("  " + std::string(name_of(result.worst_at.direction)) + ", " +
-                    text_of(result.worst_at));
+                    text_of_place(result.worst_at));
     lines.push_back("  reading uncertainty makes that gap uncertain by " +
                     mm_text(result.expanded_uncertainty_mm) + " (k = 2)");
   }

@@ -21,7 +21,4 @@ namespace analysis::readiness {
 [[nodiscard]] std::vector<std::string> map_lines_from(const FlatnessResult& result,
                                                       const HeightGrid& grid);
 
-// "row 3, height 5 (1.00 m along, 0.50 m across)"; rows and heights are counted from 1.
-[[nodiscard]] std::string text_of(const FlatnessPlace& place);
-
 }  // namespace analysis::readiness
