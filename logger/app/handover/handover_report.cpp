@@ -15,16 +15,6 @@ using store::Result;
 
 namespace {
 
-// The note that the laying is finished, as laying_from takes it.
-const store::Note* finished_note(const JobRecords& records, const std::string& room_id) {
-  const auto found =
-      std::find_if(records.notes.rbegin(), records.notes.rend(), [&](const store::Note& note) {
-        return note.kind == "laying" && note.room_id == room_id &&
-               content_of(note).value("step", "") == "finished";
-      });
-  return found == records.notes.rend() ? nullptr : &*found;
-}
-
 // The last that was noted for the room before its laying, and the first after that.
 struct DeliveriesByLaying {
   std::optional<UtcMicros> before;
@@ -89,7 +79,7 @@ Result<RoomHandover> room_handover(OpenedJob& opened, const JobRoom& room,
          "dwellog note JOBDIR laying finished --room " + room.id + " --by NAME"});
     return handover;
   }
-  const store::Note* note = finished_note(records, room.id);
+  const store::Note* note = laying_note(records, room.id, "finished");
   handover.laid_by = note->by;
   handover.laid_remark = content_of(*note).value("remark", "");
   if (plan) {

@@ -8,6 +8,7 @@
 namespace logger::app {
 
 using analysis::readiness::SiteGate;
+using analysis::readiness::SiteGateNote;
 using nlohmann::json;
 
 namespace {
@@ -28,23 +29,17 @@ bool is_noted(const JobRecords& records, const JobRoom& room, std::string_view k
   });
 }
 
-// Those noted as not met, or those that nobody noted or that are open.
-void add_gates(const JobRoom& room, const JobRecords& records, bool not_met,
-               std::vector<MissingNote>& found) {
+void add_gates(const JobRoom& room, const std::vector<SiteGateNote>& noted,
+               std::vector<MissingNote>& missing) {
   for (const SiteGate gate : room.requirements.site_gates) {
-    const store::Note* note = newest_gate_note(records, room.id, name_of(gate));
-    const json content = note == nullptr ? json::object() : content_of(*note);
-    const std::string state = note == nullptr ? "not noted yet" : gate_state_in(content);
-    if (state == "met" || (state == "not met") != not_met) {
-      continue;
+    const auto note = std::ranges::find(noted, gate, &SiteGateNote::gate);
+    const std::string name(name_of(gate));
+    if (note == noted.end()) {
+      missing.push_back({name, "not noted yet", gate_words(gate, room)});
+    } else if (note->open) {
+      missing.push_back(
+          {name, "open: " + note->to_do, gate_words(gate, room) + " --approval TEXT"});
     }
-    std::string words = gate_words(gate, room);
-    std::string why = state;
-    if (state == "open") {
-      why += ": " + content.value("action", "");
-      words += " --approval TEXT";
-    }
-    found.push_back({std::string(name_of(gate)), why, words});
   }
 }
 
@@ -88,7 +83,8 @@ const store::Note* newest_gate_note(const JobRecords& records, const std::string
 }
 
 std::vector<MissingNote> missing_notes_from(const Job& job, const JobRoom& room,
-                                            const JobRecords& records) {
+                                            const JobRecords& records,
+                                            const std::vector<SiteGateNote>& gates) {
   struct AskedFor {
     std::string_view kind;
     bool asked;
@@ -105,7 +101,7 @@ std::vector<MissingNote> missing_notes_from(const Job& job, const JobRoom& room,
       {"wood-test", room.requirements.wood_subfloor_high.has_value(),
        "wood-test --wood SHOWN,CELSIUS"}};
   std::vector<MissingNote> missing;
-  add_gates(room, records, false, missing);
+  add_gates(room, gates, missing);
   for (const AskedFor& note : notes) {
     if (note.asked && !is_noted(records, room, note.kind)) {
       missing.push_back({std::string(note.kind), "not noted yet", std::string(note.words)});
@@ -119,9 +115,14 @@ std::vector<MissingNote> missing_notes_from(const Job& job, const JobRoom& room,
 }
 
 std::vector<MissingNote> gates_to_note_again_from(const Job& job, const JobRoom& room,
-                                                  const JobRecords& records) {
+                                                  const std::vector<SiteGateNote>& gates) {
   std::vector<MissingNote> found;
-  add_gates(room, records, true, found);
+  for (const SiteGate gate : room.requirements.site_gates) {
+    const auto note = std::ranges::find(gates, gate, &SiteGateNote::gate);
+    if (note != gates.end() && !note->met && !note->open) {
+      found.push_back({std::string(name_of(gate)), "not met", gate_words(gate, room)});
+    }
+  }
   add_ends(job, room, found);
   return found;
 }

@@ -23,11 +23,14 @@ struct MissingNote {
   std::string words;  // of the command, after the job folder
 };
 // Gates, delivery and tests that the room asks for and nobody noted, in the order of the work.
-[[nodiscard]] std::vector<MissingNote> missing_notes_from(const Job& job, const JobRoom& room,
-                                                          const JobRecords& records);
+// `gates`: as the records tell of them (RoomNotes).
+[[nodiscard]] std::vector<MissingNote> missing_notes_from(
+    const Job& job, const JobRoom& room, const JobRecords& records,
+    const std::vector<analysis::readiness::SiteGateNote>& gates);
 // Gates that the room asks for and that were noted as not met, with the words that note them again.
-[[nodiscard]] std::vector<MissingNote> gates_to_note_again_from(const Job& job, const JobRoom& room,
-                                                                const JobRecords& records);
+[[nodiscard]] std::vector<MissingNote> gates_to_note_again_from(
+    const Job& job, const JobRoom& room,
+    const std::vector<analysis::readiness::SiteGateNote>& gates);
 // "dwellog note JOBDIR gate flat ..."; the folder in quotes where a shell needs them.
 [[nodiscard]] std::string command_of(const MissingNote& missing, const std::string& job_dir);
 

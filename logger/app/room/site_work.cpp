@@ -67,23 +67,27 @@ SiteWork site_work_from(const JobRecords& records, const Job& job, const JobRoom
   return work;
 }
 
+const store::Note* laying_note(const JobRecords& records, const std::string& room_id,
+                               std::string_view step) {
+  const auto found =
+      std::find_if(records.notes.rbegin(), records.notes.rend(), [&](const store::Note& note) {
+        return note.kind == "laying" && note.room_id == room_id &&
+               content_of(note).value("step", "") == step;
+      });
+  return found == records.notes.rend() ? nullptr : &*found;
+}
+
 LayingFacts laying_from(const JobRecords& records, const std::string& room_id) {
   LayingFacts laying;
-  for (const store::Note& note : records.notes) {
-    if (note.kind == "laying" && note.room_id == room_id) {
-      const json content = content_of(note);
-      if (content.value("step", "") == "began") {
-        laying.began_at = note.at;
-      } else {
-        laying.finished_at = note.at;
-        laying.laid = laid_floor_from_content(content);
-      }
-    }
+  const store::Note* began = laying_note(records, room_id, "began");
+  const store::Note* finished = laying_note(records, room_id, "finished");
+  if (began != nullptr) {
+    laying.began_at = began->at;
   }
   // Laying that began anew is not finished by an older note.
-  if (laying.began_at && laying.finished_at && *laying.finished_at < *laying.began_at) {
-    laying.finished_at.reset();
-    laying.laid = {};
+  if (finished != nullptr && (began == nullptr || finished->at >= began->at)) {
+    laying.finished_at = finished->at;
+    laying.laid = laid_floor_from_content(content_of(*finished));
   }
   return laying;
 }

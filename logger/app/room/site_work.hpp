@@ -1,7 +1,8 @@
 // What was done on site besides the gates, from the notes of a job: laying, placements, photos.
 #pragma once
 
-#include <optional>
+#include <string>
+#include <string_view>
 #include <vector>
 
 #include "analysis/certificate/facts.hpp"
@@ -17,7 +18,10 @@ struct SiteWork {
 [[nodiscard]] SiteWork site_work_from(const JobRecords& records, const Job& job,
                                       const JobRoom& room, UtcMicros until);
 
-// The newest note of each step.
+// The note of that step ("began", "finished") that was noted last; nullptr where there is none.
+[[nodiscard]] const store::Note* laying_note(const JobRecords& records, const std::string& room_id,
+                                             std::string_view step);
+// By these notes.
 [[nodiscard]] analysis::certificate::LayingFacts laying_from(const JobRecords& records,
                                                              const std::string& room_id);
 

@@ -224,27 +224,30 @@ Result<StatusReport> status_report_from(OpenedJob& opened, std::optional<UtcMicr
   report.simulated = opened.simulated;
   report.past = at.has_value();
   report.now = at.value_or(opened.now);
-  const auto records = job_records_from(*opened.store);
-  if (!records) {
-    return Failure{records.error()};
+  auto all_records = job_records_from(*opened.store);
+  if (!all_records) {
+    return Failure{all_records.error()};
   }
+  const JobRecords records = at ? records_as_of(std::move(all_records).value(), *at)
+                                : std::move(all_records).value();
   const auto issued = report.past ? std::vector<IssuedCertificate>{}
                                   : certificates_in(opened.folder.certificates());
   for (const JobRoom& room : opened.job.rooms) {
     const auto tracker =
-        at ? RoomTracker::rebuild(*opened.store, opened.job, room, records.value(), at)
-           : RoomTracker::open(*opened.store, opened.job, room, records.value());
+        at ? RoomTracker::rebuild(*opened.store, opened.job, room, records, at)
+           : RoomTracker::open(*opened.store, opened.job, room, records);
     if (!tracker) {
       return Failure{tracker.error()};
     }
-    report.rooms.push_back(room_status_from(tracker.value(), opened.job, room, report.now));
-    const JobRecords noted = at ? records_as_of(records.value(), *at) : records.value();
-    report.rooms.back().missing = missing_notes_from(opened.job, room, noted);
-    report.rooms.back().laying = laying_from(noted, room.id);
-    report.rooms.back().to_note_again = gates_to_note_again_from(opened.job, room, noted);
+    RoomStatus status = room_status_from(tracker.value(), opened.job, room, report.now);
+    const auto& gates = tracker.value().notes().site_gates;
+    status.missing = missing_notes_from(opened.job, room, records, gates);
+    status.to_note_again = gates_to_note_again_from(opened.job, room, gates);
+    status.laying = laying_from(records, room.id);
     if (const IssuedCertificate* newest = newest_of_room(issued, room.id)) {
-      report.rooms.back().certificate = line_from(*newest, opened.folder);
+      status.certificate = line_from(*newest, opened.folder);
     }
+    report.rooms.push_back(std::move(status));
   }
   report.certificates = lines_from(issued, opened.folder);
   report.logger_running = FolderLock::is_taken(opened.folder.run_lock());
@@ -255,7 +258,7 @@ Result<StatusReport> status_report_from(OpenedJob& opened, std::optional<UtcMicr
     }
     report.checkpoints = std::move(checkpoints).value();
   }
-  const auto added = add_job_wide(*opened.store, opened.job, records.value(), report);
+  const auto added = add_job_wide(*opened.store, opened.job, records, report);
   if (!added) {
     return Failure{added.error()};
   }

@@ -205,7 +205,8 @@ class RoomGuide {
 
 void say_missing(const OpenedJob& opened, const JobRoom& room, const JobRecords& records,
                  Dialogue& dialogue) {
-  const auto missing = missing_notes_from(opened.job, room, records);
+  const auto missing =
+      missing_notes_from(opened.job, room, records, room_notes_from(records, room).site_gates);
   dialogue.say("");
   dialogue.say(room.name + " (" + room.id +
                "): " + (missing.empty() ? "nothing is left to note" : "still to note"));
