@@ -3,13 +3,12 @@
 #include <algorithm>
 #include <cmath>
 
-#include "analysis/readiness/outlook/gap_outlook.hpp"
+#include "logger/app/room/floor_run.hpp"
 
 namespace logger::app {
 
 using analysis::base::Metres;
 using analysis::base::RelativeHumidity;
-using analysis::physics::FloorHold;
 using analysis::plan::RoomPlan;
 using analysis::readiness::LaidFloor;
 
@@ -81,10 +80,7 @@ double gap_for_length(const MovingFloor& moving) {
 MovingFloor moving_by_job(const JobRoom& room, const LaidFloor& laid) {
   const JobMovement& planned = *room.movement;
   MovingFloor moving;
-  moving.floor.run = {
-      planned.width,
-      planned.pinned_one_side ? FloorHold::pinned_one_side : FloorHold::free_both_sides,
-      analysis::readiness::outlook::coefficient_from_step(planned.expansion_50_to_80_fraction)};
+  moving.floor.run = floor_run_from(planned);
   moving.floor.panel = room.plan ? std::optional(room.plan->request.panel.width) : std::nullopt;
   moving.run_source = "as the job states";
   set_gap(moving, laid, planned.gap, all_walls(room), "as the job states");

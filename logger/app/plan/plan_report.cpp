@@ -1,5 +1,7 @@
 #include "logger/app/plan/plan_report.hpp"
 
+#include "logger/app/room/floor_run.hpp"
+
 namespace logger::app {
 
 using analysis::plan::CartonSize;
@@ -91,15 +93,13 @@ void plan_stacking(PlannedRoom& planned, const PlanQuestion& question) {
 // The floor's own coefficient and service climate where job.json says them; panels come as dry as
 // the room may be, which is when they grow the most.
 analysis::plan::ServiceClimate climate_of(const JobRoom& room) {
-  constexpr double kExpansionStep = 0.30;  // 50 to 80 %RH
   analysis::plan::ServiceClimate climate;
   if (room.movement) {
     climate.humidity = {room.requirements.rh_low.value, room.movement->service_low,
                         room.movement->service_high};
-    climate.limit = analysis::base::MovementCoefficient{room.movement->expansion_50_to_80_fraction /
-                                                        kExpansionStep};
-    climate.hold = room.movement->pinned_one_side ? analysis::physics::FloorHold::pinned_one_side
-                                                  : analysis::physics::FloorHold::free_both_sides;
+    const auto run = floor_run_from(*room.movement);
+    climate.limit = run.coefficient;
+    climate.hold = run.hold;
     climate.is_assumed = false;
   }
   return climate;

@@ -3,13 +3,13 @@
 
 #include "analysis/physics/psychrometrics.hpp"
 #include "logger/app/outlook/sections/room_sections.hpp"
+#include "logger/app/room/floor_run.hpp"
 
 namespace logger::app {
 
 using analysis::base::Metres;
 using analysis::base::MovementCoefficient;
 using analysis::base::RelativeHumidity;
-using analysis::physics::FloorHold;
 using analysis::physics::FloorRun;
 using analysis::readiness::outlook::GapQuestion;
 using analysis::readiness::outlook::SlotMean;
@@ -67,9 +67,9 @@ MovementCase case_from(const GapQuestion& question,
 }
 
 FloorRun run_from(const JobMovement& planned, MovementCoefficient coefficient) {
-  return {planned.width,
-          planned.pinned_one_side ? FloorHold::pinned_one_side : FloorHold::free_both_sides,
-          coefficient};
+  FloorRun run = floor_run_from(planned);
+  run.coefficient = coefficient;
+  return run;
 }
 
 std::optional<MovementCase> gap_case(const JobMovement& planned, MovementCoefficient coefficient,
@@ -82,7 +82,7 @@ std::optional<MovementCase> gap_case(const JobMovement& planned, MovementCoeffic
 }
 
 MovementCoefficient coefficient_of(const JobMovement& planned) {
-  return analysis::readiness::outlook::coefficient_from_step(planned.expansion_50_to_80_fraction);
+  return floor_run_from(planned).coefficient;
 }
 
 // What the floor would have done with the room's daily means since the delivery.
