@@ -2,6 +2,7 @@
 
 #include "logger/app/handover/handover_report.hpp"
 #include "logger/app/handover/laid_content.hpp"
+#include "logger/app/text/json_document.hpp"
 #include "logger/app/text/json_time.hpp"
 
 namespace logger::app {
@@ -17,10 +18,6 @@ using nlohmann::ordered_json;
 
 namespace {
 
-template <class T, class Write>
-ordered_json or_null(const std::optional<T>& value, Write write) {
-  return value ? ordered_json(write(*value)) : ordered_json(nullptr);
-}
 double metres_of(analysis::base::Metres length) { return length.value(); }
 
 ordered_json spell_json(const Spell& spell) {
@@ -38,7 +35,7 @@ ordered_json case_json(const ServiceMovement& moved) {
           {"growth_each_side_m", moved.growth_each_side.value()},
           {"shrinkage_m", moved.shrinkage.value()},
           {"shrinkage_of_panel_m", or_null(moved.shrinkage_of_panel, metres_of)},
-          {"gap_closed", or_null(moved.gap_closed, [](bool closed) { return closed; })}};
+          {"gap_closed", or_null(moved.gap_closed)}};
 }
 ordered_json pair_json(const MovementPair& pair) {
   return {{"stated", case_json(pair.stated)}, {"typical", case_json(pair.typical)}};
@@ -133,7 +130,7 @@ std::string json_from_handover(const HandoverReport& report) {
                               {"simulated", report.simulated},
                               {"at_utc", time_json(report.now)},
                               {"rooms", std::move(rooms)}};
-  return document.dump(2) + '\n';
+  return text_from_document(document);
 }
 
 }  // namespace logger::app

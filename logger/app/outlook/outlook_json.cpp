@@ -3,6 +3,7 @@
 #include "analysis/readiness/uncertainty/conformance.hpp"
 #include "logger/app/outlook/outlook_report.hpp"
 #include "logger/app/outlook/texts/section_texts.hpp"
+#include "logger/app/text/json_document.hpp"
 #include "logger/app/text/json_time.hpp"
 
 namespace logger::app {
@@ -23,13 +24,13 @@ namespace {
 
 template <class Value>
 ordered_json number(const std::optional<Value>& value) {
-  return value ? ordered_json(value->value()) : ordered_json(nullptr);
+  return or_null(value, [](Value each) { return each.value(); });
 }
 ordered_json percent(const std::optional<RelativeHumidity>& rh) {
-  return rh ? ordered_json(percent_from_rh(*rh)) : ordered_json(nullptr);
+  return or_null(rh, [](RelativeHumidity each) { return percent_from_rh(each); });
 }
 ordered_json hours(const std::optional<Micros>& time) {
-  return time ? ordered_json(analysis::base::hours_from(*time)) : ordered_json(nullptr);
+  return or_null(time, analysis::base::hours_from);
 }
 
 const char* name_of_reason(NoTime reason) {
@@ -375,7 +376,7 @@ std::string json_from_outlook(const OutlookReport& report) {
                              {"job", report.job_name},
                              {"at_utc", time_json(report.now)},
                              {"rooms", rooms}};
-  return tree.dump(2, ' ', false, ordered_json::error_handler_t::replace) + "\n";
+  return text_from_document(tree);
 }
 
 }  // namespace logger::app

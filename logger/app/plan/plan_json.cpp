@@ -2,6 +2,7 @@
 
 #include "logger/app/plan/layout_json.hpp"
 #include "logger/app/plan/plan_report.hpp"
+#include "logger/app/text/json_document.hpp"
 #include "logger/app/text/json_time.hpp"
 
 namespace logger::app {
@@ -9,10 +10,6 @@ namespace logger::app {
 using nlohmann::ordered_json;
 
 namespace {
-
-ordered_json number_or_null(const std::optional<double>& number) {
-  return number ? ordered_json(*number) : ordered_json(nullptr);
-}
 
 ordered_json sheet_json(const std::optional<analysis::plan::SheetNeed>& need) {
   if (!need) {
@@ -101,8 +98,8 @@ ordered_json order_json(const analysis::plan::OrderList& order) {
                      {"quantity", line.quantity},
                      {"unit", line.unit},
                      {"reckoning", line.reckoning},
-                     {"unit_price", number_or_null(line.unit_price)},
-                     {"price", number_or_null(line.price())}});
+                     {"unit_price", or_null(line.unit_price)},
+                     {"price", or_null(line.price())}});
   }
   if (order.currency.empty()) {
     return {{"lines", lines}, {"currency", nullptr}, {"total", nullptr}};
@@ -125,7 +122,7 @@ std::string json_from_plan(const PlanReport& report) {
                              {"rooms", rooms},
                              {"rooms_without_plan", report.rooms_without_plan},
                              {"order", order_json(order_from_plan(report, false))}};
-  return tree.dump(2, ' ', false, ordered_json::error_handler_t::replace) + "\n";
+  return text_from_document(tree);
 }
 
 }  // namespace logger::app

@@ -4,6 +4,7 @@
 #include "logger/app/status/note_lines.hpp"
 #include "logger/app/status/status_headline.hpp"
 #include "logger/app/status/status_report.hpp"
+#include "logger/app/text/json_document.hpp"
 #include "logger/app/text/json_time.hpp"
 
 namespace logger::app {
@@ -11,10 +12,6 @@ namespace logger::app {
 using nlohmann::ordered_json;
 
 namespace {
-
-ordered_json number_json(const std::optional<double>& value) {
-  return value ? ordered_json(*value) : ordered_json(nullptr);
-}
 
 ordered_json forecast_json(const ReadyForecast& forecast) {
   return {{"ready_expected_at_utc", time_json(forecast.likely)},
@@ -65,7 +62,7 @@ ordered_json room_json(const RoomStatus& room) {
                      {"state", name_of(gate.state)},
                      {"reason", gate.reason},
                      {"action", gate.action},
-                     {"wrong_probability_fraction", number_json(gate.wrong_probability)}});
+                     {"wrong_probability_fraction", or_null(gate.wrong_probability)}});
   }
   ordered_json channels = ordered_json::array();
   for (const ChannelStatusLine& channel : room.channels) {
@@ -96,7 +93,7 @@ ordered_json room_json(const RoomStatus& room) {
           {"dwell_resets", room.dwell.resets},
           {"unknown_share_fraction", room.assessment.unknown_share},
           {"wrong_ready_probability_at_most_fraction",
-           number_json(room.assessment.wrong_ready_probability)},
+           or_null(room.assessment.wrong_ready_probability)},
           {"gates", gates},
           {"missing", missing_json(room)},
           {"channels", channels},
@@ -202,8 +199,7 @@ ordered_json document_from_status(const StatusReport& report) {
 }
 
 std::string json_from_status(const StatusReport& report) {
-  return document_from_status(report).dump(2, ' ', false, ordered_json::error_handler_t::replace) +
-         "\n";
+  return text_from_document(document_from_status(report));
 }
 
 }  // namespace logger::app

@@ -9,6 +9,7 @@
 
 #include "logger/app/room/history.hpp"
 #include "logger/app/room/room_tracker.hpp"
+#include "logger/app/text/json_document.hpp"
 #include "logger/app/text/terminal_text.hpp"
 
 namespace logger::app {
@@ -255,20 +256,18 @@ std::string json_from_rehearsal(const RehearsalReport& report) {
                          {"state", name_of(gate.state)},
                          {"reason", gate.reason}});
   }
-  return ordered_json{{"format", "dwellog-rehearsal/1"},
-                      {"simulated", true},
-                      {"scenario", report.scenario},
-                      {"job", report.job_name},
-                      {"from_utc", rfc3339_from_utc(report.from)},
-                      {"to_utc", rfc3339_from_utc(report.to)},
-                      {"time_zone", report.time_zone},
-                      {"assumed", report.assumed},
-                      {"not_rehearsed", report.left_out},
-                      {"tellings", tellings},
-                      {"verdicts", verdicts},
-                      {"never_ready", obstacles}}
-             .dump(2, ' ', false, ordered_json::error_handler_t::replace) +
-         "\n";
+  return text_from_document({{"format", "dwellog-rehearsal/1"},
+                             {"simulated", true},
+                             {"scenario", report.scenario},
+                             {"job", report.job_name},
+                             {"from_utc", rfc3339_from_utc(report.from)},
+                             {"to_utc", rfc3339_from_utc(report.to)},
+                             {"time_zone", report.time_zone},
+                             {"assumed", report.assumed},
+                             {"not_rehearsed", report.left_out},
+                             {"tellings", tellings},
+                             {"verdicts", verdicts},
+                             {"never_ready", obstacles}});
 }
 
 }  // namespace logger::app
