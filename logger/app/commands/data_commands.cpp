@@ -6,6 +6,7 @@
 #include "logger/app/commands/commands.hpp"
 #include "logger/app/commands/exit_status.hpp"
 #include "logger/app/commands/export_rows.hpp"
+#include "logger/app/commands/job_at.hpp"
 #include "logger/app/commands/job_folder.hpp"
 #include "logger/app/status/status_report.hpp"
 #include "logger/app/text/listed.hpp"
@@ -163,15 +164,11 @@ void print_import(const CsvImport& import, const store::CommitCounts& counts, co
 }  // namespace
 
 int status(const StatusOptions& options, const Console& console) {
-  const auto at = moment_from_option("--at", options.at);
-  if (!at) {
-    return report(console, at.error());
+  auto job = job_at(options.job_dir, options.at);
+  if (!job) {
+    return report(console, job.error());
   }
-  auto opened = open_job(options.job_dir, false);
-  if (!opened) {
-    return report(console, opened.error());
-  }
-  const auto made = status_report_from(opened.value(), at.value());
+  const auto made = status_report_from(job.value().opened, job.value().at);
   if (!made) {
     return report(console, made.error());
   }

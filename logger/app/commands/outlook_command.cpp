@@ -1,8 +1,8 @@
 // outlook: when each room may be ready and what to do until then.
 #include <ostream>
 
-#include "logger/app/commands/commands.hpp"
 #include "logger/app/commands/exit_status.hpp"
+#include "logger/app/commands/job_at.hpp"
 #include "logger/app/outlook/outlook_report.hpp"
 
 namespace logger::app {
@@ -12,15 +12,11 @@ int outlook(const OutlookOptions& options, const Console& console) {
     return report(console, store::Error{store::ErrorCode::invalid_input,
                                         "--format png needs a folder: --charts DIR", 0});
   }
-  const auto at = moment_from_option("--at", options.at);
-  if (!at) {
-    return report(console, at.error());
+  auto job = job_at(options.job_dir, options.at);
+  if (!job) {
+    return report(console, job.error());
   }
-  auto opened = open_job(options.job_dir, false);
-  if (!opened) {
-    return report(console, opened.error());
-  }
-  const auto made = outlook_report_from(opened.value(), options.room, at.value());
+  const auto made = outlook_report_from(job.value().opened, options.room, job.value().at);
   if (!made) {
     return report(console, made.error());
   }

@@ -5,8 +5,8 @@
 
 #include "logger/app/handover/laid_content.hpp"
 #include "logger/app/handover/service_history.hpp"
+#include "logger/app/room/rooms_asked.hpp"
 #include "logger/app/room/site_work.hpp"
-#include "logger/app/text/listed.hpp"
 
 namespace logger::app {
 
@@ -117,10 +117,9 @@ std::vector<std::string> findings_of(const RoomHandover& room, bool imperial) {
 Result<HandoverReport> handover_report_from(OpenedJob& opened, const std::string& room_id,
                                             std::optional<UtcMicros> at) {
   const Job& job = opened.job;
-  if (!room_id.empty() && find_room(job, room_id) == nullptr) {
-    return store::failure(
-        store::ErrorCode::invalid_input,
-        "room `" + room_id + "` is not in job.json; it has " + listed(job.rooms, &JobRoom::id));
+  const auto rooms = rooms_asked_for(job, room_id);
+  if (!rooms) {
+    return store::Failure{rooms.error()};
   }
   if (at && *at > opened.now) {
     return store::failure(store::ErrorCode::invalid_input,
@@ -135,11 +134,8 @@ Result<HandoverReport> handover_report_from(OpenedJob& opened, const std::string
   HandoverReport report{job.name,         job.site_address,        job.installer,
                         opened.simulated, at.value_or(opened.now), {}};
   const JobRecords records = records_as_of(std::move(all_records).value(), report.now);
-  for (const JobRoom& room : job.rooms) {
-    if (!room_id.empty() && room.id != room_id) {
-      continue;
-    }
-    auto made = room_handover(opened, room, records, report.now);
+  for (const JobRoom* room : rooms.value()) {
+    auto made = room_handover(opened, *room, records, report.now);
     if (!made) {
       return store::Failure{made.error()};
     }

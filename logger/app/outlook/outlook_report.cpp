@@ -11,7 +11,7 @@
 #include "analysis/readiness/uncertainty/conformance.hpp"
 #include "analysis/readiness/uncertainty/margin_uncertainty.hpp"
 #include "logger/app/outlook/sections/room_sections.hpp"
-#include "logger/app/text/listed.hpp"
+#include "logger/app/room/rooms_asked.hpp"
 
 namespace logger::app {
 
@@ -25,7 +25,6 @@ using analysis::readiness::kCoverageFactor;
 using analysis::readiness::SensorUncertainty;
 using analysis::readiness::room::RoomStep;
 using analysis::readiness::room::StepKind;
-using store::ErrorCode;
 using store::Failure;
 using store::Result;
 
@@ -255,10 +254,9 @@ UncertaintyOutlook uncertainty_from(const RoomFacts& facts) {
 
 Result<OutlookReport> outlook_report_from(OpenedJob& opened, const std::string& room_id,
                                           std::optional<UtcMicros> at) {
-  if (!room_id.empty() && find_room(opened.job, room_id) == nullptr) {
-    return store::failure(ErrorCode::invalid_input, "room `" + room_id +
-                                                        "` is not in job.json; it has " +
-                                                        listed(opened.job.rooms, &JobRoom::id));
+  const auto rooms = rooms_asked_for(opened.job, room_id);
+  if (!rooms) {
+    return Failure{rooms.error()};
   }
   OutlookReport report;
   report.job_name = opened.job.name;
@@ -269,11 +267,8 @@ Result<OutlookReport> outlook_report_from(OpenedJob& opened, const std::string& 
     return Failure{all_records.error()};
   }
   const JobRecords records = records_as_of(std::move(all_records).value(), report.now);
-  for (const JobRoom& room : opened.job.rooms) {
-    if (!room_id.empty() && room.id != room_id) {
-      continue;
-    }
-    auto made = room_outlook(opened, room, records, at);
+  for (const JobRoom* room : rooms.value()) {
+    auto made = room_outlook(opened, *room, records, at);
     if (!made) {
       return Failure{made.error()};
     }

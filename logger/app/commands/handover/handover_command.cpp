@@ -1,8 +1,8 @@
 // handover: what was laid, how to keep it, what the floor did since.
 #include <ostream>
 
-#include "logger/app/commands/commands.hpp"
 #include "logger/app/commands/exit_status.hpp"
+#include "logger/app/commands/job_at.hpp"
 #include "logger/app/handover/handover_report.hpp"
 
 namespace logger::app {
@@ -31,15 +31,11 @@ int handover(const HandoverOptions& options, const Console& console) {
     return report(console, store::Error{store::ErrorCode::invalid_input,
                                         "--paper letter needs a file: --pdf FILE", 0});
   }
-  const auto at = moment_from_option("--at", options.at);
-  if (!at) {
-    return report(console, at.error());
+  auto job = job_at(options.job_dir, options.at);
+  if (!job) {
+    return report(console, job.error());
   }
-  auto opened = open_job(options.job_dir, false);
-  if (!opened) {
-    return report(console, opened.error());
-  }
-  const auto made = handover_report_from(opened.value(), options.room, at.value());
+  const auto made = handover_report_from(job.value().opened, options.room, job.value().at);
   if (!made) {
     return report(console, made.error());
   }

@@ -7,8 +7,8 @@
 #include "logger/app/commands/notes/gates/gate_words.hpp"
 #include "logger/app/commands/notes/record_note.hpp"
 #include "logger/app/room/gate_notes.hpp"
+#include "logger/app/room/rooms_asked.hpp"
 #include "logger/app/status/note_lines.hpp"
-#include "logger/app/text/listed.hpp"
 
 namespace logger::app {
 
@@ -226,15 +226,9 @@ int guide_through_gates(OpenedJob& opened, const NoteOptions& options, std::istr
       return report(console, checked.error());
     }
   }
-  std::vector<const JobRoom*> rooms;
-  for (const JobRoom& room : opened.job.rooms) {
-    if (options.room.empty() || room.id == options.room) {
-      rooms.push_back(&room);
-    }
-  }
-  if (rooms.empty()) {
-    return refuse(console, "room `" + options.room + "` is not in job.json; it has " +
-                               listed(opened.job.rooms, &JobRoom::id));
+  const auto rooms = rooms_asked_for(opened.job, options.room);
+  if (!rooms) {
+    return report(console, rooms.error());
   }
   Dialogue dialogue(answers, console.out, echoes);
   dialogue.say(
@@ -245,7 +239,7 @@ int guide_through_gates(OpenedJob& opened, const NoteOptions& options, std::istr
   if (!before) {
     return report(console, before.error());
   }
-  for (const JobRoom* room : rooms) {
+  for (const JobRoom* room : rooms.value()) {
     if (!dialogue.ended()) {
       RoomGuide(opened, *room, options, dialogue).ask_all(before.value());
     }
@@ -254,7 +248,7 @@ int guide_through_gates(OpenedJob& opened, const NoteOptions& options, std::istr
   if (!after) {
     return report(console, after.error());
   }
-  for (const JobRoom* room : rooms) {
+  for (const JobRoom* room : rooms.value()) {
     say_missing(opened, *room, after.value(), dialogue);
   }
   return kExitDone;
