@@ -1,11 +1,6 @@
 #include "analysis/readiness/service/service_log.hpp"
 
 namespace analysis::readiness {
-namespace {
-
-constexpr base::Micros kServiceDay = base::micros_from_hours(24.0);
-
-}  // namespace
 
 ServiceLog::ServiceLog(base::UtcMicros laid_at)
     : laid_at_(laid_at),

@@ -15,6 +15,7 @@ namespace analysis::readiness {
 
 // A day counts when readings lie in half of its 24 hours; a spell of 14 days when 10 of them count.
 // Our assumptions.
+inline constexpr base::Micros kServiceDay = base::micros_from_hours(24.0);
 inline constexpr double kLeastOfADay = 0.5;
 inline constexpr std::size_t kSpellDays = 14;
 inline constexpr std::size_t kLeastSpellDays = 10;

@@ -17,18 +17,10 @@ namespace {
 // A gap that is short by less than this is short by rounding only.
 constexpr double kGapRounding = 1e-6;
 
-std::optional<MovementPair> pair_from(const ServiceFloor& floor,
-                                      const std::optional<Spells>& spells) {
-  if (!spells) {
-    return std::nullopt;
-  }
-  const auto with = [&](MovementCoefficient coefficient) {
-    return service_movement_from(floor, coefficient, spells->driest.mean, spells->dampest.mean);
-  };
-  const auto stated = with(floor.run.coefficient);
-  const auto typical = with(physics::kTypicalMovement);
-  return stated && typical ? std::optional(MovementPair{stated.value(), typical.value()})
-                           : std::nullopt;
+std::optional<MovementPair> moved_in(const ServiceFloor& floor,
+                                     const std::optional<Spells>& spells) {
+  return spells ? movement_pair_from(floor, spells->driest.mean, spells->dampest.mean)
+                : std::nullopt;
 }
 
 }  // namespace
@@ -57,6 +49,14 @@ Result<ServiceMovement, DomainError> service_movement_from(const ServiceFloor& f
     found.gap_closed = found.growth_each_side.value() > floor.gap->value() + kGapRounding;
   }
   return found;
+}
+
+std::optional<MovementPair> movement_pair_from(const ServiceFloor& floor, RelativeHumidity driest,
+                                               RelativeHumidity dampest) {
+  const auto stated = service_movement_from(floor, floor.run.coefficient, driest, dampest);
+  const auto typical = service_movement_from(floor, physics::kTypicalMovement, driest, dampest);
+  return stated && typical ? std::optional(MovementPair{stated.value(), typical.value()})
+                           : std::nullopt;
 }
 
 Result<std::optional<RelativeHumidity>, DomainError> rh_that_fills_gap(
@@ -90,8 +90,8 @@ ServiceReport service_report_from(const ServiceLog& log, base::TimeRange since_l
   report.spells = spells_from(report.days, since_laying.from, kSpellDays, kLeastSpellDays);
   report.single = spells_from(report.days, since_laying.from, 1, 1);
   if (floor) {
-    report.moved = pair_from(*floor, report.spells);
-    report.moved_at_once = pair_from(*floor, report.single);
+    report.moved = moved_in(*floor, report.spells);
+    report.moved_at_once = moved_in(*floor, report.single);
   }
   return report;
 }

@@ -47,6 +47,10 @@ struct MovementPair {
   ServiceMovement stated;
   ServiceMovement typical;
 };
+// nullopt where one of them can't be reckoned.
+[[nodiscard]] std::optional<MovementPair> movement_pair_from(const ServiceFloor& floor,
+                                                             base::RelativeHumidity driest,
+                                                             base::RelativeHumidity dampest);
 struct ServiceReport {
   std::vector<ServiceDay> days;  // those that count and are over
   std::size_t days_elapsed = 0;  // over since the end of laying

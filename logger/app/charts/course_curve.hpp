@@ -24,15 +24,19 @@ class BucketMeans {
  public:
   // REQUIRES: bucket < buckets, which is the same in every call.
   void add(std::size_t bucket, double value, std::size_t buckets) {
+    add(bucket, CourseValue{value, value, value}, buckets);
+  }
+  // Of what was thinned before; its mean weighs as one reading.
+  void add(std::size_t bucket, const CourseValue& value, std::size_t buckets) {
     curve_.resize(buckets);
     counts_.resize(buckets);
     auto& known = curve_[bucket];
     if (!known) {
-      known = CourseValue{value, 0.0, value};
+      known = CourseValue{value.low, 0.0, value.high};
     }
-    known->low = std::min(known->low, value);
-    known->high = std::max(known->high, value);
-    known->mean += (value - known->mean) / static_cast<double>(++counts_[bucket]);
+    known->low = std::min(known->low, value.low);
+    known->high = std::max(known->high, value.high);
+    known->mean += (value.mean - known->mean) / static_cast<double>(++counts_[bucket]);
   }
   // Empty when nothing was added.
   [[nodiscard]] CourseCurve take() { return std::move(curve_); }

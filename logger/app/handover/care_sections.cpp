@@ -6,6 +6,7 @@
 #include <cctype>
 
 #include "logger/app/handover/laid_content.hpp"
+#include "logger/app/job/job_file.hpp"
 #include "logger/app/text/terminal_text.hpp"
 
 namespace logger::app {
@@ -16,14 +17,14 @@ using analysis::base::RelativeHumidity;
 using analysis::physics::kTypicalMovement;
 using analysis::plan::CareSection;
 using analysis::readiness::kMeanNoise;
+using analysis::readiness::MovementPair;
 using analysis::readiness::ServiceClimate;
 using analysis::readiness::ServiceFloor;
+using analysis::readiness::ServiceMovement;
 
 namespace {
 
-constexpr double kHumidityStep = 0.10;  // of RH, for an example
-// What `dwellog new` writes where the name belongs.
-constexpr const char* kTemplateInstaller = "Installer's name";
+constexpr double kHumidityStep = 0.10;        // of RH, for an example
 constexpr RelativeHumidity kWinterAir{0.30};  // common in heated rooms in frost, no source
 
 std::string time_text(const analysis::certificate::LayingFacts& laying) {
@@ -35,33 +36,13 @@ std::string time_text(const analysis::certificate::LayingFacts& laying) {
                              : std::string("a time that is not noted"));
 }
 
-// With a usual board and with the floor's own coefficient, the smaller first. REQUIRES: both can be
-// reckoned.
-LengthRange growth_range(const ServiceFloor& floor, RelativeHumidity to) {
-  const auto typical = service_movement_from(floor, kTypicalMovement, floor.at_laying, to);
-  const auto stated = service_movement_from(floor, floor.run.coefficient, floor.at_laying, to);
-  return length_range(typical.value().growth_each_side, stated.value().growth_each_side);
-}
-
-bool can_reckon(const ServiceFloor& floor) {
-  return service_movement_from(floor, kTypicalMovement, floor.at_laying, floor.at_laying) &&
-         service_movement_from(floor, floor.run.coefficient, floor.at_laying, floor.at_laying);
-}
-
 // "At 30 %RH ... the floor is 4.9 mm to 9.7 mm shorter than as laid. ..."
-std::string dry_text(const ServiceFloor& floor, ShownUnits units) {
-  const auto typical =
-      service_movement_from(floor, kTypicalMovement, kWinterAir, floor.at_laying).value();
-  const auto stated =
-      service_movement_from(floor, floor.run.coefficient, kWinterAir, floor.at_laying).value();
+std::string dry_text(const MovementPair& moved, ShownUnits units) {
   std::string text = "At " + text_of(kWinterAir) + ", as in heated rooms in frost, the floor is " +
-                     range_text(length_range(typical.shrinkage, stated.shrinkage), units) +
+                     range_text(range_of(moved, &ServiceMovement::shrinkage), units) +
                      " shorter than as laid. Where heavy pieces hold it the joints open";
-  if (typical.shrinkage_of_panel && stated.shrinkage_of_panel) {
-    text +=
-        ", by " +
-        range_text(length_range(*typical.shrinkage_of_panel, *stated.shrinkage_of_panel), units) +
-        " a panel";
+  if (const auto panel = panel_range(moved)) {
+    text += ", by " + range_text(*panel, units) + " a panel";
   }
   return text + "; elsewhere it draws back from the skirting.";
 }
@@ -106,15 +87,16 @@ std::string laid_at_text(const MovingFloor& moving, const ServiceClimate& climat
 void add_movement(CareSection& section, const RoomHandover& room, ShownUnits units) {
   const MovingFloor& moving = *room.moving;
   const ServiceFloor& floor = moving.floor;
-  if (!can_reckon(floor)) {
+  const RelativeHumidity damper{std::min(1.0, floor.at_laying.value() + kHumidityStep)};
+  const auto grown = movement_pair_from(floor, floor.at_laying, damper);
+  if (!grown) {
     return;
   }
-  const RelativeHumidity damper{std::min(1.0, floor.at_laying.value() + kHumidityStep)};
   section.lines.push_back(
       {"Why", "Wood-based panels grow in damp air and shrink in dry air. This floor is " +
                   long_length(floor.run.width, units) + " long (" + moving.run_source +
                   "). When the air stays 10 %RH damper than it was laid, it grows by " +
-                  range_text(growth_range(floor, damper), units) + " at " +
+                  range_text(range_of(*grown, &ServiceMovement::growth_each_side), units) + " at " +
                   (floor.run.hold == analysis::physics::FloorHold::pinned_one_side ? "its free side"
                                                                                    : "each side") +
                   " (" + percent_of(kTypicalMovement.value() * kHumidityStep, 2) +
@@ -126,8 +108,9 @@ void add_movement(CareSection& section, const RoomHandover& room, ShownUnits uni
                                              short_length(*floor.gap, units) + " (" +
                                              moving.gap_source + "). " + filled_text(moving)});
   }
-  if (floor.at_laying > kWinterAir) {
-    section.lines.push_back({"Too dry", dry_text(floor, units)});
+  const auto shrunk = movement_pair_from(floor, kWinterAir, floor.at_laying);
+  if (floor.at_laying > kWinterAir && shrunk) {
+    section.lines.push_back({"Too dry", dry_text(*shrunk, units)});
   }
   section.lines.push_back({"Reckoned", laid_at_text(moving, room.climate)});
 }
@@ -147,10 +130,32 @@ std::string temperature_range_text(const ServiceClimate& climate, ShownUnits uni
          text_of(climate.temperature_high, units);
 }
 
+// "45.0 to 60.0 %RH"
+std::string humidity_range_text(const ServiceClimate& climate) {
+  return fixed(percent_from_rh(climate.rh_low), 1) + " to " + text_of(climate.rh_high);
+}
+
+std::string installer_text(const HandoverReport& report, const RoomHandover& room) {
+  const std::string& name = report.installer;
+  if (name.empty() || name == kTemplateInstaller) {
+    return "";
+  }
+  return name + (room.laying.finished_at ? ", who laid it. " : ". ");
+}
+
 }  // namespace
 
-LengthRange length_range(Metres one, Metres other) {
-  return {std::min(one, other), std::max(one, other)};
+LengthRange range_of(const MovementPair& moved, Metres ServiceMovement::*figure) {
+  const auto [low, high] = std::minmax({moved.typical.*figure, moved.stated.*figure});
+  return {low, high};
+}
+
+std::optional<LengthRange> panel_range(const MovementPair& moved) {
+  const auto& typical = moved.typical.shrinkage_of_panel;
+  const auto& stated = moved.stated.shrinkage_of_panel;
+  return typical && stated
+             ? std::optional(LengthRange{std::min(*typical, *stated), std::max(*typical, *stated)})
+             : std::nullopt;
 }
 
 std::string range_text(const LengthRange& range, ShownUnits units) {
@@ -161,10 +166,6 @@ std::string range_text(const LengthRange& range, ShownUnits units) {
 
 bool shows_nothing(Metres length, ShownUnits units) {
   return short_length(length, units) == short_length(Metres{0.0}, units);
-}
-
-std::string humidity_range_text(const ServiceClimate& climate) {
-  return fixed(percent_from_rh(climate.rh_low), 1) + " to " + text_of(climate.rh_high);
 }
 
 CareSection laid_section(const RoomHandover& room, ShownUnits units) {
@@ -225,14 +226,6 @@ CareSection care_section() {
             "Keep the gap at walls, pipes and door frames free. Fill it with nothing, and "
             "fix skirting to the wall, never to the floor."}},
           {}};
-}
-
-std::string installer_text(const HandoverReport& report, const RoomHandover& room) {
-  const std::string& name = report.installer;
-  if (name.empty() || name == kTemplateInstaller) {
-    return "";
-  }
-  return name + (room.laying.finished_at ? ", who laid it. " : ". ");
 }
 
 CareSection watch_section(const HandoverReport& report, const RoomHandover& room) {

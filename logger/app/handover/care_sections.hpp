@@ -19,12 +19,15 @@ struct LengthRange {
   analysis::base::Metres low;
   analysis::base::Metres high;
 };
-[[nodiscard]] LengthRange length_range(analysis::base::Metres one, analysis::base::Metres other);
+// A figure with a usual board and with the floor's own coefficient, the smaller first.
+[[nodiscard]] LengthRange range_of(
+    const analysis::readiness::MovementPair& moved,
+    analysis::base::Metres analysis::readiness::ServiceMovement::*figure);
+// The same of what one panel shrinks; nullopt where its size is not known.
+[[nodiscard]] std::optional<LengthRange> panel_range(
+    const analysis::readiness::MovementPair& moved);
 // "1.6 mm to 3.3 mm", or one figure where both read alike.
 [[nodiscard]] std::string range_text(const LengthRange& range, ShownUnits units);
 [[nodiscard]] bool shows_nothing(analysis::base::Metres length, ShownUnits units);
-
-// "45.0 to 60.0 %RH"
-[[nodiscard]] std::string humidity_range_text(const analysis::readiness::ServiceClimate& climate);
 
 }  // namespace logger::app

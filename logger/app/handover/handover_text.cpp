@@ -1,7 +1,9 @@
 #include <algorithm>
 
+#include "logger/app/charts/course_curve.hpp"
 #include "logger/app/commands/commands.hpp"
 #include "logger/app/handover/care_sections.hpp"
+#include "logger/app/job/job_file.hpp"
 #include "logger/app/plan/plan_words.hpp"
 #include "logger/app/text/terminal_chart.hpp"
 #include "logger/app/text/terminal_text.hpp"
@@ -16,8 +18,6 @@ using analysis::plan::CareSheet;
 namespace {
 
 constexpr std::size_t kCareLabel = 15;
-// What `dwellog new` writes where the address belongs.
-constexpr const char* kTemplateAddress = "Street, town";
 
 // The buckets of the pages' chart, joined or stretched to the columns of a terminal.
 TerminalChart terminal_chart_from(const analysis::drawing::TimeChart& chart) {
@@ -25,23 +25,20 @@ TerminalChart terminal_chart_from(const analysis::drawing::TimeChart& chart) {
   TerminalLine mean{"mean", "●", {}};
   TerminalLine low{"at least " + fixed(*chart.limit_low, chart.limit_decimals), "─", {}};
   TerminalBand band{"lowest to highest", {}};
+  BucketMeans columns;
   for (std::size_t c = 0; c < kChartColumns; ++c) {
-    std::optional<std::pair<double, double>> range;
-    double sum = 0.0;
-    int count = 0;
     const std::size_t begin = c * buckets.size() / kChartColumns;
     const std::size_t end = std::max(begin + 1, (c + 1) * buckets.size() / kChartColumns);
     for (std::size_t i = begin; i < end; ++i) {
       if (const auto& bucket = buckets[i]) {
-        range = range ? std::pair{std::min(range->first, bucket->low),
-                                  std::max(range->second, bucket->high)}
-                      : std::pair{bucket->low, bucket->high};
-        sum += bucket->mean;
-        ++count;
+        columns.add(c, {bucket->low, bucket->mean, bucket->high}, kChartColumns);
       }
     }
-    mean.columns.push_back(count > 0 ? std::optional(sum / count) : std::nullopt);
-    band.columns.push_back(range);
+  }
+  for (const auto& column : columns.take()) {
+    mean.columns.push_back(column ? std::optional(column->mean) : std::nullopt);
+    band.columns.push_back(column ? std::optional(std::pair(column->low, column->high))
+                                  : std::nullopt);
     low.columns.push_back(chart.limit_low);
   }
   const auto span = span_of(chart);

@@ -6,6 +6,7 @@
 
 #include "analysis/plan/room/length_text.hpp"
 #include "logger/app/outlook/texts/shown_values.hpp"
+#include "logger/store/json_line.hpp"
 
 namespace logger::app {
 
@@ -18,6 +19,7 @@ using nlohmann::json;
 using store::ErrorCode;
 using store::failure;
 using store::Result;
+using store::text_in;
 
 namespace {
 
@@ -125,13 +127,6 @@ std::optional<T> number_in(const json& content, const char* key) {
   const auto found = content.find(key);
   return found != content.end() && found->is_number() ? std::optional(found->template get<T>())
                                                       : std::nullopt;
-}
-
-std::string text_in(const json& object, const char* key) {
-  const auto found = object.is_object() ? object.find(key) : object.end();
-  return object.is_object() && found != object.end() && found->is_string()
-             ? found->get<std::string>()
-             : std::string();
 }
 
 void add_part(std::string& text, const std::string& part) {

@@ -13,9 +13,9 @@
 
 namespace logger::app {
 
-// invalid_input, one line each: a length that is none or beyond 0..0.5 m (a gap) or none or above 1
-// m (a row), // counts beyond 0..10000, texts that are too long, a wall that the room's plan does
-// not have or that is named twice.
+// invalid_input, one line: a length that is none, a gap beyond 0..0.5 m, a row of 0 m or above 1 m,
+// counts beyond 0..10000 (rows: 1..10000), texts that are too long, a wall that the room's plan
+// does not have or that is named twice.
 [[nodiscard]] store::Result<analysis::readiness::LaidFloor> laid_floor_from(
     const NoteOptions& options, const JobRoom& room);
 

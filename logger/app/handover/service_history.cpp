@@ -17,7 +17,6 @@ using analysis::readiness::outlook::SlotMeans;
 
 namespace {
 
-constexpr Micros kDwellDay = analysis::base::micros_from_hours(24.0);
 constexpr std::size_t kMostDwellDays = 400;
 constexpr double kLeastDwellDays = 0.5;
 
@@ -29,7 +28,7 @@ store::Result<ServiceHistory> service_history_from(store::ReadingStore& store, c
   const auto setup = room_setup_from(job, room, records);
   const UtcMicros from =
       times.delivered_at ? std::min(*times.delivered_at, times.laid_at) : times.laid_at;
-  SlotMeans dwell(from, kDwellDay, kMostDwellDays);
+  SlotMeans dwell(from, analysis::readiness::kServiceDay, kMostDwellDays);
   analysis::readiness::ServiceLog log(times.laid_at);
   std::map<std::string, analysis::readiness::StillCount> still;
   const auto take = [&](const ChannelSetup& channel, UtcMicros at, double value) {

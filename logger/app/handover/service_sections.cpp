@@ -2,29 +2,29 @@
 #include <algorithm>
 #include <cmath>
 
+#include "analysis/readiness/reason_texts.hpp"
+#include "logger/app/charts/course_curve.hpp"
 #include "logger/app/handover/care_sections.hpp"
 #include "logger/app/text/terminal_text.hpp"
 
 namespace logger::app {
 
-using analysis::base::minute_text_from_utc;
 using analysis::plan::CareSection;
 using analysis::readiness::DaysOutside;
 using analysis::readiness::kLeastSpellDays;
-using analysis::readiness::kSpellDays;
+using analysis::readiness::kServiceDay;
 using analysis::readiness::MovementPair;
 using analysis::readiness::ServiceDay;
+using analysis::readiness::ServiceMovement;
 using analysis::readiness::ServiceReport;
 using analysis::readiness::Spell;
+using analysis::readiness::text_from_date;
 
 namespace {
 
 constexpr std::size_t kMostChartDays = 400;  // more are drawn as means of several days
-constexpr analysis::base::Micros kChartDay = analysis::base::micros_from_hours(24.0);
 
 bool is_whole(double value) { return std::abs(value - std::round(value)) < 1e-6; }
-
-std::string date_text(UtcMicros at) { return minute_text_from_utc(at).substr(0, 10); }
 
 std::string counted_days(std::size_t count) {
   return std::to_string(count) + (count == 1 ? " day" : " days");
@@ -60,13 +60,13 @@ std::string logged_text(const ServiceReport& report) {
   }
   const bool all = report.days.size() == report.days_elapsed;
   return count + (all ? "" : " (the others have readings in fewer than 12 of their hours)") +
-         ", the last one from " + date_text(report.days.back().from) + "; " + outside_text(report) +
-         ".";
+         ", the last one from " + text_from_date(report.days.back().from) + "; " +
+         outside_text(report) + ".";
 }
 
 std::string spell_text(const char* which, const Spell& spell) {
   return std::string(which) + " 14 days " + text_of(spell.mean) + " (from " +
-         date_text(spell.range.from) + ", " + std::to_string(spell.recorded) + " recorded)";
+         text_from_date(spell.range.from) + ", " + std::to_string(spell.recorded) + " recorded)";
 }
 
 std::string gap_text(const MovementPair& moved, const MovingFloor& moving, ShownUnits units) {
@@ -89,22 +89,19 @@ std::string side_text(const MovingFloor& moving) {
 
 void add_moved(CareSection& section, const MovementPair& moved, const MovingFloor& moving,
                ShownUnits units) {
-  const auto grew = length_range(moved.typical.growth_each_side, moved.stated.growth_each_side);
+  const auto grew = range_of(moved, &ServiceMovement::growth_each_side);
   section.lines.push_back({"It grew", shows_nothing(grew.high, units)
                                           ? "not at all."
                                           : range_text(grew, units) + side_text(moving) +
                                                 gap_text(moved, moving, units) + "."});
-  const auto shrank = length_range(moved.typical.shrinkage, moved.stated.shrinkage);
+  const auto shrank = range_of(moved, &ServiceMovement::shrinkage);
   if (shows_nothing(shrank.high, units)) {
     section.lines.push_back({"It shrank", "not at all."});
     return;
   }
   std::string text = range_text(shrank, units) + " over its length";
-  if (moved.typical.shrinkage_of_panel && moved.stated.shrinkage_of_panel) {
-    text += "; where something holds it, a joint opened by up to " +
-            range_text(
-                length_range(*moved.typical.shrinkage_of_panel, *moved.stated.shrinkage_of_panel),
-                units);
+  if (const auto panel = panel_range(moved)) {
+    text += "; where something holds it, a joint opened by up to " + range_text(*panel, units);
   }
   section.lines.push_back({"It shrank", text + "."});
 }
@@ -120,14 +117,12 @@ void add_bounds(CareSection& section, const RoomHandover& room, ShownUnits units
                      ", without delay over 14 days: how fast a laid floor follows is not measured.";
   if (report.moved_at_once && report.single) {
     const MovementPair& moved = *report.moved_at_once;
-    text +=
-        " Had it followed every single day (" + text_of(report.single->driest.mean) + " to " +
-        text_of(report.single->dampest.mean) + "), it would have grown " +
-        at_most_text(length_range(moved.stated.growth_each_side, moved.typical.growth_each_side),
-                     side_text(*room.moving), units) +
-        " and shrunk " +
-        at_most_text(length_range(moved.stated.shrinkage, moved.typical.shrinkage), "", units) +
-        ".";
+    text += " Had it followed every single day (" + text_of(report.single->driest.mean) + " to " +
+            text_of(report.single->dampest.mean) + "), it would have grown " +
+            at_most_text(range_of(moved, &ServiceMovement::growth_each_side),
+                         side_text(*room.moving), units) +
+            " and shrunk " + at_most_text(range_of(moved, &ServiceMovement::shrinkage), "", units) +
+            ".";
   }
   section.lines.push_back({"Reckoned", text});
 }
@@ -137,7 +132,7 @@ std::vector<analysis::drawing::ChartMark> marks_of(const RoomHandover& room) {
   std::vector<analysis::drawing::ChartMark> marks;
   for (const ServiceDay& day : room.service->days) {
     const auto by = outside_of(day, room.climate);
-    const auto to = day.from + kChartDay;
+    const auto to = day.from + kServiceDay;
     if (!by.dry && !by.damp) {
       continue;
     }
@@ -160,27 +155,19 @@ analysis::drawing::TimeChart chart_of(const RoomHandover& room) {
   chart.title = "RH of the room air since laying";
   chart.unit = "%RH";
   chart.from = *room.laying.finished_at;
-  chart.bucket = kChartDay * static_cast<std::int64_t>(shown) / static_cast<std::int64_t>(buckets);
+  chart.bucket =
+      kServiceDay * static_cast<std::int64_t>(shown) / static_cast<std::int64_t>(buckets);
   chart.limit_low = percent_from_rh(room.climate.rh_low);
   chart.limit_high = percent_from_rh(room.climate.rh_high);
   chart.limit_decimals = is_whole(*chart.limit_low) && is_whole(*chart.limit_high) ? 0 : 1;
   chart.excursions = marks_of(room);
-  analysis::drawing::ChartLine line{"room air", {}};
-  line.buckets.resize(buckets);
-  std::vector<double> counts(line.buckets.size(), 0.0);
+  BucketMeans air;
   for (const ServiceDay& day : report.days) {
-    const std::size_t at = day.number * buckets / shown;
-    auto& bucket = line.buckets[at];
-    const double low = percent_from_rh(day.low);
-    const double high = percent_from_rh(day.high);
-    if (!bucket) {
-      bucket = analysis::drawing::RangeBucket{low, 0.0, high};
-    }
-    bucket->low = std::min(bucket->low, low);
-    bucket->high = std::max(bucket->high, high);
-    bucket->mean += (percent_from_rh(day.mean) - bucket->mean) / ++counts[at];
+    air.add(day.number * buckets / shown,
+            {percent_from_rh(day.low), percent_from_rh(day.mean), percent_from_rh(day.high)},
+            buckets);
   }
-  chart.lines.push_back(std::move(line));
+  chart.lines.push_back(line_from("room air", air.take(), [](double percent) { return percent; }));
   return chart;
 }
 

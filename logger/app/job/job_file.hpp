@@ -33,6 +33,10 @@ struct JobReading {
 // Never throws; `file_name` is for messages. At most 1 MiB is accepted.
 [[nodiscard]] JobReading job_from_text(std::string_view text, const std::string& file_name);
 
+// What a new job.json has where its address and the installer's name belong.
+inline constexpr const char* kTemplateAddress = "Street, town";
+inline constexpr const char* kTemplateInstaller = "Installer's name";
+
 struct JobTemplate {
   std::string name = "My job";
   std::string port = "/dev/serial/by-id/CHANGE-ME";

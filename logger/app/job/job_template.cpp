@@ -4,7 +4,7 @@
 namespace logger::app {
 namespace {
 
-// @NAME@, @PORT@ and @SERIAL@ are filled in. One string literal per part of the file, since a
+// @NAME@ and the like are filled in. One string literal per part of the file, since a
 // compiler need not take longer ones.
 constexpr std::string_view kHead =
     R"(// The job as dwellog reads it: JSON, with comments like this one.
@@ -20,8 +20,8 @@ constexpr std::string_view kHead =
 
   "job": {
     "name": @NAME@,
-    "site_address": "Street, town",    // printed on the certificate
-    "installer": "Installer's name",
+    "site_address": @ADDRESS@,    // printed on the certificate
+    "installer": @INSTALLER@,
     "client": ""                       // may stay empty
   },
 
@@ -180,6 +180,8 @@ void fill(std::string& text, std::string_view mark, const std::string& value) {
 std::string commented_job_text(const JobTemplate& values) {
   std::string head(kHead);
   fill(head, "@NAME@", store::json_line(values.name));
+  fill(head, "@ADDRESS@", store::json_line(kTemplateAddress));
+  fill(head, "@INSTALLER@", store::json_line(kTemplateInstaller));
   std::string boxes(kBoxes);
   fill(boxes, "@SERIAL@", std::to_string(values.box_serial));
   fill(boxes, "@PORT@", store::json_line(values.port));

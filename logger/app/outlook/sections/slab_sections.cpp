@@ -264,8 +264,7 @@ std::optional<SlabOutlook> slab_from(const RoomFacts& facts) {
   if (slab.probes.empty()) {
     slab.missing.push_back(
         "Nothing measures the slab at depth all the time: the job has no channel of role slab_rh "
-        "in "
-        "this room (boxes[].channels[].role).");
+        "in this room (boxes[].channels[].role).");
   }
   add_build(slab, facts);
   add_forecasts(slab, facts);
