@@ -1,2 +1,3 @@
-#define CATCH_CONFIG_MAIN
-#include <catch2/catch.hpp>
+#include "tests/catch_session.hpp"
+
+int main(int argc, char* argv[]) { return run_tests(argc, argv); }

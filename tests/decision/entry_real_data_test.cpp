@@ -1,6 +1,5 @@
 // The expected entry into a band asked of a real house: the 10-minute log of a half-heated house
 // under renovation in ../shared/data/trh1 (CC BY 4.0), where it is there; else exit code 77.
-#define CATCH_CONFIG_RUNNER
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cstdlib>
@@ -11,6 +10,7 @@
 #include <vector>
 
 #include "analysis/readiness/room/time_to_ready.hpp"
+#include "tests/catch_session.hpp"
 
 using namespace analysis::readiness;
 using namespace analysis::readiness::room;
@@ -126,5 +126,5 @@ TEST_CASE("EarlyEndIsAFairNotBeforeInARealHouseAndTheLateEndIsNot") {
 
 int main(int argc, char* argv[]) {
   constexpr int kSkipped = 77;
-  return std::filesystem::exists(kFile) ? Catch::Session().run(argc, argv) : kSkipped;
+  return std::filesystem::exists(kFile) ? run_tests(argc, argv) : kSkipped;
 }

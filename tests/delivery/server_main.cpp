@@ -1,10 +1,11 @@
 // Exit status 77 where the servers are not to be had.
-#define CATCH_CONFIG_RUNNER
 #include <unistd.h>
 
 #include <catch2/catch.hpp>
 #include <cstdlib>
 #include <iostream>
+
+#include "tests/catch_session.hpp"
 
 int main(int argc, char** argv) {
   if (::access("/usr/sbin/mosquitto", X_OK) != 0 ||
@@ -13,5 +14,5 @@ int main(int argc, char** argv) {
     return 77;
   }
   ::setenv("no_proxy", "127.0.0.1", 1);
-  return Catch::Session().run(argc, argv);
+  return run_tests(argc, argv);
 }

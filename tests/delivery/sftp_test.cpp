@@ -1,5 +1,4 @@
 // SFTP to a private server of OpenSSH. Exit status 77 where there is none.
-#define CATCH_CONFIG_RUNNER
 #include <pwd.h>
 #include <sys/stat.h>
 #include <unistd.h>
@@ -8,6 +7,7 @@
 #include <iostream>
 
 #include "logger/notify/channels/page_upload.hpp"
+#include "tests/catch_session.hpp"
 #include "tests/delivery/messages.hpp"
 
 using namespace delivery_tests;
@@ -120,5 +120,5 @@ int main(int argc, char** argv) {
   if (::geteuid() == 0) {
     ::mkdir("/run/sshd", 0755);  // where it confines itself; a service manager makes it otherwise
   }
-  return Catch::Session().run(argc, argv);
+  return run_tests(argc, argv);
 }

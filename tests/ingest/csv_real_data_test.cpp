@@ -1,11 +1,11 @@
 // The real indoor logs of ../shared/data/trh1 (CC BY 4.0), where they are there; else exit code 77.
-#define CATCH_CONFIG_RUNNER
 #include <catch2/catch.hpp>
 #include <filesystem>
 #include <fstream>
 #include <iterator>
 
 #include "logger/ingest/csv_import.hpp"
+#include "tests/catch_session.hpp"
 
 using analysis::base::utc_from_rfc3339;
 using logger::ingest::CsvDeclaration;
@@ -85,5 +85,5 @@ int main(int argc, char* argv[]) {
   if (!std::filesystem::exists(kFolder)) {
     return 77;
   }
-  return Catch::Session().run(argc, argv);
+  return run_tests(argc, argv);
 }

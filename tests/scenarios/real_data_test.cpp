@@ -1,7 +1,6 @@
 // Two real indoor logs (Finnish houses, CC BY 4.0, see shared/data) go through `dwellog import`,
 // the store and the accounting; the hours are compared with a calculation written here that shares
 // nothing with the program. Exits 77 (skipped) where the data folder is missing.
-#define CATCH_CONFIG_RUNNER
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <fstream>
@@ -9,6 +8,7 @@
 #include <nlohmann/json.hpp>
 #include <sstream>
 
+#include "tests/catch_session.hpp"
 #include "tests/scenarios/site_rig.hpp"
 
 using namespace scenarios;
@@ -164,5 +164,5 @@ int main(int argc, char* argv[]) {
     std::cout << "skipped: " << kData << " is not there\n";
     return kSkipped;
   }
-  return Catch::Session().run(argc, argv);
+  return run_tests(argc, argv);
 }

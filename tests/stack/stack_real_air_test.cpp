@@ -1,7 +1,6 @@
 // Stacks of cartons put into a real room: every second of 20 weeks of 10-minute readings of a
 // half-heated house under renovation in ../shared/data/trh1 (CC BY 4.0), where it is there; else
 // exit code 77. The room is real, the stack is not: no measured core exists in the data.
-#define CATCH_CONFIG_RUNNER
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
@@ -11,6 +10,7 @@
 #include <vector>
 
 #include "analysis/readiness/stack/stack_tracker.hpp"
+#include "tests/catch_session.hpp"
 
 using namespace analysis::readiness;
 using namespace analysis::physics;
@@ -87,5 +87,5 @@ TEST_CASE("OneNumberInPlaceOfTheFieldCostsHalfAKelvinInARealRoom") {
 
 int main(int argc, char* argv[]) {
   constexpr int kSkipped = 77;
-  return std::filesystem::exists(kFile) ? Catch::Session().run(argc, argv) : kSkipped;
+  return std::filesystem::exists(kFile) ? run_tests(argc, argv) : kSkipped;
 }

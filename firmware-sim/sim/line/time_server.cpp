@@ -30,7 +30,7 @@ std::string socket_failed(const std::string& what) {
 }
 
 // Text of a foreign line for a message: printable, short.
-std::string quoted(std::string_view text) {
+std::string in_quotes(std::string_view text) {
   std::string result = "'";
   for (const char c : text.substr(0, 60)) {
     result += c >= ' ' && c <= '~' ? c : '?';
@@ -194,7 +194,7 @@ void TimeServer::handle_line(Client& client, std::string_view text) {
   const std::string_view rest =
       space == std::string_view::npos ? std::string_view{} : text.substr(space + 1);
   if (client.name.empty() != (verb == "hello") || rest.empty()) {
-    drop(client, "sent " + quoted(text) +
+    drop(client, "sent " + in_quotes(text) +
                      (client.name.empty() ? "; expected 'hello NAME' first"
                                           : "; expected open PORT, idle STEP WAKE ..., or closed "
                                             "PORT"));
@@ -209,7 +209,7 @@ void TimeServer::handle_line(Client& client, std::string_view text) {
     handle_idle(client, rest);
   } else {
     drop(client,
-         "sent " + quoted(text) + "; expected open PORT, idle STEP WAKE ..., or closed PORT");
+         "sent " + in_quotes(text) + "; expected open PORT, idle STEP WAKE ..., or closed PORT");
   }
 }
 
@@ -225,12 +225,12 @@ void TimeServer::handle_hello(Client& client, std::string_view name) {
 void TimeServer::handle_open(Client& client, std::string_view port) {
   PtyLine* line = find_line_(port);
   if (line == nullptr) {
-    drop(client, "opened " + quoted(port) + ", which is no line of this site");
+    drop(client, "opened " + in_quotes(port) + ", which is no line of this site");
     return;
   }
   for (const auto& other : clients_) {
     if (other.get() != &client && other->open_ports.contains(std::string(port))) {
-      drop(client, "opened " + quoted(port) + ", which client " + quoted(other->name) + " holds");
+      drop(client, "opened " + in_quotes(port) + ", which client " + in_quotes(other->name) + " holds");
       return;
     }
   }
@@ -243,7 +243,7 @@ void TimeServer::handle_open(Client& client, std::string_view port) {
 void TimeServer::handle_idle(Client& client, std::string_view rest) {
   const std::vector<std::string_view> words = words_of(rest);
   const auto complain = [&] {
-    drop(client, "sent " + quoted("idle " + std::string(rest)) +
+    drop(client, "sent " + in_quotes("idle " + std::string(rest)) +
                      "; expected idle STEP WAKE_UTC_US [PORT SENT RECEIVED]...");
   };
   if (words.size() < 2 || words.size() % 3 != 2) {

@@ -55,7 +55,9 @@ Bio bio_over(const std::string& text) {
 }
 
 // Never asks for a passphrase: the daemon has no terminal.
-int no_passphrase(char* /*buffer*/, int /*size*/, int /*rwflag*/, void* /*context*/) { return -1; }
+int refuse_passphrase(char* /*buffer*/, int /*size*/, int /*rwflag*/, void* /*context*/) {
+  return -1;
+}
 
 // Whether the two belong together is not looked at. `what_to_do` ends the line of what is damaged.
 Result<Pair> read_pair(const path& certificate, const path& key, const std::string& what_to_do) {
@@ -66,8 +68,9 @@ Result<Pair> read_pair(const path& certificate, const path& key, const std::stri
   }
   const Bio certificate_bio = bio_over(certificate_text.value());
   const Bio key_bio = bio_over(key_text.value());
-  Pair pair{Certificate{PEM_read_bio_X509(certificate_bio.get(), nullptr, no_passphrase, nullptr)},
-            Key{PEM_read_bio_PrivateKey(key_bio.get(), nullptr, no_passphrase, nullptr)}};
+  Pair pair{
+      Certificate{PEM_read_bio_X509(certificate_bio.get(), nullptr, refuse_passphrase, nullptr)},
+      Key{PEM_read_bio_PrivateKey(key_bio.get(), nullptr, refuse_passphrase, nullptr)}};
   analysis::evidence::wipe(key_text.value());
   if (!pair.certificate || !pair.key) {
     return failure(

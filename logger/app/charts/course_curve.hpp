@@ -19,6 +19,10 @@ struct CourseValue {
 };
 using CourseCurve = std::vector<std::optional<CourseValue>>;  // nullopt = nothing recorded there
 
+[[nodiscard]] inline bool any_value(const CourseCurve& curve) {
+  return std::any_of(curve.begin(), curve.end(), [](const auto& v) { return v.has_value(); });
+}
+
 // Mean, lowest and highest of the readings in each bucket.
 class BucketMeans {
  public:

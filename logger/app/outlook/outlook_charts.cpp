@@ -1,7 +1,6 @@
 // Charts of an outlook as SVG or PNG files.
-#include <algorithm>
-
 #include "analysis/drawing/time_chart.hpp"
+#include "logger/app/charts/course_curve.hpp"
 #include "logger/app/outlook/outlook_report.hpp"
 #include "logger/app/outlook/texts/shown_values.hpp"
 
@@ -37,10 +36,6 @@ struct Picture {
   std::vector<TimeChart> panels;
   ChartWords words;
 };
-
-bool any_value(const CourseCurve& curve) {
-  return std::any_of(curve.begin(), curve.end(), [](const auto& v) { return v.has_value(); });
-}
 
 TimeChart course_chart(const RoomCourse& course, std::string title, std::string unit) {
   TimeChart chart;

@@ -1,6 +1,7 @@
 // Sections about time and cartons.
 #include <algorithm>
 
+#include "logger/app/charts/course_curve.hpp"
 #include "logger/app/outlook/texts/section_texts.hpp"
 #include "logger/app/text/terminal_chart.hpp"
 #include "logger/app/text/terminal_text.hpp"
@@ -164,10 +165,6 @@ auto columns_from(const CourseCurve& curve, Pick pick) {
     }
   }
   return columns;
-}
-
-bool any_value(const CourseCurve& curve) {
-  return std::any_of(curve.begin(), curve.end(), [](const auto& v) { return v.has_value(); });
 }
 
 std::string stack_chart(const RoomOutlook& room, ShownUnits units) {
