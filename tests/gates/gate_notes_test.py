@@ -221,8 +221,11 @@ def check_certificate(job):
     must("redact", certificate, "--personal", "-o", copy)
     expect("a redacted copy", 0, ["recomputed from the readings"],
            run("verify", copy, "--key", job / "certificate-key.pub", "--readings", readings))
-    if "7.0" in copy.read_text() or "warm water" in copy.read_text():
-        FAILURES.append("grounds stand in a redacted copy")
+    for ground in ("Worst gap 7.0 mm", "warm water"):
+        if ground not in certificate.read_text():
+            FAILURES.append(f"the certificate lacks `{ground}`")
+        if ground in copy.read_text():
+            FAILURES.append(f"`{ground}` stands in a redacted copy")
 
 
 def main():
