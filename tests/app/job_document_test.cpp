@@ -7,8 +7,8 @@
 #include <set>
 #include <sstream>
 
-#include "logger/app/job/reader/job_keys.hpp"
-#include "logger/app/job/reader/key_check.hpp"
+#include "logger/app/job/reader/keys/job_keys.hpp"
+#include "logger/app/job/reader/keys/key_check.hpp"
 #include "tests/app/job_texts.hpp"
 
 using namespace logger::app;

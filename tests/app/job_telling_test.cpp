@@ -3,7 +3,7 @@
 
 #include "analysis/base/loopback.hpp"
 #include "logger/app/job/job_file.hpp"
-#include "logger/app/job/reader/value_shapes.hpp"
+#include "logger/app/job/reader/keys/value_shapes.hpp"
 #include "tests/app/job_texts.hpp"
 
 using namespace logger::app;

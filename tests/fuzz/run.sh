@@ -21,8 +21,8 @@ targets="device_requests master_replies register_values page_requests job_text"
 parsers="firmware-sim/core/modbus_frame.cpp firmware-sim/core/record_codec.cpp
   firmware-sim/core/probe_box.cpp logger/ingest/box_records.cpp
   logger/ingest/registers/register_map.cpp logger/web/handler/request/target.cpp
-  logger/web/handler/request/credentials.cpp logger/app/job/reader/json_tree.cpp
-  logger/app/job/reader/key_check.cpp"
+  logger/web/handler/request/credentials.cpp logger/app/job/reader/keys/json_tree.cpp
+  logger/app/job/reader/keys/key_check.cpp"
 longest_input=300  # bytes: any frame, or many records
 
 # build FOLDER PREFIX CMAKE-ARGUMENT...: the program PREFIX_target of each target.

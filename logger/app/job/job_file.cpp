@@ -3,10 +3,10 @@
 #include <algorithm>
 
 #include "analysis/evidence/digest.hpp"
-#include "logger/app/job/reader/job_keys.hpp"
 #include "logger/app/job/reader/job_parts.hpp"
-#include "logger/app/job/reader/json_tree.hpp"
-#include "logger/app/job/reader/key_check.hpp"
+#include "logger/app/job/reader/keys/job_keys.hpp"
+#include "logger/app/job/reader/keys/json_tree.hpp"
+#include "logger/app/job/reader/keys/key_check.hpp"
 
 namespace logger::app {
 namespace {

@@ -1,7 +1,7 @@
 // "checkpoints": how often the head of the evidence log is signed, and who stamps it.
 #include "logger/app/job/reader/job_parts.hpp"
-#include "logger/app/job/reader/key_check.hpp"
-#include "logger/app/job/reader/value_shapes.hpp"
+#include "logger/app/job/reader/keys/key_check.hpp"
+#include "logger/app/job/reader/keys/value_shapes.hpp"
 
 namespace logger::app {
 std::optional<JobCheckpoints> checkpoints_from(const ObjectView& view) {

@@ -8,7 +8,7 @@
 #include <string_view>
 
 #include "logger/app/job/job.hpp"
-#include "logger/app/job/reader/json_tree.hpp"
+#include "logger/app/job/reader/keys/json_tree.hpp"
 
 namespace logger::app {
 

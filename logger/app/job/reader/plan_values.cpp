@@ -5,8 +5,8 @@
 
 #include "analysis/plan/room/length_text.hpp"
 #include "logger/app/job/reader/job_parts.hpp"
-#include "logger/app/job/reader/key_check.hpp"
-#include "logger/app/job/reader/plan_keys.hpp"
+#include "logger/app/job/reader/keys/key_check.hpp"
+#include "logger/app/job/reader/keys/plan_keys.hpp"
 
 namespace logger::app {
 namespace {

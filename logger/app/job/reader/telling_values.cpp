@@ -1,6 +1,6 @@
 // Who is told, the page, and what is pushed outward: values out of checked objects.
 #include "logger/app/job/reader/job_parts.hpp"
-#include "logger/app/job/reader/value_shapes.hpp"
+#include "logger/app/job/reader/keys/value_shapes.hpp"
 
 namespace logger::app {
 namespace {

@@ -4,7 +4,7 @@
 #include <map>
 #include <string>
 
-#include "logger/app/job/reader/key_check.hpp"
+#include "logger/app/job/reader/keys/key_check.hpp"
 
 namespace logger::app {
 

@@ -1,7 +1,7 @@
 // The keys of the alert rules.
 #pragma once
 
-#include "logger/app/job/reader/key_rules.hpp"
+#include "logger/app/job/reader/keys/key_rules.hpp"
 
 namespace logger::app::key_rules {
 

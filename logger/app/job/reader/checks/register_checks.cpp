@@ -2,7 +2,7 @@
 #include <limits>
 
 #include "logger/app/job/reader/job_parts.hpp"
-#include "logger/app/job/reader/key_check.hpp"
+#include "logger/app/job/reader/keys/key_check.hpp"
 
 namespace logger::app {
 namespace {

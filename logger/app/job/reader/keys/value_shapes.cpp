@@ -1,4 +1,4 @@
-#include "logger/app/job/reader/value_shapes.hpp"
+#include "logger/app/job/reader/keys/value_shapes.hpp"
 
 #include <arpa/inet.h>
 

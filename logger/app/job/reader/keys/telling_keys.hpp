@@ -1,7 +1,7 @@
 // The keys of who is told, of the page and of what is pushed outward.
 #pragma once
 
-#include "logger/app/job/reader/key_rules.hpp"
+#include "logger/app/job/reader/keys/key_rules.hpp"
 
 namespace logger::app::key_rules {
 

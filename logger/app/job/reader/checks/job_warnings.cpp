@@ -3,7 +3,7 @@
 
 #include "analysis/readiness/slab/slab_tests.hpp"
 #include "logger/app/job/reader/job_parts.hpp"
-#include "logger/app/job/reader/key_check.hpp"
+#include "logger/app/job/reader/keys/key_check.hpp"
 
 namespace logger::app {
 namespace {

@@ -1,4 +1,4 @@
-#include "logger/app/job/reader/key_check.hpp"
+#include "logger/app/job/reader/keys/key_check.hpp"
 
 #include <algorithm>
 #include <cmath>

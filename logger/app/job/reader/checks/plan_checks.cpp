@@ -5,7 +5,7 @@
 #include "analysis/plan/opening_faults.hpp"
 #include "analysis/plan/room/length_text.hpp"
 #include "logger/app/job/reader/job_parts.hpp"
-#include "logger/app/job/reader/key_check.hpp"
+#include "logger/app/job/reader/keys/key_check.hpp"
 
 namespace logger::app {
 namespace {

@@ -1,7 +1,7 @@
 // How the tables of job.json's keys are written.
 #pragma once
 
-#include "logger/app/job/reader/job_keys.hpp"
+#include "logger/app/job/reader/keys/job_keys.hpp"
 
 namespace logger::app::key_rules {
 

@@ -8,8 +8,8 @@
 #include <vector>
 
 #include "logger/app/job/job_file.hpp"
-#include "logger/app/job/reader/job_keys.hpp"
-#include "logger/app/job/reader/json_tree.hpp"
+#include "logger/app/job/reader/keys/job_keys.hpp"
+#include "logger/app/job/reader/keys/json_tree.hpp"
 
 namespace logger::app {
 

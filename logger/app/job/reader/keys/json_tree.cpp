@@ -1,4 +1,4 @@
-#include "logger/app/job/reader/json_tree.hpp"
+#include "logger/app/job/reader/keys/json_tree.hpp"
 
 #include <algorithm>
 #include <cstddef>

@@ -2,7 +2,7 @@
 // metres or in feet and inches (analysis/plan/room/length_text.hpp).
 #pragma once
 
-#include "logger/app/job/reader/key_rules.hpp"
+#include "logger/app/job/reader/keys/key_rules.hpp"
 
 namespace logger::app::key_rules {
 

@@ -1,4 +1,4 @@
-#include "logger/app/job/reader/job_keys.hpp"
+#include "logger/app/job/reader/keys/job_keys.hpp"
 
 #include <array>
 #include <vector>
@@ -6,9 +6,9 @@
 #include "analysis/base/record.hpp"
 #include "analysis/readiness/requirements.hpp"
 #include "analysis/readiness/site/site_answers.hpp"
-#include "logger/app/job/reader/plan_keys.hpp"
-#include "logger/app/job/reader/rule_keys.hpp"
-#include "logger/app/job/reader/telling_keys.hpp"
+#include "logger/app/job/reader/keys/plan_keys.hpp"
+#include "logger/app/job/reader/keys/rule_keys.hpp"
+#include "logger/app/job/reader/keys/telling_keys.hpp"
 
 namespace logger::app {
 

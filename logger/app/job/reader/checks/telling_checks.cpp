@@ -3,9 +3,9 @@
 
 #include "analysis/base/loopback.hpp"
 #include "logger/app/job/reader/job_parts.hpp"
-#include "logger/app/job/reader/key_check.hpp"
+#include "logger/app/job/reader/keys/key_check.hpp"
+#include "logger/app/job/reader/keys/value_shapes.hpp"
 #include "logger/app/job/reader/unique_values.hpp"
-#include "logger/app/job/reader/value_shapes.hpp"
 
 namespace logger::app {
 namespace {
