@@ -12,7 +12,7 @@ constexpr std::string_view kRuleNames[] = {
     "no_longer_ready",      "sensor_fault",      "lid_open",         "tilted",
     "supply_low",           "self_test_failed",  "out_of_band_soon", "dwell_done",
     "stack_lagging",        "condensation_risk", "slab_rising",      "slab_done",
-    "calibration_expiring", "disk_low",          "clock_unsure"};
+    "calibration_expiring", "disk_low",          "clock_unsure",     "service_climate"};
 
 // `first`: the value of the enumerator that the first name belongs to.
 template <class E, std::size_t N>

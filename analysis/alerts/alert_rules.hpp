@@ -82,6 +82,7 @@ enum class RuleKind : std::uint8_t {
   calibration_expiring = 17,  // c: soon, or expired
   disk_low = 18,              // l: where the records are kept
   clock_unsure = 19,          // l: the machine's clock; b: the dates of its readings
+  service_climate = 20,       // r: a laid floor's room is outside the climate to keep
 };
 inline constexpr const char* kLoggerSubject = "logger";
 [[nodiscard]] std::string_view name_of(RuleKind kind);  // "out_of_band"

@@ -36,6 +36,9 @@ struct AlertSettings {
   RuleTiming slab_done{base::micros_from_hours(1), base::micros_from_hours(6)};
   base::RelativeHumidity slab_clear_margin{0.01};  // above the gate's limit
 
+  RuleTiming service_climate{base::micros_from_hours(1), base::micros_from_hours(1)};
+  Micros service_mean_over = base::micros_from_hours(24);  // a board follows no shorter swing
+
   Micros calibration_ahead = base::micros_from_hours(14 * 24.0);
 
   RuleTiming disk_low{base::micros_from_hours(0.1), base::micros_from_hours(1)};

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cstdio>
 #include <cstdlib>
+#include <utility>
 
 #include "analysis/readiness/reason_texts.hpp"
 
@@ -15,16 +16,49 @@ std::string number(double value) {
   return text;
 }
 
-std::string climate_text(const AirReading& room) {
-  const readiness::ClimateBand& band = room.band;
+// "20.1 °C (band 17.0 to 23.0 °C), 52.3 %RH (band 45.0 to 60.0 %RH)". `Room` has both values,
+// `Limits` four limits.
+template <class Room, class Limits>
+std::string climate_text(const Room& room, const Limits& limits, const std::string& limits_name) {
   const std::string temperature =
       room.temperature ? number(room.temperature->value()) + " °C" : "temperature unknown";
   const std::string rh =
       room.rh ? number(base::percent_from_rh(*room.rh)) + " %RH" : "humidity unknown";
-  return temperature + " (band " + number(band.temperature_low.value()) + " to " +
-         number(band.temperature_high.value()) + " °C), " + rh + " (band " +
-         number(base::percent_from_rh(band.rh_low)) + " to " +
-         number(base::percent_from_rh(band.rh_high)) + " %RH)";
+  return temperature + " (" + limits_name + ' ' + number(limits.temperature_low.value()) + " to " +
+         number(limits.temperature_high.value()) + " °C), " + rh + " (" + limits_name + ' ' +
+         number(base::percent_from_rh(limits.rh_low)) + " to " +
+         number(base::percent_from_rh(limits.rh_high)) + " %RH)";
+}
+
+// What the floor does, and what to do: no advice goes against another.
+std::string service_advice(const readiness::OutsideBy& by) {
+  std::string text;
+  if (by.dry) {
+    text += std::string("; dry air shrinks the floor, joints may open: humidify") +
+            (by.cold ? "" : " or heat less");
+  }
+  if (by.damp) {
+    text += std::string("; damp air swells the floor into its gap at the walls: keep the gap ") +
+            "free, air when it is drier outside, dry the air" + (by.warm ? "" : " or heat");
+  }
+  if (by.cold) {
+    text += "; heat the room evenly";
+  }
+  if (by.warm) {
+    text += "; heat less, shade the sun";
+  }
+  return text;
+}
+
+std::string service_name(const readiness::OutsideBy& by) {
+  std::string text;
+  for (const auto& [outside, word] : {std::pair{by.dry, "dry"}, std::pair{by.damp, "damp"},
+                                      std::pair{by.cold, "cold"}, std::pair{by.warm, "warm"}}) {
+    if (outside) {
+      text += (text.empty() ? "too " : " and too ") + std::string(word);
+    }
+  }
+  return text;
 }
 
 std::string hours_text(double done, double left) {
@@ -130,12 +164,28 @@ std::string text_from_air(RuleKind kind, Transition transition, const AirReading
   return reading.room_id + ": " +
          (kind == RuleKind::out_of_band
               ? (fired ? "room air out of band: " : "room air back in band: ") +
-                    climate_text(reading)
+                    climate_text(reading, reading.band, "band")
               : (fired ? "counting of hours began again: " : "hours count again: ") + hours);
 }
 
 std::string text_from_room(RuleKind kind, Transition transition, const RoomObservation& room) {
   return room.room_id + ": " + room_text(kind, transition, room);
+}
+
+std::string text_from_laid(const std::string& room_id) {
+  return room_id + ": the floor is laid; the hours before it no longer matter";
+}
+
+std::string text_from_service(Transition transition, const ServiceObservation& room) {
+  if (!room.air) {
+    return room.room_id + ": laying began anew; the climate to keep counts once it is finished";
+  }
+  const auto by = readiness::outside_of(room.air->rh, room.air->temperature, room.climate);
+  const bool fired = transition == Transition::fired;
+  return room.room_id + ": the laid floor's room is " +
+         (fired ? service_name(by) : "back in the climate to keep") + ", mean of " +
+         readiness::text_from_whole_hours(room.air->over) + ' ' +
+         climate_text(*room.air, room.climate, "keep") + (fired ? service_advice(by) : "");
 }
 
 std::string text_from_outlook(Transition transition, const std::string& room_id,

@@ -20,6 +20,9 @@ namespace analysis::alerts {
 // REQUIRES: kind is a rule of verdict or gates; ready and no_longer_ready only fire.
 [[nodiscard]] std::string text_from_room(RuleKind kind, Transition transition,
                                          const RoomObservation& room);
+// Of a rule of the dwell that ends because the floor is laid.
+[[nodiscard]] std::string text_from_laid(const std::string& room_id);
+[[nodiscard]] std::string text_from_service(Transition transition, const ServiceObservation& room);
 [[nodiscard]] std::string text_from_outlook(Transition transition, const std::string& room_id,
                                             const BandOutlook& outlook);
 

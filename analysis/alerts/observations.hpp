@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "analysis/alerts/alert_settings.hpp"
+#include "analysis/readiness/service/service_air.hpp"
 #include "analysis/readiness/verdict.hpp"
 
 namespace analysis::alerts {
@@ -26,6 +27,7 @@ struct AirReading {
   bool dwell_counting = false;   // the interval up to it was in band
   double dwell_done_hours = 0.0;
   double dwell_left_hours = 0.0;
+  bool laid = false;  // it is of after the floor was laid: no rule of the dwell looks at it
 };
 // Readings of one room in order of time; an earlier one than the last changes nothing.
 std::vector<AlertMessage> step_air_alerts(std::vector<Alert>& alerts, const AlertSettings& settings,
@@ -36,13 +38,25 @@ struct RoomObservation {
   const readiness::RoomAssessment* assessment = nullptr;  // nullptr = not known, as the two below
   const readiness::RoomEvidence* evidence = nullptr;
   const readiness::FloorRequirements* requirements = nullptr;
+  bool laid = false;
 };
 // When ready and no_longer_ready end each other, the one that fires tells it; the other clears
 // without a message of its own. So does out_of_band_soon when the air is out, and dwell_done when a
-// reset is told.
+// reset is told. Once the floor is laid the rules of dwell and verdict rest: what fired of them
+// ends, and that is told of those that call for action.
 std::vector<AlertMessage> step_room_alerts(std::vector<Alert>& alerts,
                                            const AlertSettings& settings,
                                            const RoomObservation& room, UtcMicros now);
+
+struct ServiceObservation {
+  std::string room_id;
+  readiness::ServiceClimate climate{};
+  std::optional<readiness::ServiceAir> air;  // nullopt = the floor is not laid
+};
+// By the means of service_mean_over; too few readings for one change nothing.
+std::vector<AlertMessage> step_service_alerts(std::vector<Alert>& alerts,
+                                              const AlertSettings& settings,
+                                              const ServiceObservation& room, UtcMicros now);
 
 // One channel, at the newest sample of its box.
 struct ChannelObservation {

@@ -44,7 +44,8 @@ constexpr RulePhrase kPhrases[] = {
     {"slab_done", "slab is dry enough", "slab no longer dry enough"},
     {"calibration_expiring", "calibration expires", "calibration good"},
     {"disk_low", "logger's disk fills up", "logger's disk has room"},
-    {"clock_unsure", "clock is unsure", "clock is in order"}};
+    {"clock_unsure", "clock is unsure", "clock is in order"},
+    {"service_climate", "laid floor's air out of limits", "laid floor's air in limits"}};
 
 json parsed(const Delivery& delivery) {
   json object = json::parse(delivery.payload_json, nullptr, false);
@@ -178,11 +179,26 @@ std::string hours_text(const json& room, const char* key, double (*shown)(double
   return text;
 }
 
+// "LAID", or "BEING LAID (NOT READY)", or the verdict.
+std::string state_of(const json& room) {
+  const std::string laying = upper(text_in(room, "laying"));
+  const std::string verdict = upper(text_in(room, "verdict"));
+  if (laying.empty()) {
+    return verdict;
+  }
+  return text_in(room, "service").empty() ? laying + " (" + verdict + ")" : laying;
+}
+
 std::string text_of_digest(const json& payload) {
   std::string text = is_simulated(payload) ? "SIMULATED SITE\n" : "";
   for (const json& room : payload.value("rooms", json::array())) {
-    text += text_in(room, "name") + ": " + upper(text_in(room, "verdict")) + ", " +
-            hours_text(room, "dwell_done_hours", analysis::base::shown_hours_done) +
+    const std::string service = text_in(room, "service");
+    text += text_in(room, "name") + ": " + state_of(room);
+    if (!service.empty()) {
+      text += ", its air: " + service + "\n";
+      continue;
+    }
+    text += ", " + hours_text(room, "dwell_done_hours", analysis::base::shown_hours_done) +
             " in band done, " +
             hours_text(room, "dwell_left_hours", analysis::base::shown_hours_left) + " to go\n";
   }
@@ -198,8 +214,7 @@ std::string text_of_digest(const json& payload) {
 std::string subject_of_digest(const json& payload) {
   std::string verdicts;
   for (const json& room : payload.value("rooms", json::array())) {
-    verdicts += (verdicts.empty() ? "" : "; ") + text_in(room, "name") + ": " +
-                upper(text_in(room, "verdict"));
+    verdicts += (verdicts.empty() ? "" : "; ") + text_in(room, "name") + ": " + state_of(room);
   }
   return (is_simulated(payload) ? "SIMULATED " : "") + verdicts + " (daily)";
 }
@@ -247,11 +262,17 @@ Outgoing outgoing_from(const std::vector<Delivery>& deliveries, std::optional<Ut
 std::string json_from_digest(const Digest& digest) {
   json rooms = json::array();
   for (const DigestRoom& room : digest.rooms) {
-    rooms.push_back({{"id", room.id},
-                     {"name", room.name},
-                     {"verdict", room.verdict},
-                     {"dwell_done_hours", room.dwell_done_hours},
-                     {"dwell_left_hours", room.dwell_left_hours}});
+    json& row = rooms.emplace_back(json{{"id", room.id},
+                                        {"name", room.name},
+                                        {"verdict", room.verdict},
+                                        {"dwell_done_hours", room.dwell_done_hours},
+                                        {"dwell_left_hours", room.dwell_left_hours}});
+    if (!room.laying.empty()) {
+      row["laying"] = room.laying;
+    }
+    if (!room.service.empty()) {
+      row["service"] = room.service;
+    }
   }
   json alerts = json::array();
   for (const DigestAlert& alert : digest.alerts) {

@@ -26,6 +26,8 @@ struct DigestRoom {
   std::string verdict;
   double dwell_done_hours = 0.0;
   double dwell_left_hours = 0.0;
+  std::string laying{};   // "being laid", "laid"; empty = not begun
+  std::string service{};  // of a laid floor: "in the climate to keep", "too dry", "not known"
 };
 struct DigestAlert {
   std::string key;

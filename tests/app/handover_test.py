@@ -280,6 +280,37 @@ def check_service_keys(folder):
     expect("a climate of the job's own", 0, ["35.0 to 55.0 %RH", "the floor's leaflet"], flat(run("handover", job)))
 
 
+def check_status(folder):
+    """Invented: 45 %RH up to the laying, then 20 days of 65 %RH, 20 of nothing, 20 of 35 %RH."""
+    job = made(folder, "status", job_with_plan())
+    import_winter(job)
+    at = lambda days: text_of(LAID + timedelta(days=days))
+    must("note", job, "delivery", *BY, "--at", text_of(DELIVERED))
+    must("note", job, "laying", "began", *BY, "--at", at(-0.25))
+    expect("before the laying", 2, ["NOT READY"], run("status", job, "--at", at(-1)))
+    expect("while it is laid", 2, ["BEING LAID since 2025-09-03 18:00 UTC; the room now: NOT READY"],
+           flat(run("status", job, "--at", at(-0.1))))
+    must("note", job, "laying", "finished", *BY, "--at", at(0))
+    # The climate to keep by default: 17 to 23 degC, 45 to 60 %RH.
+    for days, status, said in (
+            (0.2, 2, "In service: not known, readings in 5 of the last 24 h; keep 17.0 to 23.0"),
+            (2, 2, "65.0 %RH (keep 45.0 to 60.0 %RH); too damp: the floor swells into its gap."),
+            (30, 3, "In service: not known, readings in 0 of the last 24 h"),
+            (41, 2, "35.0 %RH (keep 45.0 to 60.0 %RH); too dry: the floor shrinks, joints may open.")):
+        expect(f"{days} days after", status, ["LAID 2025-09-04 00:00 UTC In service", said,
+                                              "For a laying the room would now be: "],
+               flat(run("status", job, "--at", at(days))))
+    room = json.loads(run("status", job, "--at", at(2), "--json")[1])["rooms"][0]
+    if room["laying"] != {"began_at_utc": at(-0.25), "finished_at_utc": at(0)} \
+            or room["service"]["state"] != "outside" or room["service"]["relative_humidity_hours"] != 24 \
+            or not room["headline"].startswith("Laid on 2025-09-04. In service: mean of 24 h 20.2"):
+        FAILURES.append(f"status of a laid floor: {room['headline']} {room['laying']} {room['service']}")
+    wrong = json.loads((job / "job.json").read_text())
+    wrong["alerts"] = {"rules": {"service_climate": {"mean_hours": 200}}}
+    (job / "job.json").write_text(json.dumps(wrong))
+    expect("a mean over weeks", 1, ["alerts.rules.service_climate.mean_hours", "200", "168"], run("check", job))
+
+
 def main():
     with tempfile.TemporaryDirectory() as name:
         folder = pathlib.Path(name)
@@ -297,6 +328,7 @@ def main():
         check_template(folder)
         check_doors(folder)
         check_gaps_by_wall(folder)
+        check_status(folder)
     if FAILURES:
         sys.exit("\n".join(FAILURES))
     print("what was laid, what it did since, and the paper agree")

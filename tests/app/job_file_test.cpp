@@ -222,6 +222,7 @@ TEST_CASE("Alert rules take their limits and switches") {
   const Job job = job_of(with(kShortest, "\"boxes\"", R"("alerts": {"rules": {
       "out_of_band_soon": {"within_hours": 5, "off": true}, "box_flags": {"urgent": false},
       "tilted": {"urgent": true}, "stack_lagging": {"late_after_hours": 24},
+      "service_climate": {"mean_hours": 48, "fire_after_minutes": 90, "urgent": true},
       "condensation_risk": {"clear_margin_kelvin": 2, "urgent": false},
       "slab_rising": {"rise_per_day_percent_rh": 1}, "slab_done": {"clear_margin_percent_rh": 3},
       "calibration_expiring": {"ahead_days": 7}, "probe_silent": {"urgent": true},
@@ -240,9 +241,12 @@ TEST_CASE("Alert rules take their limits and switches") {
   CHECK(settings.store_above_share == 0.5);
   CHECK(settings.time_error_limit == std::chrono::seconds(10));
   CHECK(settings.clock_unsure.clear_after == std::chrono::minutes(7));
+  CHECK(settings.service_mean_over == std::chrono::hours(48));
+  CHECK(settings.service_climate.fire_after == std::chrono::minutes(90));
+  CHECK(settings.service_climate.clear_after == std::chrono::hours(1));
   CHECK(settings.off == std::set{RuleKind::out_of_band_soon});
-  CHECK(settings.urgent ==
-        std::set{RuleKind::no_longer_ready, RuleKind::tilted, RuleKind::probe_silent});
+  CHECK(settings.urgent == std::set{RuleKind::no_longer_ready, RuleKind::tilted,
+                                    RuleKind::probe_silent, RuleKind::service_climate});
 }
 
 TEST_CASE("Silence of a probe can't be switched off") {

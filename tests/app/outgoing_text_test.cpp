@@ -153,6 +153,24 @@ TEST_CASE("A digest says every room and what fires") {
   CHECK(message.json == delivery.payload_json);
 }
 
+TEST_CASE("A digest says of a floor that it is being laid, or lies and how its air is") {
+  Delivery delivery;
+  delivery.kind = "digest";
+  delivery.at = delivery.due_at = kAt;
+  delivery.payload_json =
+      json_from_digest({"Mill Lane 4",
+                        false,
+                        kAt,
+                        {{"hall", "Hall", "ready", 50.0, 0.0, "laid", "too dry"},
+                         {"attic", "Attic", "not ready", 3.25, 44.75, "being laid", ""}},
+                        {}});
+  const Outgoing message = outgoing_from({delivery});
+  CHECK(message.subject == "Hall: LAID; Attic: BEING LAID (NOT READY) (daily)");
+  CHECK(
+      message.text.starts_with("Hall: LAID, its air: too dry\n"
+                               "Attic: BEING LAID (NOT READY), 3.2 h in band done"));
+}
+
 TEST_CASE("Hours done and hours left add up as shown, and none is said that is not done") {
   Delivery delivery;
   delivery.kind = "digest";

@@ -1,9 +1,8 @@
 // Rules about a room: its air, reading by reading, and its verdict and gates, once a round.
-#include <algorithm>
-
 #include "analysis/alerts/alert_texts.hpp"
 #include "analysis/alerts/observations.hpp"
 #include "analysis/alerts/rules/band_outlook.hpp"
+#include "analysis/alerts/rules/inside_band.hpp"
 #include "analysis/alerts/rules/rule_steps.hpp"
 #include "analysis/readiness/gates/gates.hpp"
 
@@ -11,39 +10,6 @@ namespace analysis::alerts {
 namespace {
 
 using readiness::GateState;
-
-// How far inside the band the air must be before an alert ends. Common practice, no source. A
-// narrow band would otherwise leave no room to clear in, so at most a quarter of its width.
-constexpr double kClearMarginKelvin = 0.3;
-constexpr double kClearMarginRh = 0.01;
-
-struct Inside {
-  std::optional<bool> band;   // nullopt = value not known
-  std::optional<bool> inner;  // inside by the clear margin
-};
-
-template <class Quantity>
-Inside inside_from_value(std::optional<Quantity> value, Quantity low, Quantity high,
-                         double clear_margin) {
-  if (!value) {
-    return {};
-  }
-  const double margin = std::min(clear_margin, (high.value() - low.value()) / 4.0);
-  return {*value >= low && *value <= high,
-          value->value() >= low.value() + margin && value->value() <= high.value() - margin};
-}
-
-// Three-valued: one false decides, else one unknown leaves it open.
-std::optional<bool> both(std::optional<bool> a, std::optional<bool> b) {
-  if ((a && !*a) || (b && !*b)) {
-    return false;
-  }
-  return a && b ? std::optional(true) : std::nullopt;
-}
-
-std::optional<bool> negated(std::optional<bool> value) {
-  return value ? std::optional(!*value) : std::nullopt;
-}
 
 RuleInput out_of_band_input(const AirReading& reading) {
   const Inside temperature = inside_from_value(reading.temperature, reading.band.temperature_low,
@@ -80,6 +46,12 @@ std::optional<bool> met_under(std::optional<readiness::GateResult> gate) {
                                                    : std::nullopt;
 }
 
+// Of no use once the floor lies.
+constexpr RuleKind kRulesOfDwell[] = {
+    RuleKind::out_of_band,     RuleKind::dwell_reset,      RuleKind::ready,
+    RuleKind::no_longer_ready, RuleKind::out_of_band_soon, RuleKind::dwell_done,
+    RuleKind::stack_lagging,   RuleKind::slab_done};
+
 class RoomStep {
  public:
   RoomStep(RuleSteps& steps, const AlertSettings& settings, const RoomObservation& room,
@@ -87,12 +59,16 @@ class RoomStep {
       : steps_(steps), settings_(settings), room_(room), now_(now) {}
 
   void step_all() {
-    step_verdict();
-    step_dwell_done();
-    step_soon();
-    step_stack();
+    if (room_.laid) {
+      end_rules_of_dwell();
+    } else {
+      step_verdict();
+      step_dwell_done();
+      step_soon();
+      step_stack();
+      step_slab();
+    }
     step_condensation();
-    step_slab();
   }
 
  private:
@@ -107,6 +83,7 @@ class RoomStep {
                                          {"dwell_left_hours", room_.assessment->dwell_left_hours}};
   }
 
+  void end_rules_of_dwell();
   void step_verdict();
   void step_dwell_done();
   void step_soon();
@@ -119,6 +96,14 @@ class RoomStep {
   const RoomObservation& room_;
   UtcMicros now_;
 };
+
+void RoomStep::end_rules_of_dwell() {
+  for (const RuleKind kind : kRulesOfDwell) {
+    if (steps_.step(kind, {}, {false, true}) == Transition::cleared && calls_for_action(kind)) {
+      steps_.tell(kind, Transition::cleared, text_from_laid(room_.room_id));
+    }
+  }
+}
 
 void RoomStep::step_verdict() {
   const bool known = room_.assessment != nullptr;
@@ -224,6 +209,9 @@ void RoomStep::step_slab() {
 
 std::vector<AlertMessage> step_air_alerts(std::vector<Alert>& alerts, const AlertSettings& settings,
                                           const AirReading& reading) {
+  if (reading.laid) {
+    return {};
+  }
   RuleSteps steps(alerts, settings, reading.room_id, reading.at);
   for (const RuleKind kind : {RuleKind::out_of_band, RuleKind::dwell_reset}) {
     const auto& stepped_at = steps.state(kind).stepped_at;

@@ -30,13 +30,18 @@ std::vector<ServiceDay> ServiceLog::days() const {
   return days;
 }
 
-OutsideBy outside_of(const ServiceDay& day, const ServiceClimate& climate) {
+OutsideBy outside_of(std::optional<base::RelativeHumidity> mean_rh,
+                     std::optional<base::Celsius> mean_temperature, const ServiceClimate& climate) {
   const auto below = [](auto value, auto limit) {
     return value.value() < limit.value() - kMeanNoise;
   };
-  return {below(day.mean, climate.rh_low), below(climate.rh_high, day.mean),
-          day.temperature && below(*day.temperature, climate.temperature_low),
-          day.temperature && below(climate.temperature_high, *day.temperature)};
+  return {mean_rh && below(*mean_rh, climate.rh_low), mean_rh && below(climate.rh_high, *mean_rh),
+          mean_temperature && below(*mean_temperature, climate.temperature_low),
+          mean_temperature && below(climate.temperature_high, *mean_temperature)};
+}
+
+OutsideBy outside_of(const ServiceDay& day, const ServiceClimate& climate) {
+  return outside_of(day.mean, day.temperature, climate);
 }
 
 DaysOutside days_outside(const std::vector<ServiceDay>& days, const ServiceClimate& climate) {

@@ -58,7 +58,11 @@ struct OutsideBy {
   bool warm = false;
   [[nodiscard]] bool any() const { return dry || damp || cold || warm; }
 };
-// Of a day's means; on a limit is inside.
+// On a limit is inside; what is not known lies outside of nothing.
+[[nodiscard]] OutsideBy outside_of(std::optional<base::RelativeHumidity> mean_rh,
+                                   std::optional<base::Celsius> mean_temperature,
+                                   const ServiceClimate& climate);
+// Of a day's means.
 [[nodiscard]] OutsideBy outside_of(const ServiceDay& day, const ServiceClimate& climate);
 
 class ServiceLog {

@@ -8,6 +8,9 @@
 #include "logger/app/alerts/local_clock.hpp"
 #include "logger/app/alerts/observed.hpp"
 #include "logger/app/alerts/recipients.hpp"
+#include "logger/app/room/service_hours.hpp"
+#include "logger/app/room/site_work.hpp"
+#include "logger/app/status/laid_lines.hpp"
 #include "logger/notify/alert_json.hpp"
 #include "logger/notify/outgoing_text.hpp"
 
@@ -18,6 +21,7 @@ using analysis::alerts::AlertMessage;
 using analysis::alerts::Phase;
 using analysis::alerts::PlannedTelling;
 using analysis::alerts::RuleKind;
+using analysis::alerts::ServiceObservation;
 using analysis::alerts::TellingKind;
 using analysis::alerts::Transition;
 using store::CommitBatch;
@@ -68,6 +72,22 @@ Result<void> Alerting::load(store::ReadingStore& store, UtcMicros now) {
   return {};
 }
 
+Result<void> Alerting::take_rooms(store::ReadingStore& store, const std::vector<RoomTracker>& rooms,
+                                  UtcMicros now) {
+  service_.clear();
+  for (const RoomTracker& room : rooms) {
+    if (!room.notes().laid_at) {
+      continue;
+    }
+    auto window = service_window_from(store, job_, room, now);
+    if (!window) {
+      return Failure{window.error()};
+    }
+    service_.emplace(room.room_id(), std::move(window).value());
+  }
+  return {};
+}
+
 void Alerting::follow_clock_step(Micros step) {
   for (Alert& alert : alerts_) {
     analysis::alerts::follow_clock_step(alert.state, step);
@@ -79,9 +99,27 @@ void Alerting::keep(std::vector<AlertMessage> messages) {
 }
 
 void Alerting::take_reading(const RoomTracker& room, const analysis::readiness::ReplayStep& step) {
-  if (step.air) {
-    keep(step_air_alerts(alerts_, job_.alerts.settings, air_reading_from(room, step)));
+  if (!step.air) {
+    return;
   }
+  const auto reading = air_reading_from(room, step);
+  keep(step_air_alerts(alerts_, job_.alerts.settings, reading));
+  const auto window = service_.find(room.room_id());
+  if (!reading.laid || window == service_.end()) {
+    return;
+  }
+  if (reading.rh) {
+    window->second.add(reading.at, *reading.rh);
+  }
+  if (reading.temperature) {
+    window->second.add(reading.at, *reading.temperature);
+  }
+}
+
+ServiceObservation Alerting::service_of(const RoomTracker& room, UtcMicros now) const {
+  const auto window = service_.find(room.room_id());
+  return {room.room_id(), find_room(job_, room.room_id())->service,
+          window == service_.end() ? std::nullopt : std::optional(window->second.air_at(now))};
 }
 
 void Alerting::step_rules(const Round& round) {
@@ -96,8 +134,11 @@ void Alerting::step_rules(const Round& round) {
     }
     const auto& assessment = assessments_[room.room_id()] =
         analysis::readiness::assess_room(requirements, evidence);
-    keep(step_room_alerts(alerts_, settings,
-                          {room.room_id(), &assessment, &evidence, &requirements}, round.now));
+    keep(step_room_alerts(
+        alerts_, settings,
+        {room.room_id(), &assessment, &evidence, &requirements, room.notes().laid_at.has_value()},
+        round.now));
+    keep(step_service_alerts(alerts_, settings, service_of(room, round.now), round.now));
     for (const auto& channel : evidence.channels) {
       keep(step_channel_alerts(alerts_, settings,
                                channel_observation_from(channel, requirements, round.now),
@@ -198,6 +239,25 @@ void Alerting::plan(const Round& round, CommitBatch& batch) {
   }
 }
 
+notify::DigestRoom Alerting::digest_room(const RoomTracker& tracker, const Round& round) const {
+  const auto& assessment = assessments_.at(tracker.room_id());
+  notify::DigestRoom row{tracker.room_id(),
+                         find_room(job_, tracker.room_id())->name,
+                         std::string(name_of(assessment.verdict)),
+                         assessment.dwell_done_hours,
+                         assessment.dwell_left_hours,
+                         "",
+                         ""};
+  const ServiceObservation service = service_of(tracker, round.now);
+  if (service.air) {
+    row.laying = "laid";
+    row.service = service_state(*service.air, service.climate);
+  } else if (laying_from(round.records, tracker.room_id()).began_at) {
+    row.laying = "being laid";
+  }
+  return row;
+}
+
 void Alerting::plan_digest(const Round& round, const std::vector<NotedAcknowledgement>& noted,
                            CommitBatch& batch) {
   const auto due = digest_due_at(rules_.policy, {newest_digest_, started_at_}, clock_, round.now);
@@ -208,10 +268,8 @@ void Alerting::plan_digest(const Round& round, const std::vector<NotedAcknowledg
   digest.job_name = job_.name;
   digest.simulated = simulated_;
   digest.at = round.now;
-  for (const JobRoom& room : job_.rooms) {
-    const auto& assessment = assessments_.at(room.id);
-    digest.rooms.push_back({room.id, room.name, std::string(name_of(assessment.verdict)),
-                            assessment.dwell_done_hours, assessment.dwell_left_hours});
+  for (const RoomTracker& tracker : round.rooms) {
+    digest.rooms.push_back(digest_room(tracker, round));
   }
   for (const Alert& alert : alerts_) {
     if (alert.state.phase == Phase::firing) {

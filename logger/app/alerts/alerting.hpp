@@ -10,9 +10,11 @@
 
 #include "analysis/alerts/observations.hpp"
 #include "analysis/alerts/telling_policy.hpp"
+#include "analysis/readiness/service/service_air.hpp"
 #include "logger/app/alerts/acknowledgements.hpp"
 #include "logger/app/daemon/collector.hpp"
 #include "logger/app/room/room_tracker.hpp"
+#include "logger/notify/outgoing_text.hpp"
 #include "logger/store/reading_store.hpp"
 
 namespace logger::app {
@@ -25,6 +27,9 @@ class Alerting {
 
   // Back to what the store holds; `now` is the moment this run of the logger begins to know things.
   store::Result<void> load(store::ReadingStore& store, UtcMicros now);
+  // Whenever the rooms were made anew: the air of laid floors is read from the store.
+  store::Result<void> take_rooms(store::ReadingStore& store, const std::vector<RoomTracker>& rooms,
+                                 UtcMicros now);
   // Before the readings that came after the step.
   void follow_clock_step(Micros step);
   // A record that was fed to `room`, and what it meant there.
@@ -50,8 +55,12 @@ class Alerting {
 
  private:
   void keep(std::vector<analysis::alerts::AlertMessage> messages);
+  [[nodiscard]] analysis::alerts::ServiceObservation service_of(const RoomTracker& room,
+                                                                UtcMicros now) const;
   void step_rules(const Round& round);
   void plan(const Round& round, store::CommitBatch& batch);
+  [[nodiscard]] notify::DigestRoom digest_room(const RoomTracker& tracker,
+                                               const Round& round) const;
   void plan_digest(const Round& round, const std::vector<NotedAcknowledgement>& noted,
                    store::CommitBatch& batch);
   [[nodiscard]] const JobRoom* room_of(const std::string& subject) const;
@@ -64,7 +73,8 @@ class Alerting {
   analysis::alerts::LocalClock clock_;
   std::vector<analysis::alerts::Alert> alerts_;
   Assessments assessments_;
-  std::vector<analysis::alerts::AlertMessage> messages_;  // of the round at hand
+  std::map<std::string, analysis::readiness::ServiceAirWindow> service_;  // of laid rooms, by id
+  std::vector<analysis::alerts::AlertMessage> messages_;                  // of the round at hand
   std::optional<UtcMicros> newest_digest_;
   std::optional<UtcMicros> next_telling_at_;
 };

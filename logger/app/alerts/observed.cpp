@@ -27,6 +27,7 @@ AirReading air_reading_at(const RoomTracker& room, UtcMicros at) {
   reading.dwell_done_hours = replay.dwell().in_band_seconds / 3600.0;
   reading.dwell_left_hours =
       std::max(analysis::base::hours_from(policy.required) - reading.dwell_done_hours, 0.0);
+  reading.laid = room.notes().laid_at && at >= *room.notes().laid_at;
   return reading;
 }
 

@@ -176,7 +176,7 @@ Result<void> Daemon::load_rooms(bool replay_all) {
     rooms.push_back(std::move(tracker).value());
   }
   rooms_ = std::move(rooms);
-  return {};
+  return alerting_.take_rooms(*opened_.store, rooms_, ports_.clock.utc_now());
 }
 
 // True when a note, a calibration or an import came from another process.

@@ -4,6 +4,7 @@
 
 #include "analysis/readiness/gates/gates.hpp"
 #include "logger/app/room/room_tracker.hpp"
+#include "logger/app/room/site_work.hpp"
 
 namespace logger::app {
 
@@ -269,6 +270,10 @@ RoomNotes room_notes_from(const JobRecords& records, const JobRoom& room,
   using analysis::readiness::SubfloorTests;
   namespace gates = analysis::readiness::gates;
   RoomNotes found;
+  found.laid_at = laying_from(records, room.id).finished_at;
+  if (until && found.laid_at > until) {
+    found.laid_at.reset();
+  }
   for (const Note* each : notes_by_time(records, room.id)) {
     const Note& note = *each;
     if (until && note.at > *until) {

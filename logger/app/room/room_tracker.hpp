@@ -46,6 +46,7 @@ struct RoomNotes {
   analysis::readiness::SubfloorTests subfloor_tests;
   std::vector<analysis::readiness::TestBegun> begun_tests;  // begun, and no result noted since
   std::optional<UtcMicros> sleeves_drilled_at;  // as begun, or as the newest probe test says
+  std::optional<UtcMicros> laid_at;  // laying is noted as finished, and did not begin anew
 };
 // `until`: among the notes made of up to that moment.
 [[nodiscard]] RoomNotes room_notes_from(const JobRecords& records, const JobRoom& room,

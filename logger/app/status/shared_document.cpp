@@ -56,21 +56,38 @@ ordered_json shared_gate(const ordered_json& gate, const ordered_json& limits) {
 }
 
 ordered_json shared_room(const ordered_json& room) {
-  ordered_json shared = picked(
-      room, {"id", "name", "floor_area_m2", "floor_product", "verdict", "headline", "forecast",
-             "limits", "dwell_done_hours", "dwell_left_hours", "dwell_required_hours",
-             "dwell_done_at_utc", "dwell_expected_at_utc", "dwell_resets", "unknown_share_fraction",
-             "wrong_ready_probability_at_most_fraction", "gates", "channels"});
+  ordered_json shared = picked(room, {"id",
+                                      "name",
+                                      "floor_area_m2",
+                                      "floor_product",
+                                      "verdict",
+                                      "headline",
+                                      "forecast",
+                                      "limits",
+                                      "dwell_done_hours",
+                                      "dwell_left_hours",
+                                      "dwell_required_hours",
+                                      "dwell_done_at_utc",
+                                      "dwell_expected_at_utc",
+                                      "dwell_resets",
+                                      "unknown_share_fraction",
+                                      "laying",
+                                      "service",
+                                      "wrong_ready_probability_at_most_fraction",
+                                      "gates",
+                                      "channels"});
   shared["gates"] = each(room["gates"], [&room](const ordered_json& gate) {
     return shared_gate(gate, room["limits"]);
   });
-  shared["headline"] = headline_from(room.value("verdict", ""), shared["gates"]);
+  shared["headline"] = headline_from(shared);
   return shared;
 }
 
 }  // namespace
 
-std::string headline_from(std::string_view verdict, const ordered_json& gates) {
+namespace {
+
+std::string verdict_sentence(const std::string& verdict, const ordered_json& gates) {
   if (verdict == "ready") {
     return "Ready: every gate is met.";
   }
@@ -89,6 +106,23 @@ std::string headline_from(std::string_view verdict, const ordered_json& gates) {
          (more < 1    ? std::string()
           : more == 1 ? " One more is open."
                       : " " + std::to_string(more) + " more are open.");
+}
+
+}  // namespace
+
+std::string headline_from(const ordered_json& room) {
+  const std::string verdict = verdict_sentence(room.value("verdict", ""), room["gates"]);
+  const auto laying = room.find("laying");
+  if (laying == room.end() || laying->is_null()) {
+    return verdict;
+  }
+  const auto day_of = [&](const char* key) {
+    return (*laying)[key].get<std::string>().substr(0, 10);
+  };
+  if ((*laying)["finished_at_utc"].is_null()) {
+    return "Being laid since " + day_of("began_at_utc") + ". " + verdict;
+  }
+  return "Laid on " + day_of("finished_at_utc") + ". " + room["service"].value("text", "");
 }
 
 ordered_json shared_document_from(const ordered_json& document) {

@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
+#include "logger/app/status/laid_lines.hpp"
 #include "logger/app/status/note_lines.hpp"
 #include "logger/app/status/status_headline.hpp"
 #include "logger/app/status/status_report.hpp"
@@ -77,29 +78,33 @@ ordered_json room_json(const RoomStatus& room) {
                         {"last_quality", name_of(channel.last_quality)},
                         {"calibration_due_at_utc", time_json(channel.calibration_due_at)}});
   }
-  return {{"id", room.room_id},
-          {"name", room.room_name},
-          {"floor_area_m2", room.floor_area_m2},
-          {"floor_product", room.floor_product},
-          {"verdict", name_of(room.assessment.verdict)},
-          {"headline", headline_from(name_of(room.assessment.verdict), gates)},
-          {"forecast", forecast_json(room.forecast)},
-          {"limits", limits_json(room)},
-          {"dwell_done_hours", room.assessment.dwell_done_hours},
-          {"dwell_left_hours", room.assessment.dwell_left_hours},
-          {"dwell_required_hours", room.dwell_required_hours},
-          {"dwell_done_at_utc", time_json(room.assessment.dwell_done_at)},
-          {"dwell_expected_at_utc", time_json(room.assessment.dwell_expected_at)},
-          {"dwell_resets", room.dwell.resets},
-          {"unknown_share_fraction", room.assessment.unknown_share},
-          {"wrong_ready_probability_at_most_fraction",
-           or_null(room.assessment.wrong_ready_probability)},
-          {"gates", gates},
-          {"missing", missing_json(room)},
-          {"channels", channels},
-          {"slab_tests_begun", slab_tests_json(room)},
-          {"last_certificate",
-           room.certificate ? json_from_certificate(*room.certificate) : ordered_json(nullptr)}};
+  ordered_json made{{"id", room.room_id},
+                    {"name", room.room_name},
+                    {"floor_area_m2", room.floor_area_m2},
+                    {"floor_product", room.floor_product},
+                    {"verdict", name_of(room.assessment.verdict)},
+                    {"headline", ""},
+                    {"laying", json_from_laying(room.laying)},
+                    {"service", json_from_service(room.service, room.climate)},
+                    {"forecast", forecast_json(room.forecast)},
+                    {"limits", limits_json(room)},
+                    {"dwell_done_hours", room.assessment.dwell_done_hours},
+                    {"dwell_left_hours", room.assessment.dwell_left_hours},
+                    {"dwell_required_hours", room.dwell_required_hours},
+                    {"dwell_done_at_utc", time_json(room.assessment.dwell_done_at)},
+                    {"dwell_expected_at_utc", time_json(room.assessment.dwell_expected_at)},
+                    {"dwell_resets", room.dwell.resets},
+                    {"unknown_share_fraction", room.assessment.unknown_share},
+                    {"wrong_ready_probability_at_most_fraction",
+                     or_null(room.assessment.wrong_ready_probability)},
+                    {"gates", gates},
+                    {"missing", missing_json(room)},
+                    {"channels", channels},
+                    {"slab_tests_begun", slab_tests_json(room)},
+                    {"last_certificate", room.certificate ? json_from_certificate(*room.certificate)
+                                                          : ordered_json(nullptr)}};
+  made["headline"] = headline_from(made);
+  return made;
 }
 
 ordered_json checkpoints_json(const std::optional<CheckpointSummary>& summary) {

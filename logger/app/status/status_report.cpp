@@ -7,6 +7,7 @@
 #include "logger/app/commands/job_folder.hpp"
 #include "logger/app/outlook/sections/room_sections.hpp"
 #include "logger/app/outlook/texts/section_texts.hpp"
+#include "logger/app/room/service_hours.hpp"
 #include "logger/app/room/site_work.hpp"
 #include "logger/app/status/note_lines.hpp"
 
@@ -228,14 +229,13 @@ Result<StatusReport> status_report_from(OpenedJob& opened, std::optional<UtcMicr
   if (!all_records) {
     return Failure{all_records.error()};
   }
-  const JobRecords records = at ? records_as_of(std::move(all_records).value(), *at)
-                                : std::move(all_records).value();
+  const JobRecords records =
+      at ? records_as_of(std::move(all_records).value(), *at) : std::move(all_records).value();
   const auto issued = report.past ? std::vector<IssuedCertificate>{}
                                   : certificates_in(opened.folder.certificates());
   for (const JobRoom& room : opened.job.rooms) {
-    const auto tracker =
-        at ? RoomTracker::rebuild(*opened.store, opened.job, room, records, at)
-           : RoomTracker::open(*opened.store, opened.job, room, records);
+    const auto tracker = at ? RoomTracker::rebuild(*opened.store, opened.job, room, records, at)
+                            : RoomTracker::open(*opened.store, opened.job, room, records);
     if (!tracker) {
       return Failure{tracker.error()};
     }
@@ -244,6 +244,12 @@ Result<StatusReport> status_report_from(OpenedJob& opened, std::optional<UtcMicr
     status.missing = missing_notes_from(opened.job, room, records, gates);
     status.to_note_again = gates_to_note_again_from(opened.job, room, gates);
     status.laying = laying_from(records, room.id);
+    status.climate = room.service;
+    const auto service = service_air_from(*opened.store, opened.job, tracker.value(), report.now);
+    if (!service) {
+      return Failure{service.error()};
+    }
+    status.service = service.value();
     if (const IssuedCertificate* newest = newest_of_room(issued, room.id)) {
       status.certificate = line_from(*newest, opened.folder);
     }

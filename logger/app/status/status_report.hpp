@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "analysis/certificate/facts.hpp"
+#include "analysis/readiness/service/service_air.hpp"
 #include "logger/app/checkpoints/checkpoint_summary.hpp"
 #include "logger/app/commands/job_folder.hpp"
 #include "logger/app/room/gate_notes.hpp"
@@ -59,6 +60,8 @@ struct RoomStatus {
   std::vector<TestUnderWay> slab_tests;        // begun, without a result
   std::optional<CertificateLine> certificate;  // the last that no other took the place of
   analysis::certificate::LayingFacts laying;
+  analysis::readiness::ServiceClimate climate;             // to keep once it is laid
+  std::optional<analysis::readiness::ServiceAir> service;  // nullopt = not laid
 };
 
 // What the daemon last noted of the link to a box.

@@ -4,6 +4,7 @@
 
 #include "analysis/readiness/reason_texts.hpp"
 #include "logger/app/handover/laid_content.hpp"
+#include "logger/app/status/laid_lines.hpp"
 #include "logger/app/status/status_report.hpp"
 #include "logger/app/text/terminal_text.hpp"
 #include "logger/app/text/unit_wrap.hpp"
@@ -193,13 +194,29 @@ void add_laying(std::string& text, const analysis::certificate::LayingFacts& lay
       "\n  Laid: " + wrapped_with_units(when + (laid.empty() ? "" : "; " + laid), kIndent) + '\n';
 }
 
+// What the room is: the verdict; before it that the floor is being laid; once it lies its climate.
+std::string state_lines(const RoomStatus& room, bool imperial) {
+  constexpr std::size_t kStateIndent = 2;
+  const std::string verdict = verdict_banner(room.assessment.verdict);
+  if (!room.laying.began_at) {
+    return verdict + '\n' + wrong_ready_line(room.assessment);
+  }
+  if (!room.service || !room.laying.finished_at) {
+    return "BEING LAID since " + minute_text_from_utc(*room.laying.began_at) +
+           "; the room now: " + verdict + '\n' + wrong_ready_line(room.assessment);
+  }
+  return "LAID " + minute_text_from_utc(*room.laying.finished_at) + "\n  " +
+         wrapped_with_units(service_sentence(*room.service, room.climate, {imperial}),
+                            kStateIndent) +
+         "\n  For a laying the room would now be: " + verdict + '\n';
+}
+
 void add_room(std::string& text, const RoomStatus& room, const StatusReport& report,
               bool imperial) {
   text += '\n' +
           heading_text({room.room_name, room.room_id, room.floor_area_m2, room.floor_product},
                        imperial) +
-          "\n  " + verdict_banner(room.assessment.verdict) + '\n' +
-          wrong_ready_line(room.assessment) + '\n';
+          "\n  " + state_lines(room, imperial) + '\n';
   add_dwell(text, room);
   text += '\n';
   for (const GateResult& gate : room.assessment.gates) {

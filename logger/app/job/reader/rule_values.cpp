@@ -56,6 +56,8 @@ void put_room_rules(const ObjectView& rules, AlertSettings& settings) {
   put_fire_after(rules.object("no_longer_ready"), settings.no_longer_ready_fire_after);
   put_times(rules.object("stack_lagging"), settings.stack_lagging);
   put_duration(rules.object("stack_lagging"), "late_after_hours", 1.0, settings.stack_late_after);
+  put_times(rules.object("service_climate"), settings.service_climate);
+  put_duration(rules.object("service_climate"), "mean_hours", 1.0, settings.service_mean_over);
   const ObjectView condensation = rules.object("condensation_risk");
   put_times(condensation, settings.condensation_risk);
   double kelvin = settings.condensation_clear_margin.value();

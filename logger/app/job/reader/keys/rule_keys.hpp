@@ -52,6 +52,10 @@ inline constexpr KeyRule kClockKeys[] = {number("time_error_seconds", kOptional,
                                          kFireAfter, kClearAfter, kOff, kUrgent};
 inline constexpr ObjectKeys kClock{kClockKeys};
 
+inline constexpr KeyRule kServiceKeys[] = {number("mean_hours", kOptional, 1, 168), kFireAfter,
+                                           kClearAfter, kOff, kUrgent};
+inline constexpr ObjectKeys kService{kServiceKeys};
+
 inline constexpr KeyRule kRuleKeys[] = {object("out_of_band", kOptional, kTimed),
                                         object("out_of_band_soon", kOptional, kSoon),
                                         object("dwell_reset", kOptional, kClearTimed),
@@ -62,6 +66,7 @@ inline constexpr KeyRule kRuleKeys[] = {object("out_of_band", kOptional, kTimed)
                                         object("condensation_risk", kOptional, kCondensationRule),
                                         object("slab_rising", kOptional, kRising),
                                         object("slab_done", kOptional, kSlabDone),
+                                        object("service_climate", kOptional, kService),
                                         object("probe_silent", kOptional, kSilent),
                                         object("sensor_fault", kOptional, kTimed),
                                         object("calibration_expiring", kOptional, kCalibration),
