@@ -91,6 +91,12 @@ inline constexpr const char* kLoggerSubject = "logger";
 // Good news needs nobody: it is not told again and not escalated.
 [[nodiscard]] bool calls_for_action(RuleKind kind);
 
+// Of dwell and verdict: of no use once the floor lies.
+inline constexpr RuleKind kRulesOfDwell[] = {
+    RuleKind::out_of_band,     RuleKind::dwell_reset,      RuleKind::ready,
+    RuleKind::no_longer_ready, RuleKind::out_of_band_soon, RuleKind::dwell_done,
+    RuleKind::stack_lagging,   RuleKind::slab_done};
+
 // How far people have been told of an alert that fires. All of it begins anew with the next fire.
 struct Telling {
   std::optional<UtcMicros> fired_at;  // as the message says; names this fire for acknowledgements

@@ -10,12 +10,14 @@
 
 namespace logger::notify {
 
+inline constexpr const char* kLaidVerdict = "laid";  // the floor lies: there is nothing to decide
+
 // What a message names beside itself. Empty texts are left out.
 struct AlertContext {
   std::string job_name;
   bool simulated = false;
-  std::string room_name;            // of the room it is about
-  std::string verdict;              // of that room now: "ready", "not ready", "cannot tell"
+  std::string room_name;  // of the room it is about
+  std::string verdict;    // of that room now: "ready", "not ready", "cannot tell", kLaidVerdict
   std::string kind = "transition";  // or "reminder", "escalation"
   int number = 0;                   // of a reminder, from 1
   // Of reminder and escalation, whose message is dated with their own time.

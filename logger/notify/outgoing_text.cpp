@@ -5,7 +5,9 @@
 #include <cstdio>
 #include <nlohmann/json.hpp>
 
+#include "analysis/alerts/alert_rules.hpp"
 #include "analysis/base/shown_hours.hpp"
+#include "logger/notify/alert_json.hpp"
 #include "logger/store/json_line.hpp"
 
 namespace logger::notify {
@@ -45,7 +47,7 @@ constexpr RulePhrase kPhrases[] = {
     {"calibration_expiring", "calibration expires", "calibration good"},
     {"disk_low", "logger's disk fills up", "logger's disk has room"},
     {"clock_unsure", "clock is unsure", "clock is in order"},
-    {"service_climate", "laid floor's air out of limits", "laid floor's air in limits"}};
+    {"service_climate", "air outside the climate to keep", "air in the climate to keep"}};
 
 json parsed(const Delivery& delivery) {
   json object = json::parse(delivery.payload_json, nullptr, false);
@@ -129,6 +131,12 @@ std::string upper(std::string text) {
   return text;
 }
 
+bool rests_once_laid(std::string_view rule) {
+  const auto kind = analysis::alerts::rule_from_name(rule);
+  return kind && std::ranges::find(analysis::alerts::kRulesOfDwell, *kind) !=
+                     std::end(analysis::alerts::kRulesOfDwell);
+}
+
 std::string phrase_of(const json& payload) {
   const std::string rule = text_in(payload, "rule");
   const auto found = std::find_if(std::begin(kPhrases), std::end(kPhrases),
@@ -136,7 +144,11 @@ std::string phrase_of(const json& payload) {
   if (found == std::end(kPhrases)) {
     return rule;
   }
-  return std::string(text_in(payload, "transition") == "cleared" ? found->cleared : found->fired);
+  const bool cleared = text_in(payload, "transition") == "cleared";
+  if (cleared && text_in(payload, "verdict") == kLaidVerdict && rests_once_laid(rule)) {
+    return std::string(found->fired) + ": ended, it is laid";
+  }
+  return std::string(cleared ? found->cleared : found->fired);
 }
 
 std::string occasion_of(const Delivery& delivery) {

@@ -281,6 +281,9 @@ TEST_CASE("FilesThatAreNoPhotosOfANoteAreRefusedBeforeAnythingIsNoted") {
   };
   check_refused(with("remark", {job.outside("none.jpg")}), kExitInput, "none.jpg");
   check_refused(with("remark", {job.outside("empty.jpg")}), kExitInput, "0 bytes");
+  write(job.outside("notes.jpg"), "only called a photo");
+  check_refused(with("remark", {job.outside("a.jpg"), job.outside("notes.jpg")}), kExitInput,
+                "notes.jpg is no photo by its first bytes; expected JPEG, PNG, WebP, HEIC or TIFF");
   check_refused(with("remark", {job.outside("a.jpg"), job.outside("a.jpg")}), kExitInput, "twice");
   check_refused(with("calibration", {job.outside("a.jpg")}), kExitInput, "--photo");
   auto opened = open_job(job.dir(), false);
@@ -291,15 +294,15 @@ TEST_CASE("FilesThatAreNoPhotosOfANoteAreRefusedBeforeAnythingIsNoted") {
 }
 
 TEST_CASE("AKindOfPhotoIsToldByItsFirstBytes") {
-  CHECK(photo_extension_from(kJpeg, "x.png") == "jpg");
-  CHECK(photo_extension_from(kPng, "x") == "png");
-  CHECK(photo_extension_from(std::string("\0\0\0\x18", 4) + "ftypheic", "x") == "heic");
-  CHECK(photo_extension_from("RIFF....WEBP", "x") == "webp");
-  CHECK(photo_extension_from("%PDF-1.7", "x.jpg") == "pdf");
-  CHECK(photo_extension_from("something", "x.TIF") == "tif");
-  CHECK(photo_extension_from("something", "x.a/b") == "bin");
-  CHECK(photo_extension_from("something", "x.toolong") == "bin");
-  CHECK(photo_extension_from("something", "x") == "bin");
+  CHECK(photo_kind_from(kJpeg) == "jpg");
+  CHECK(photo_kind_from(kPng) == "png");
+  CHECK(photo_kind_from(std::string("\0\0\0\x18", 4) + "ftypheic") == "heic");
+  CHECK(photo_kind_from("RIFF....WEBP") == "webp");
+  CHECK(photo_kind_from(std::string("II*\0\x08\0\0\0", 8)) == "tif");
+  CHECK(photo_kind_from(std::string("MM\0*\0\0\0\x08", 8)) == "tif");
+  for (const char* bytes : {"%PDF-1.7", "something", "", "II*", "\xFF\xD8", "GIF89a", "<svg>"}) {
+    CHECK_FALSE(photo_kind_from(bytes));
+  }
 }
 
 TEST_CASE("LayingIsNotedInItsOrderAndTheCertificateSaysWhereItsPeriodLies") {

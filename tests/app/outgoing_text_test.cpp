@@ -132,6 +132,25 @@ TEST_CASE("A long room name is cut between characters") {
   CHECK((static_cast<unsigned char>(subject[subject.size() - 4]) & 0xC0U) == 0x80U);
 }
 
+TEST_CASE("The subject says that the floor is laid, and never that a room came back in band by that") {
+  const auto subject_of = [](RuleKind kind, Transition transition) {
+    AlertContext context;
+    context.room_name = "Hall";
+    context.verdict = kLaidVerdict;
+    AlertMessage message{kind, "hall", transition, kAt, "text", {}};
+    Delivery delivery;
+    delivery.kind = std::string(name_of(transition));
+    delivery.payload_json = json_from_alert(message, context);
+    return outgoing_from({delivery}).subject;
+  };
+  CHECK(subject_of(RuleKind::out_of_band, Transition::cleared) ==
+        "Hall: LAID, air out of band: ended, it is laid");
+  CHECK(subject_of(RuleKind::condensation_risk, Transition::cleared) ==
+        "Hall: LAID, no condensation");
+  CHECK(subject_of(RuleKind::service_climate, Transition::fired) ==
+        "Hall: LAID, air outside the climate to keep");
+}
+
 TEST_CASE("A digest says every room and what fires") {
   Delivery delivery;
   delivery.id = 3;

@@ -72,6 +72,38 @@ def check_dishes(job):
     expect("--as-found of another kind", 1, ["belongs to"], run("note", job, "remark", "x", "--as-found", "--by", "F"))
 
 
+def check_stated_hours(folder):
+    """Invented: 20 degC and 50 %RH every 5 minutes for 30 h, then 30 %RH for 30 h, then 12 h of nothing."""
+    job = folder / "stated"
+    must("new", job)
+    (job / "job.json").write_text(json.dumps(program_rig.JOB))
+    lines = ["Time,T,RH"]
+    for i in range(12 * 60 + 1):
+        day, hour = divmod(i // 12, 24)
+        lines.append(f"2026-03-{2 + day:02d}T{hour:02d}:{i % 12 * 5:02d}:00Z,"
+                     f"{20 + i % 2 / 10:.1f},{(50 if i < 360 else 30) + i % 3 / 10:.1f}")
+    (job / "rows.csv").write_text("\n".join(lines) + "\n")
+    must("import", job, job / "rows.csv", "--box", "book")
+    note = ("note", job, "rh-test", *HOLES, "--thickness", "100", "--drilled", "2026-03-02T00:00:00Z", "--by", "F")
+    # The 48 h before 03-05T00:00: 6 h inside, less one interval where it went out, 30 h outside, 12 h nothing.
+    at = ("--at", "2026-03-05T00:00:00Z")
+    expect("against the log", 1, ["--service-hours 48.0 h: the log shows the room outside the climate to keep for 30.0 h",
+                                  "expected 48 h inside, a tenth less at most; --as-found"],
+           run(*note, "--service-hours", "48", *at))
+    if "probe test of" in run("status", job)[1]:
+        FAILURES.append("a refused reading was stored")
+    found = run(*note, "--service-hours", "48", *at, "--as-found")
+    expect("kept as found", 0, ["as in use: 48.0 h stated; logged 5.9 h of these in the climate to keep, 30.0 h outside, "
+                                "12.1 h not known", "can't be used"], (found[0], " ".join(found[1].split())))
+    expect("what the log contradicts does not count", 3, ["[?] slab"], words(job))
+    # Of 84 h before 03-05T12:00 only 30 are outside: 54 are left, more than 43.2.
+    found = run(*note, "--service-hours", "84", "--at", "2026-03-05T12:00:00Z")
+    expect("long enough otherwise", 0, ["84.0 h stated; logged 29.9 h of these"], (found[0], " ".join(found[1].split())))
+    found = run(*note, "--service-hours", "48", "--at", "2026-03-09T00:00:00Z")
+    expect("without a log", 0, ["as in use: 48.0 h stated; the log shows nothing of these", "slab: met"],
+           (found[0], " ".join(found[1].split())))
+
+
 def check_running(job):
     expect("a test of no kind", 1, ["rh", "dish"], run("note", job, "test-begun", "carbide", "--by", "Fitter"))
     must("note", job, "test-begun", "dish", "--at", "2026-03-04T06:00:00Z", "--by", "Fitter")
@@ -160,6 +192,7 @@ def main():
         check_dishes(job)
         check_running(job)
         check_certificate(job)
+        check_stated_hours(pathlib.Path(folder))
         check_plan(pathlib.Path(folder))
     print("\n".join(FAILURES) or "as expected")
     return 1 if FAILURES else 0

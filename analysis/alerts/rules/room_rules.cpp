@@ -46,12 +46,6 @@ std::optional<bool> met_under(std::optional<readiness::GateResult> gate) {
                                                    : std::nullopt;
 }
 
-// Of no use once the floor lies.
-constexpr RuleKind kRulesOfDwell[] = {
-    RuleKind::out_of_band,     RuleKind::dwell_reset,      RuleKind::ready,
-    RuleKind::no_longer_ready, RuleKind::out_of_band_soon, RuleKind::dwell_done,
-    RuleKind::stack_lagging,   RuleKind::slab_done};
-
 class RoomStep {
  public:
   RoomStep(RuleSteps& steps, const AlertSettings& settings, const RoomObservation& room,

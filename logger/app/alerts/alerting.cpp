@@ -190,7 +190,9 @@ void Alerting::plan(const Round& round, CommitBatch& batch) {
     context.simulated = simulated_;
     if (const JobRoom* room = room_of(subject)) {
       context.room_name = room->name;
-      context.verdict = name_of(assessments_.at(room->id).verdict);
+      context.verdict = service_.contains(room->id)
+                            ? std::string(notify::kLaidVerdict)
+                            : std::string(name_of(assessments_.at(room->id).verdict));
     }
     return context;
   };

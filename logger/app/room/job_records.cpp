@@ -67,12 +67,18 @@ void add_site_gate(std::vector<SiteGateNote>& gates, const Note& note) {
 constexpr double kGrams = 1000.0;
 constexpr double kPercent = 100.0;
 
+// As stated, less what the log shows outside where the two contradict each other.
+Micros service_hours_in(const json& content) {
+  return analysis::base::micros_from_hours(
+      std::max(content.value("service_hours", 0.0) - content.value("outside_hours", 0.0), 0.0));
+}
+
 analysis::readiness::DishTestNote dish_test_from(const Note& note, const JobRoom& room) {
   using namespace analysis::base;
   const json content = content_of(note);
   analysis::readiness::DishTestNote test{{}, note.by, note.at};
   test.survey.floor = SquareMetres{room.floor_area_m2};
-  test.survey.service_conditions_held = micros_from_hours(content.value("service_hours", 0.0));
+  test.survey.service_conditions_held = service_hours_in(content);
   for (const json& dish : content.value("dishes", json::array())) {
     test.survey.dishes.push_back({Kilograms{dish.value("mass_gain_g", 0.0) / kGrams},
                                   SquareMetres{dish.value("area_m2", 0.0)},
@@ -89,7 +95,7 @@ analysis::readiness::RhTestNote rh_test_from(const Note& note, const JobRoom& ro
   found.test.thickness = Metres{content.value("thickness_mm", 0.0) / kMillimetres};
   found.test.dries_from_both_faces = content.value("both_faces", false);
   found.test.floor = SquareMetres{room.floor_area_m2};
-  found.test.service_conditions_held = micros_from_hours(content.value("service_hours", 0.0));
+  found.test.service_conditions_held = service_hours_in(content);
   const auto drilled = utc_from_rfc3339(content.value("drilled_at_utc", ""));
   for (const json& hole : content.value("holes", json::array())) {
     analysis::readiness::RhTestPlace place{Metres{hole.value("depth_mm", 0.0) / kMillimetres},

@@ -26,11 +26,9 @@ constexpr TypeOfWord kCertificateTypes[] = {{"json", "application/json"},
                                             {"csv", "text/csv; charset=utf-8"},
                                             {"log", kUnknownType},
                                             {"sha256s", "text/plain; charset=utf-8"}};
-constexpr TypeOfWord kPhotoTypes[] = {{".jpg", "image/jpeg"},
-                                      {".png", "image/png"},
-                                      {".webp", "image/webp"},
-                                      {".heic", "image/heic"},
-                                      {".pdf", "application/pdf"}};
+constexpr TypeOfWord kPhotoTypes[] = {{".jpg", "image/jpeg"},  {".png", "image/png"},
+                                      {".webp", "image/webp"}, {".heic", "image/heic"},
+                                      {".tif", "image/tiff"},  {".pdf", "application/pdf"}};
 
 template <std::size_t N>
 std::string type_of(const TypeOfWord (&types)[N], std::string_view word) {
@@ -96,7 +94,8 @@ Result<StoredFile> photo_from(const JobFolder& folder, const std::string& sha256
 }
 
 Result<std::string> photo_taken_in(const JobFolder& folder, std::string_view bytes) {
-  const std::string kind = photo_extension_from(bytes, {});
+  const auto kind = photo_kind_from(bytes);
+  // What every browser shows again.
   if (kind != "jpg" && kind != "png" && kind != "webp") {
     return failure(ErrorCode::invalid_input,
                    "the photo is neither JPEG, PNG nor WebP by its first bytes");
@@ -106,7 +105,7 @@ Result<std::string> photo_taken_in(const JobFolder& folder, std::string_view byt
   if (!error && space.available < kLeftForReadings + bytes.size()) {
     return failure(ErrorCode::no_space, "the disk is nearly full and is kept for readings");
   }
-  const auto kept = keep_photo(folder, bytes, {});
+  const auto kept = keep_photo(folder, bytes);
   return kept ? Result<std::string>(kept.value().sha256_hex) : Failure{kept.error()};
 }
 

@@ -4,6 +4,7 @@
 #include <tuple>
 
 #include "analysis/readiness/reason_texts.hpp"
+#include "logger/app/commands/notes/counts_from.hpp"
 #include "logger/app/commands/notes/note_contents.hpp"
 #include "logger/app/daemon/real_clock.hpp"
 
@@ -115,10 +116,16 @@ Result<NotedRow> record_calibration(OpenedJob& opened, const NoteOptions& option
   if (!stored) {
     return store::Failure{stored.error()};
   }
-  return NotedRow{stored.value(),
-                  at,
-                  options.fixed_points.empty() ? std::string() : factors_text(factors.value()),
-                  {}};
+  NotedRow noted{stored.value(),
+                 at,
+                 options.fixed_points.empty() ? std::string() : factors_text(factors.value()),
+                 {counts_from_text(at, row.noted_at)}};
+  const std::string stays = issued_stays_text(place.value().channel->room_id, at,
+                                              certificates_in(opened.folder.certificates()));
+  if (!stays.empty()) {
+    noted.told.push_back(stays);
+  }
+  return noted;
 }
 
 }  // namespace logger::app

@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <array>
-#include <cctype>
 
 #include "logger/app/commands/export_rows.hpp"
 
@@ -15,7 +14,6 @@ using store::Result;
 namespace {
 
 constexpr std::uintmax_t kMostBytes = 50'000'000;
-constexpr std::size_t kLongestExtension = 5;
 constexpr std::size_t kDigestLetters = 64;
 
 struct Signature {
@@ -24,14 +22,17 @@ struct Signature {
   const char* extension;
 };
 // Sources: ITU-T T.81 (1992), B.1.1.3: start of image and the marker after it; W3C PNG (2003), 5.2;
-// ISO/IEC 23008-12 (2017), 10.2: brands of the file type box; RFC 9649 (2024), 2.4; ISO 32000-1
-// (2008), 7.5.2.
-constexpr std::array<Signature, 6> kSignatures{{{0, "\xFF\xD8\xFF", "jpg"},
+// ISO/IEC 23008-12 (2017), 10.2: brands of the file type box; RFC 9649 (2024), 2.4; TIFF revision
+// 6.0 (1992), section 2: byte order and 42.
+constexpr std::array<Signature, 9> kSignatures{{{0, "\xFF\xD8\xFF", "jpg"},
                                                 {0, "\x89PNG\r\n\x1A\n", "png"},
                                                 {4, "ftypheic", "heic"},
+                                                {4, "ftypheix", "heic"},
                                                 {4, "ftypmif1", "heic"},
+                                                {4, "ftypmsf1", "heic"},
                                                 {8, "WEBP", "webp"},
-                                                {0, "%PDF-", "pdf"}}};
+                                                {0, {"II*\0", 4}, "tif"},
+                                                {0, {"MM\0*", 4}, "tif"}}};
 
 struct ReadPhoto {
   KeptPhoto photo;
@@ -53,11 +54,18 @@ Result<std::string> photo_bytes_from(const path& file) {
   return read_file(file);
 }
 
-// Says where the copy belongs; a copy that is there must hold the same bytes.
-Result<ReadPhoto> looked_at(const JobFolder& folder, std::string_view bytes, const path& named) {
+// Says where the copy belongs; a copy that is there must hold the same bytes. `name` for people.
+Result<ReadPhoto> looked_at(const JobFolder& folder, std::string_view bytes,
+                            const std::string& name) {
+  const auto kind = photo_kind_from(bytes);
+  if (!kind) {
+    return failure(
+        ErrorCode::invalid_input,
+        name + " is no photo by its first bytes; expected JPEG, PNG, WebP, HEIC or TIFF");
+  }
   const std::string digest = sha256_hex_of(bytes);
   ReadPhoto read{{digest, static_cast<std::int64_t>(bytes.size())},
-                 folder.photos() / (digest + "." + photo_extension_from(bytes, named))};
+                 folder.photos() / (digest + "." + *kind)};
   std::error_code error;
   if (std::filesystem::exists(read.copy, error)) {
     const auto kept = read_file(read.copy);
@@ -72,32 +80,22 @@ Result<ReadPhoto> looked_at(const JobFolder& folder, std::string_view bytes, con
 
 Result<ReadPhoto> looked_at(const JobFolder& folder, const path& file) {
   const auto bytes = photo_bytes_from(file);
-  return bytes ? looked_at(folder, bytes.value(), file) : store::Failure{bytes.error()};
+  return bytes ? looked_at(folder, bytes.value(), "--photo " + file.string())
+               : store::Failure{bytes.error()};
 }
 
 }  // namespace
 
-std::string photo_extension_from(std::string_view bytes, const path& file) {
-  for (const Signature& signature : kSignatures) {
-    if (bytes.size() > signature.offset &&
-        bytes.substr(signature.offset).starts_with(signature.bytes)) {
-      return signature.extension;
-    }
-  }
-  std::string named = file.extension().string();
-  if (named.size() < 2 || named.size() > kLongestExtension + 1) {
-    return "bin";
-  }
-  named.erase(0, 1);
-  const bool plain =
-      std::ranges::all_of(named, [](unsigned char c) { return c < 0x80 && std::isalnum(c) != 0; });
-  std::ranges::transform(named, named.begin(),
-                         [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
-  return plain ? named : "bin";
+std::optional<std::string> photo_kind_from(std::string_view bytes) {
+  const auto found = std::ranges::find_if(kSignatures, [&](const Signature& signature) {
+    return bytes.size() > signature.offset &&
+           bytes.substr(signature.offset).starts_with(signature.bytes);
+  });
+  return found == kSignatures.end() ? std::nullopt : std::optional<std::string>(found->extension);
 }
 
-Result<KeptPhoto> keep_photo(const JobFolder& folder, std::string_view bytes, const path& named) {
-  const auto read = looked_at(folder, bytes, named);
+Result<KeptPhoto> keep_photo(const JobFolder& folder, std::string_view bytes) {
+  const auto read = looked_at(folder, bytes, "the photo");
   if (!read) {
     return store::Failure{read.error()};
   }
@@ -144,7 +142,7 @@ Result<std::vector<KeptPhoto>> keep_photos(const JobFolder& folder,
     if (!bytes || sha256_hex_of(bytes.value()) != photos[i].photo.sha256_hex) {
       return failure(ErrorCode::io, "--photo " + files[i].string() + ": changed while it was read");
     }
-    if (const auto written = keep_photo(folder, bytes.value(), files[i]); !written) {
+    if (const auto written = keep_photo(folder, bytes.value()); !written) {
       return store::Failure{written.error()};
     }
     kept.push_back(photos[i].photo);

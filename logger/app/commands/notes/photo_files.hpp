@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -18,21 +19,18 @@ struct KeptPhoto {
 };
 
 // Copies each file to JOBDIR/photos/<sha256>.<ext>, on disk when it returns. All are looked at
-// before the first is copied. invalid_input for a file that is not there, empty or above 50 MB, and
-// for the same photo twice; corrupt where a copy of that name holds other bytes.
+// before the first is copied. invalid_input for a file that is not there, empty, above 50 MB or no
+// photo, and for the same photo twice; corrupt where a copy of that name holds other bytes.
 [[nodiscard]] store::Result<std::vector<KeptPhoto>> keep_photos(const JobFolder& folder,
                                                                 const std::vector<path>& files);
 
-// Keeps one photo's bytes likewise; `named` tells the ending where the bytes don't. corrupt as
-// above.
-[[nodiscard]] store::Result<KeptPhoto> keep_photo(const JobFolder& folder, std::string_view bytes,
-                                                  const path& named);
+// Keeps one photo's bytes likewise. invalid_input where they are none; corrupt as above.
+[[nodiscard]] store::Result<KeptPhoto> keep_photo(const JobFolder& folder, std::string_view bytes);
 // The copy of that digest; not_found where there is none, or no such digest.
 [[nodiscard]] store::Result<path> kept_photo_file(const JobFolder& folder,
                                                   std::string_view sha256_hex);
 
-// By the first bytes: jpg, png, heic, webp, pdf; otherwise that of the name where it is a short
-// word of letters and digits, else "bin".
-[[nodiscard]] std::string photo_extension_from(std::string_view bytes, const path& file);
+// By the first bytes: jpg, png, webp, heic, tif; nullopt for anything else.
+[[nodiscard]] std::optional<std::string> photo_kind_from(std::string_view bytes);
 
 }  // namespace logger::app

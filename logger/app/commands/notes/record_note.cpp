@@ -5,11 +5,13 @@
 
 #include "logger/app/alerts/acknowledgements.hpp"
 #include "logger/app/commands/notes/calibration_note.hpp"
+#include "logger/app/commands/notes/counts_from.hpp"
 #include "logger/app/commands/notes/gates/gate_content.hpp"
 #include "logger/app/commands/notes/note_contents.hpp"
 #include "logger/app/commands/notes/photo_files.hpp"
 #include "logger/app/commands/notes/slab/slab_test_contents.hpp"
 #include "logger/app/commands/notes/slab/slab_test_findings.hpp"
+#include "logger/app/commands/notes/slab/stated_hours.hpp"
 #include "logger/app/daemon/real_clock.hpp"
 #include "logger/app/handover/laid_content.hpp"
 #include "logger/app/room/gate_notes.hpp"
@@ -223,6 +225,47 @@ Result<void> add_findings(NotedRow& row, const Note& note, const NoteOptions& op
   return {};
 }
 
+// Of a test of the slab: the hours stated against those logged. Kept as found, the hours that the
+// log shows outside are taken off, so that it does not count.
+Result<void> hold_against_log(NotedRow& row, Note& note, const NoteOptions& options,
+                              OpenedJob& opened, const JobRecords& records) {
+  const JobRoom* room = find_room(opened.job, note.room_id);
+  if (room == nullptr) {
+    return {};
+  }
+  const auto stated = stated_hours_from(opened, *room, records, note);
+  if (!stated) {
+    return store::Failure{stated.error()};
+  }
+  if (stated.value().contradicted && !options.as_found) {
+    return failure(ErrorCode::invalid_input, stated.value().refusal);
+  }
+  if (stated.value().contradicted) {
+    json content = content_of(note);
+    content["outside_hours"] = analysis::base::hours_from(stated.value().outside);
+    note.content_json = store::json_line(content);
+  }
+  if (!stated.value().line.empty()) {
+    row.told.push_back("  " + stated.value().line);
+  }
+  return {};
+}
+
+// What it counts from, and that nothing handed out before changes.
+void add_counting(NotedRow& row, const Note& note, const JobRecords& records,
+                  const JobFolder& folder) {
+  const std::string counts = counts_from_text(note, records);
+  if (counts.empty()) {
+    return;
+  }
+  row.told.push_back(counts);
+  const std::string stays =
+      issued_stays_text(note.room_id, note.at, certificates_in(folder.certificates()));
+  if (!stays.empty()) {
+    row.told.push_back(stays);
+  }
+}
+
 Result<NotedRow> append_note(Note& note, const NoteOptions& options, OpenedJob& opened) {
   const auto records = job_records_from(*opened.store);
   if (!records) {
@@ -230,6 +273,10 @@ Result<NotedRow> append_note(Note& note, const NoteOptions& options, OpenedJob& 
   }
   NotedRow row;
   auto prepared = fill(note, options, opened, records.value(), row);
+  if (prepared) {
+    add_counting(row, note, records.value(), opened.folder);
+    prepared = hold_against_log(row, note, options, opened, records.value());
+  }
   if (prepared) {
     prepared = add_findings(row, note, options, opened.job, records.value());
   }
