@@ -132,7 +132,8 @@ TEST_CASE("A long room name is cut between characters") {
   CHECK((static_cast<unsigned char>(subject[subject.size() - 4]) & 0xC0U) == 0x80U);
 }
 
-TEST_CASE("The subject says that the floor is laid, and never that a room came back in band by that") {
+TEST_CASE(
+    "The subject says that the floor is laid, and never that a room came back in band by that") {
   const auto subject_of = [](RuleKind kind, Transition transition) {
     AlertContext context;
     context.room_name = "Hall";
