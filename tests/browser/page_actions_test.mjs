@@ -91,6 +91,7 @@ test('a note with a photo is stored and comes to the others by itself', async ()
   const { page } = people.crew;
   await page.click('summary');
   await page.selectOption('#note-gate', 'clean');
+  await page.selectOption('#note-answer', 'choice:clean');
   await page.fill('#note-remark', 'swept twice');
   await page.setInputFiles('#note-photos', jpeg);
   assert.match(await page.innerText('#note-chosen'), /1 chosen, 200 kB/);
@@ -103,6 +104,41 @@ test('a note with a photo is stored and comes to the others by itself', async ()
   const [request] = await Promise.all([people.owner.page.waitForResponse(/\/photos\//), people.owner.page.click('text=Show photo 1')]);
   assert.equal(request.status(), 200);
   assert.ok((await request.body()).equals(jpeg.buffer));
+});
+
+test('a gate still to note is answered by the words of its question', async () => {
+  const { page } = people.crew;
+  await page.click('.missing button[aria-label="Note it: Kind of heating"]');
+  assert.equal(await page.inputValue('#note-gate'), 'heating_kind');
+  assert.match(await page.innerText('#note-asks'), /\?\s+Why: .+\.$/);
+  await page.click('button.main');
+  assert.equal(await page.innerText('#note-result'), 'Choose an answer first.');
+  await page.selectOption('#note-answer', { label: 'warm water in the floor' });
+  assert.equal(await page.isVisible('#note-approval'), true);
+  await checkAccessible(page, 'the form of a gate');
+  await picture(page, 'gate-form');
+  await page.click('button.main');
+  await until('its grounds', async () => /Kind of heating\s+Still open, .*warm water in the floor/.test(await page.innerText('[data-part="gates"]')));
+});
+
+test('readings of flatness that are refused come back into their field with the reason', async () => {
+  const { page, faults } = people.crew;
+  await page.click('.missing button[aria-label="Note it: Subfloor flat"]');
+  await page.fill('#note-lines', '0 cm=0 mm, 50 cm=1 mm\n0 cm=0 mm, 50 cm');
+  await page.setInputFiles('#note-photos', jpeg);
+  await page.click('button.main');
+  await until('the reason', async () => (await page.innerText('#note-lines-wrong')).includes('line 0 cm=0 mm, 50 cm: `50 cm`; expected PLACE=GAP'));
+  assert.equal(await page.inputValue('#note-lines'), '0 cm=0 mm, 50 cm=1 mm\n0 cm=0 mm, 50 cm');
+  assert.match(await page.innerText('#note-carried'), /go along: 1\./);
+  assert.match(await page.innerText('#outbox'), /It is in the form/);
+  await checkAccessible(page, 'refused readings');
+  await picture(page, 'refused-readings', true);
+  await page.fill('#note-lines', '0 cm=0 mm, 50 cm=1 mm, 100 cm=0 mm');
+  await page.click('button.main');
+  await until('the gate', async () => /Met: Subfloor flat\s+Noted as met .* Worst gap 1\.0 mm/.test(await page.innerText('[data-part="gates"]')));
+  assert.equal(await page.isHidden('#outbox'), true);
+  assert.equal(await page.innerText('#note-lines-wrong'), '');
+  assert.deepEqual(faults, []);
 });
 
 test('other kinds of notes pass, and what is refused says why', async () => {

@@ -242,6 +242,7 @@ test('a note with a photo that finds no link is kept and goes when there is one'
   await picture(page, 'outbox', true);
   await page.reload();
   await until('it is there after a reload', async () => /A gate was checked: Vapour barrier, Met\s+laid, seams taped/.test(await page.innerText('#outbox')));
+  const written = await page.evaluate(() => outbox.entries[0].at);
   site.answers['POST /api/v1/photos'] = [201, { sha256: 'cd'.repeat(32) }];
   site.answers['POST /api/v1/notes'] = [201, { id: 13 }];
   site.goDown(false);
@@ -252,7 +253,7 @@ test('a note with a photo that finds no link is kept and goes when there is one'
   assert.ok(site.posts[0].body.equals(photo.buffer), 'the bytes of the photo');
   assert.equal(site.posts[0].headers['x-csrf-token'], 'invented-token');
   assert.deepEqual(JSON.parse(site.posts[1].body),
-    { kind: 'gate', room: 'living-room', subject: 'vapour_barrier', answer: 'met', remark: 'laid, seams taped', photos: ['cd'.repeat(32)] });
+    { at_utc: written, kind: 'gate', room: 'living-room', subject: 'vapour_barrier', answer: 'met', remark: 'laid, seams taped', photos: ['cd'.repeat(32)] });
   assert.deepEqual(faults, []);
 });
 
@@ -279,13 +280,60 @@ test('a note whose answer was lost does not go twice', async () => {
   await page.fill('#note-remark', 'heater on');
   await page.click('button:has-text("Send")');
   await until('it waits', async () => /Kept/.test(await page.innerText('#outbox')));
-  site.answers['GET /api/v1/notes'] = [200, { notes: [{ id: 13, kind: 'remark', room: 'living-room', by: 'A. Sample', text: 'heater on',
-    photos: [], at_utc: '2026-03-08T07:00:10Z', noted_at_utc: '2026-03-08T07:00:10Z' }], next_before: null }];
   site.losesAnswerTo = '';
   site.answers['POST /api/v1/notes'] = [201, { id: 14 }];
   await page.click('text=Send now');
   await until('it counts as sent', async () => page.isHidden('#outbox'));
-  assert.equal(site.posts.length, 1);
+  // The same bytes under the same key: the logger stores them once.
+  assert.equal(site.posts.length, 2);
+  const [first, again] = site.posts;
+  assert.ok(again.body.equals(first.body));
+  assert.match(first.headers['idempotency-key'], /^"\d+-\d+"$/);
+  assert.equal(again.headers['idempotency-key'], first.headers['idempotency-key']);
+  await page.fill('#note-remark', 'heater on');
+  await page.click('button.main');
+  await until('another note', async () => site.posts.length === 3);
+  assert.notEqual(site.posts[2].headers['idempotency-key'], first.headers['idempotency-key']);
+});
+
+const questions = { questions: [{ gate: 'vapour_barrier', asks: 'Which barrier?', why: 'water rises', choices: [{ word: 'film', text: 'a film' }, { word: 'none', text: 'nothing' }],
+  below: { asks: 'what lies below?', choices: [{ word: 'tile', text: 'tiles', approval_for: ['none'] }, { word: 'timber', text: 'timber', approval_for: [] }] } }],
+rooms: [{ room: 'living-room', gates: ['vapour_barrier'], flat_asks: 'Flat?', flat_limit_by: 'invented', subfloor_kind: null, has_slab: false, slab_thickness_mm: null }] };
+const toNote = () => {
+  const status = example();
+  status.rooms[0].missing = [{ what: 'vapour_barrier', why: 'not noted yet', command: 'dwellog note JOBDIR gate vapour_barrier' },
+    { what: 'dish-test', why: 'not noted yet', command: 'dwellog note JOBDIR dish-test' }];
+  return status;
+};
+
+test('a gate is answered without a link, from questions that were asked before', async () => {
+  const { site, page, faults } = await visit(toNote(), { role: 'crew', serviceWorkers: 'allow', arrange: (one) => { one.answers['GET /api/v1/questions'] = [200, questions]; } });
+  await isLive(page);
+  await isKept(page);
+  await until('the questions', () => page.evaluate(() => localStorage.getItem('dwellog-questions') !== null));
+  site.goDown(true);
+  await page.reload();
+  await until('words for the lost line', async () => (await page.textContent('#link-word')).includes('No link'));
+  assert.match(await page.innerText('.missing'), /Dish test of the slab\s+not noted yet\s+dwellog note JOBDIR dish-test/);
+  await page.click('.missing button');
+  assert.match(await page.innerText('#note-asks'), /^Which barrier\? Why: water rises\.$/);
+  await page.selectOption('#note-answer', 'choice:none');
+  await page.click('button.main');
+  assert.equal(await page.innerText('#note-result'), 'Choose an answer first.'); // of what lies below
+  await page.selectOption('#note-below', 'choice:timber');
+  assert.equal(await page.isHidden('#note-approval'), true);
+  await page.selectOption('#note-below', 'choice:tile');
+  await page.fill('#note-approval', 'maker, 2026-03-01');
+  await page.click('button.main');
+  await until('it is kept', async () => /Vapour barrier, nothing\s+maker, 2026-03-01[\s\S]*Kept on this device/.test(await page.innerText('#outbox')));
+  site.answers['POST /api/v1/notes'] = [201, { id: 13 }];
+  site.goDown(false);
+  await page.click('text=Send now', { timeout: 2000 }).catch(() => {});
+  await until('it is sent', async () => page.isHidden('#outbox'));
+  const { at_utc: at, ...body } = JSON.parse(site.posts[0].body);
+  assert.equal(typeof at, 'string');
+  assert.deepEqual(body, { kind: 'gate', room: 'living-room', subject: 'vapour_barrier', choice: 'none', below: 'tile', approval: 'maker, 2026-03-01', remark: '', photos: [] });
+  assert.deepEqual(faults, []);
 });
 
 test('a note is not sent under the name of another', async () => {
@@ -376,7 +424,8 @@ test('a remark goes as one line, and one that is too long is told before it is q
   await until('it went', async () => site.posts.length === 1);
   const { remark, at_utc: at } = JSON.parse(site.posts[0].body);
   assert.equal(remark, `first second ${'ü'.repeat(243)}`);
-  assert.equal(at, undefined); // no time was chosen: now
+  const age = (await page.evaluate(() => site.now())) - Date.parse(at);
+  assert.ok(age >= 0 && age < 60000, `no time was chosen: now, not ${age} ms ago`);
 });
 
 test('a note says when it was so, in the zone of the phone, and how warm the cartons were', async () => {

@@ -101,7 +101,7 @@ TEST_CASE("A note over the page is the note of the command line") {
   REQUIRE(notes);
   REQUIRE(notes.value().size() == 2);
   const auto& [one, other] = std::pair(notes.value()[0], notes.value()[1]);
-  CHECK(one.id == by_page.value());
+  CHECK(one.id == by_page.value().id);
   CHECK(one.content_json == other.content_json);
   CHECK(one.kind == other.kind);
   CHECK(one.room_id == other.room_id);
@@ -288,4 +288,185 @@ TEST_CASE("What was done and refused lies in the evidence log") {
   CHECK(entries[0]["count"] == 1);
   CHECK(entries[2]["principal"] == "u3");
   CHECK(entries[2]["detail"] == "gate 4");
+}
+
+namespace {
+
+NoteRequest gate_request(const std::string& gate) {
+  NoteRequest note;
+  note.kind = "gate";
+  note.room = "hall";
+  note.subject = gate;
+  return note;
+}
+
+std::string refusal_of(SiteUnderTest& under, const NoteRequest& note) {
+  const auto added = under.site.add_note(note, kCrew);
+  REQUIRE_FALSE(added);
+  CHECK(added.error().code == ErrorCode::invalid_input);
+  CHECK(added.error().context.find('\n') == std::string::npos);
+  CHECK(added.error().context.find("--") == std::string::npos);
+  return added.error().context;
+}
+
+json newest_content(SiteUnderTest& under) {
+  const auto opened = under.bench.open();
+  return json::parse(opened.store->notes(0).value().back().content_json);
+}
+
+}  // namespace
+
+TEST_CASE("Gates are answered over the page with the words and grounds of the command line") {
+  SiteUnderTest under;
+  NoteRequest heating = gate_request("heating_kind");
+  heating.choice = "water";
+  REQUIRE(under.site.add_note(heating, kCrew));
+  const json by_page = newest_content(under);
+  CHECK(by_page["state"] == "open");
+  {
+    auto opened = under.bench.open(true);
+    NoteOptions options;
+    options.kind = "gate";
+    options.subject = "heating_kind";
+    options.gate.heating = "water";
+    options.room = "hall";
+    options.by = "Xcrew";
+    REQUIRE(record_note(opened, options));
+  }
+  CHECK(newest_content(under) == by_page);
+  heating.approval = "supplier's letter, 2026-03-01";
+  REQUIRE(under.site.add_note(heating, kCrew));
+  CHECK(newest_content(under)["state"] == "met");
+  NoteRequest barrier = gate_request("vapour_barrier");
+  barrier.choice = "none";
+  CHECK(refusal_of(under, barrier).starts_with("below ``: expected what lies below, one of"));
+  barrier.below = "concrete";
+  REQUIRE(under.site.add_note(barrier, kCrew));
+  CHECK(newest_content(under)["answers"]["below"] == "concrete");
+}
+
+TEST_CASE("An answer of another gate, an unknown one and one of no gate are refused by name") {
+  SiteUnderTest under;
+  NoteRequest note = gate_request("heating_kind");
+  note.choice = "warm";
+  CHECK(refusal_of(under, note) ==
+        "heating `warm`: expected heating none|radiators|air|water|electric");
+  note.choice = "";
+  note.approval = "somebody";
+  CHECK(refusal_of(under, note).starts_with("approval goes with an answer that it opens"));
+  note = gate_request("flat");
+  note.choice = "level";
+  CHECK(refusal_of(under, note).starts_with("choice `level`: gate flat takes lines"));
+  note = gate_request("");
+  note.kind = "delivery";
+  note.choice = "water";
+  CHECK(refusal_of(under, note) == "choice `water`: belongs to a note of gate, not of delivery");
+  note.choice = "";
+  note.lines = {"0 cm=0 mm, 50 cm=2 mm"};
+  CHECK(refusal_of(under, note).starts_with("line belongs to a note of gate"));
+}
+
+TEST_CASE("Gaps typed on the page decide flatness, and a line that can't be read says which") {
+  SiteUnderTest under;
+  NoteRequest note = gate_request("flat");
+  // 9 mm under a straightedge of 1 m (the rest is 0) is far beyond the usual 3 mm.
+  note.lines = {"0 cm=0 mm, 50 cm=9 mm, 100 cm=0 mm"};
+  REQUIRE(under.site.add_note(note, kCrew));
+  CHECK(newest_content(under)["state"] == "not met");
+  CHECK(newest_content(under)["readings"]["lines"][0][1]["gap_mm"] == Approx(9.0));
+  note.lines = {"0 cm=0 mm, 50 cm"};
+  CHECK(refusal_of(under, note) ==
+        "line 0 cm=0 mm, 50 cm: `50 cm`; expected PLACE=GAP with units, such as 50 cm=2 mm");
+}
+
+TEST_CASE("Every question has the answers that a note takes, and no other gate is asked") {
+  SiteUnderTest under;
+  const json asked = json::parse(under.site.questions_json().value());
+  REQUIRE(asked["rooms"].size() == 2);
+  std::size_t answered = 0;
+  for (const json& question : asked["questions"]) {
+    for (const json& choice : question.value("choices", json::array())) {
+      NoteRequest note = gate_request(question["gate"]);
+      note.choice = choice["word"];
+      note.below = question.contains("below") ? "tile" : "";
+      INFO(question["gate"] << " " << choice["word"]);
+      REQUIRE(under.site.add_note(note, kCrew));
+      const json& source = question.contains("below") ? question["below"]["choices"][2] : question;
+      const auto& changed = source["approval_for"];
+      note.approval = "maker, 2026-03-01";
+      const bool counts =
+          std::find(changed.begin(), changed.end(), choice["word"]) != changed.end();
+      CHECK(under.site.add_note(note, kCrew).has_value() == counts);
+      ++answered;
+    }
+  }
+  CHECK(answered > 20);
+  for (const json& room : asked["rooms"]) {
+    for (const json& gate : room["gates"]) {
+      const auto& all = asked["questions"];
+      CHECK(std::any_of(all.begin(), all.end(),
+                        [&](const json& question) { return question["gate"] == gate; }));
+    }
+  }
+}
+
+TEST_CASE("A reading of probes over the page is the reading of the command line") {
+  SiteUnderTest under;
+  NoteRequest note;
+  note.kind = "rh-test";
+  note.room = "hall";
+  note.holes = {"40,74.5,19.5"};
+  note.service_hours = 72.0;
+  note.thickness_mm = 100.0;
+  CHECK(refusal_of(under, note).starts_with("an rh-test needs drilled"));
+  note.drilled_at = kBegin - micros_from_hours(100);
+  REQUIRE(under.site.add_note(note, kCrew));
+  const json content = newest_content(under);
+  CHECK(content["holes"][0]["rh_percent"] == 74.5);
+  CHECK(content["thickness_mm"] == 100.0);
+  note.holes = {"40;74.5"};
+  CHECK(refusal_of(under, note).starts_with("hole 40;74.5: expected DEPTH,RH"));
+  note = {};
+  note.kind = "test-begun";
+  note.room = "hall";
+  note.subject = "rh";
+  CHECK(under.site.add_note(note, kCrew));
+}
+
+TEST_CASE("A request that comes again under its key stores nothing more, also after a restart") {
+  SiteUnderTest under;
+  NoteRequest note;
+  note.kind = "remark";
+  note.room = "hall";
+  note.remark = "heater on";
+  note.idempotency_key = "8e03978e";
+  note.body = R"({"kind":"remark"})";
+  const auto first = under.site.add_note(note, kCrew);
+  REQUIRE(first);
+  CHECK_FALSE(first.value().was_there);
+  JobSite restarted{under.bench.open(), [](const std::string&) {}};
+  const auto again = restarted.add_note(note, kCrew);
+  REQUIRE(again);
+  CHECK(again.value().id == first.value().id);
+  CHECK(again.value().was_there);
+  CHECK(under.bench.open().store->notes(0).value().size() == 1);
+  note.body = R"({"kind":"remark" })";
+  CHECK(refusal_of(under, note).starts_with("idempotency-key: note 1 was stored by it"));
+  auto other = kCrew;
+  other.id = "u99";
+  const auto of_other = under.site.add_note(note, other);
+  REQUIRE(of_other);
+  CHECK(of_other.value().id != first.value().id);
+}
+
+TEST_CASE("A key under which a note was refused is free still") {
+  SiteUnderTest under;
+  NoteRequest note = gate_request("flat");
+  note.idempotency_key = "k";
+  note.lines = {"?"};
+  note.body = "one";
+  refusal_of(under, note);
+  note.lines = {"0 cm=0 mm, 50 cm=0 mm, 100 cm=0 mm"};
+  note.body = "other";
+  CHECK(under.site.add_note(note, kCrew));
 }

@@ -227,6 +227,68 @@ TEST_CASE("BodiesAreReadStrictly") {
   CHECK(rig.ask(Role::crew, no_type).status == 415);
 }
 
+TEST_CASE("AnIdempotencyKeyIsATextInQuotes") {
+  WebRig rig;
+  const auto status_of = [&](const std::string& key) {
+    Asked asked = json_post("/api/v1/notes", R"({"kind":"remark","remark":"r"})");
+    asked.headers.push_back({"idempotency-key", key});
+    return rig.ask(Role::crew, asked).status;
+  };
+  CHECK(status_of(R"("8e03978e-40d5")") == 201);
+  REQUIRE(rig.site.noted.size() == 1);
+  CHECK(rig.site.noted[0].idempotency_key == "8e03978e-40d5");
+  CHECK(rig.site.noted[0].body == R"({"kind":"remark","remark":"r"})");
+  CHECK(status_of('"' + std::string(100, 'k') + '"') == 201);
+  for (const std::string& wrong :
+       {std::string(), std::string("8e03978e"), std::string(R"("")"), std::string(R"(")"),
+        std::string(R"("a"b")"), std::string("\"\xC3\xBC\""), std::string(R"("a\b")"),
+        '"' + std::string(101, 'k') + '"'}) {
+    INFO(wrong);
+    CHECK(status_of(wrong) == 400);
+  }
+  CHECK(rig.site.noted.size() == 2);
+}
+
+TEST_CASE("ANoteThatWasThereIsNoNewRowOfTheAudit") {
+  WebRig rig;
+  const Asked asked = json_post("/api/v1/notes", R"({"kind":"remark","remark":"r"})");
+  CHECK(rig.ask(Role::crew, asked).status == 201);
+  REQUIRE(rig.site.audited.size() == 1);
+  rig.site.note_was_there = true;
+  const Response again = rig.ask(Role::crew, asked);
+  CHECK(again.status == 201);
+  CHECK(again.body == R"({"id":41})");
+  CHECK(rig.site.audited.size() == 1);
+}
+
+TEST_CASE("WhatWasFoundOfAGateIsReadStrictly") {
+  WebRig rig;
+  const auto status_of = [&](const std::string& body) {
+    return rig.ask(Role::crew, json_post("/api/v1/notes", body)).status;
+  };
+  CHECK(status_of(
+            R"({"kind":"gate","choice":"water","below":"tile","approval":"a","lines":["0 cm=0 mm"],
+    "holes":["40,75"],"service_hours":48,"drilled_at_utc":"2026-03-02T06:00:00Z","thickness_mm":100.5,
+    "as_found":true})") == 201);
+  const auto& note = rig.site.noted.back();
+  CHECK(note.choice == "water");
+  CHECK(note.below == "tile");
+  CHECK(note.approval == "a");
+  CHECK(note.lines == std::vector<std::string>{"0 cm=0 mm"});
+  CHECK(note.holes == std::vector<std::string>{"40,75"});
+  CHECK(note.service_hours == 48.0);
+  CHECK(note.drilled_at == kNow - Micros{3'600'000'000});
+  CHECK(note.thickness_mm == 100.5);
+  CHECK(note.as_found);
+  for (const char* body : {R"({"kind":"gate","lines":"0 cm"})", R"({"kind":"gate","as_found":1})",
+                           R"({"kind":"gate","holes":[40]})", R"({"kind":"gate","choice":1})",
+                           R"({"kind":"gate","service_hours":"48"})"}) {
+    INFO(body);
+    CHECK(status_of(body) == 422);
+  }
+  CHECK(status_of(R"({"kind":"gate","lines":[")" + std::string(2001, '0') + "\"]}") == 422);
+}
+
 TEST_CASE("AKeyGivenTwiceIsRefusedByItsName") {
   WebRig rig;
   const auto detail_of = [&](const std::string& body, int status) {

@@ -47,7 +47,7 @@ std::vector<std::optional<Role>> everybody() {
 }  // namespace
 
 TEST_CASE("EveryRouteServesThoseWithItsRightAndNobodyElse") {
-  REQUIRE(all_routes().size() == 23);
+  REQUIRE(all_routes().size() == 24);
   WebRig rig;
   for (const RouteRule& rule : all_routes()) {
     for (const auto& who : everybody()) {
@@ -92,6 +92,7 @@ TEST_CASE("TheRightsOfEachRouteAreThoseOfTheDesign") {
       {"GET /api/v1/rooms/*/series", Role::viewer},
       {"GET /api/v1/rooms/*/charts/*", Role::shared},
       {"POST /api/v1/alerts/acknowledge", Role::crew},
+      {"GET /api/v1/questions", Role::crew},
       {"GET /api/v1/notes", Role::viewer},
       {"POST /api/v1/notes", Role::crew},
       {"POST /api/v1/photos", Role::crew},

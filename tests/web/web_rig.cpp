@@ -108,16 +108,19 @@ Result<StoredFile> FakeSite::photo(const std::string& sha256_hex) {
   return StoredFile{bytes.value(), "image/jpeg", kPhotoDigest + ".jpg"};
 }
 Result<std::string> FakeSite::metrics_text() { return answer("metrics", "dwellog_up 1\n"); }
+Result<std::string> FakeSite::questions_json() {
+  return answer("questions", R"({"questions": [], "rooms": []})");
+}
 Result<std::string> FakeSite::keep_photo(const std::string& bytes) {
   return answer("keep photo " + std::to_string(bytes.size()), kPhotoDigest);
 }
-Result<std::int64_t> FakeSite::add_note(const NoteRequest& note, const Principal& by) {
+Result<AddedNote> FakeSite::add_note(const NoteRequest& note, const Principal& by) {
   const auto done = answer("note by " + by.id, {});
   if (!done) {
     return logger::store::Failure{done.error()};
   }
   noted.push_back(note);
-  return std::int64_t{41};
+  return AddedNote{41, note_was_there};
 }
 Result<void> FakeSite::acknowledge(const std::string& alert_key, const std::string& remark,
                                    const Principal& by) {

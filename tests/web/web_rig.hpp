@@ -36,6 +36,7 @@ class FakeSite : public Site {
   std::vector<NoteRequest> noted;
   std::optional<logger::store::Error> fails_with;  // every blocking call, audit aside
   bool throws = false;
+  bool note_was_there = false;
 
   std::shared_ptr<const SiteSnapshot> snapshot() override { return current; }
   Result<std::string> chart_svg(const ChartQuery& query) override;
@@ -46,8 +47,9 @@ class FakeSite : public Site {
   Result<StoredFile> certificate_file(const std::string& number, const std::string& kind) override;
   Result<StoredFile> photo(const std::string& sha256_hex) override;
   Result<std::string> metrics_text() override;
+  Result<std::string> questions_json() override;
   Result<std::string> keep_photo(const std::string& bytes) override;
-  Result<std::int64_t> add_note(const NoteRequest& note, const Principal& by) override;
+  Result<AddedNote> add_note(const NoteRequest& note, const Principal& by) override;
   Result<void> acknowledge(const std::string& alert_key, const std::string& remark,
                            const Principal& by) override;
   Result<void> audit(const AuditEntry& entry) override;

@@ -2,12 +2,12 @@
 
 #include <algorithm>
 
-#include "analysis/readiness/reason_texts.hpp"
 #include "logger/app/charts/room_chart.hpp"
-#include "logger/app/commands/notes/photo_files.hpp"
+#include "logger/app/commands/notes/gates/gate_questions.hpp"
 #include "logger/app/commands/notes/record_note.hpp"
 #include "logger/app/daemon/real_clock.hpp"
 #include "logger/app/room/room_tracker.hpp"
+#include "logger/app/site/note_requests.hpp"
 #include "logger/app/site/room_series.hpp"
 #include "logger/app/site/site_files.hpp"
 #include "logger/app/status/note_lines.hpp"
@@ -26,7 +26,6 @@ using store::Result;
 namespace {
 
 constexpr int kMostListed = 1000;
-constexpr int kMostPhotosOfANote = 20;
 
 // What is shown until the first snapshot is made: the keys are there, the rooms not yet.
 MadeDocument first_document(const OpenedJob& opened) {
@@ -54,25 +53,6 @@ Result<void> check_limit(int limit) {
                                                      std::to_string(kMostListed));
 }
 
-Result<std::vector<path>> photo_files_from(const JobFolder& folder,
-                                           const std::vector<std::string>& digests) {
-  if (digests.size() > kMostPhotosOfANote) {
-    return failure(ErrorCode::invalid_input, std::to_string(digests.size()) +
-                                                 " photos; expected at most " +
-                                                 std::to_string(kMostPhotosOfANote));
-  }
-  std::vector<path> files;
-  for (const std::string& digest : digests) {
-    auto file = kept_photo_file(folder, digest);
-    if (!file) {
-      return failure(ErrorCode::invalid_input,
-                     "photo " + digest + " was not kept; expected the digest of one sent before");
-    }
-    files.push_back(std::move(file).value());
-  }
-  return files;
-}
-
 // A room that a request names.
 Result<void> check_room(const Job& job, const std::string& room_id) {
   if (find_room(job, room_id) != nullptr) {
@@ -80,62 +60,6 @@ Result<void> check_room(const Job& job, const std::string& room_id) {
   }
   return failure(ErrorCode::not_found,
                  "room " + room_id + ": expected one of " + listed(job.rooms, &JobRoom::id));
-}
-
-// On one line; the command's own refusal lists what each gate asks as well.
-Result<void> check_gate(const std::string& name) {
-  if (analysis::readiness::site_gate_from_name(name)) {
-    return {};
-  }
-  const auto name_of_gate = [](analysis::readiness::SiteGate gate) { return name_of(gate); };
-  return failure(ErrorCode::invalid_input,
-                 "gate " + name + ": expected one of " +
-                     listed(analysis::readiness::all_site_gates(), name_of_gate));
-}
-
-// A phone whose clock was set back or runs wild must not date what was seen. The lower bound is our
-// assumption; what lies in the real future is refused with every note.
-Result<void> check_time(UtcMicros at, UtcMicros now) {
-  constexpr UtcMicros kEarliest{1'577'836'800'000'000};  // 2020-01-01
-  if (at >= kEarliest && at <= now + analysis::base::micros_from_hours(24)) {
-    return {};
-  }
-  return failure(ErrorCode::invalid_input,
-                 "at_utc " + rfc3339_from_utc(at) + ": expected " + rfc3339_from_utc(kEarliest) +
-                     " to a day after now, which is " + rfc3339_from_utc(now));
-}
-
-// The kinds that come over the page; the others need options of the command line.
-constexpr std::string_view kNoteKinds[] = {"gate", "remark", "delivery", "laying", "placement"};
-
-Result<NoteOptions> options_from(const web::NoteRequest& note, const web::Principal& by,
-                                 const JobFolder& folder) {
-  if (std::ranges::find(kNoteKinds, note.kind) == std::end(kNoteKinds)) {
-    return failure(
-        ErrorCode::invalid_input,
-        "kind `" + note.kind + "`: expected gate, remark, delivery, laying or placement");
-  }
-  const auto gate = note.kind == "gate" ? check_gate(note.subject) : Result<void>{};
-  if (!gate) {
-    return Failure{gate.error()};
-  }
-  auto photos = photo_files_from(folder, note.photo_sha256_hex);
-  if (!photos) {
-    return Failure{photos.error()};
-  }
-  NoteOptions options;
-  options.kind = note.kind;
-  options.room = note.kind == "placement" ? "" : note.room;
-  options.subject = note.kind == "remark"   ? note.remark
-                    : note.kind == "laying" ? note.answer
-                                            : note.subject;
-  options.answer = note.kind == "gate" ? note.answer : "";
-  options.remark = note.kind == "remark" ? "" : note.remark;
-  options.by = by.name;
-  options.at = note.at ? rfc3339_from_utc(*note.at) : "";
-  options.carton_celsius = note.carton_celsius;
-  options.photos = std::move(photos).value();
-  return options;
 }
 
 }  // namespace
@@ -272,12 +196,14 @@ Result<std::string> JobSite::metrics_text() {
   return web::metrics_text_from(snapshot()->status, figures);
 }
 
+Result<std::string> JobSite::questions_json() { return gate_questions_json(job_); }
+
 Result<std::string> JobSite::keep_photo(const std::string& bytes) {
   return photo_taken_in(folder_, bytes);
 }
 
-Result<std::int64_t> JobSite::add_note(const web::NoteRequest& note, const web::Principal& by) {
-  const auto options = options_from(note, by, folder_);
+Result<web::AddedNote> JobSite::add_note(const web::NoteRequest& note, const web::Principal& by) {
+  const auto options = note_options_from(note, by, folder_);
   if (!options) {
     return Failure{options.error()};
   }
@@ -285,16 +211,23 @@ Result<std::int64_t> JobSite::add_note(const web::NoteRequest& note, const web::
   if (!opened) {
     return Failure{opened.error()};
   }
-  const auto timely = note.at ? check_time(*note.at, opened.value().now) : Result<void>{};
-  if (!timely) {
+  const auto mark = mark_of(note, by);
+  const auto before = stored_before(opened.value(), mark);
+  if (!before) {
+    return Failure{before.error()};
+  }
+  if (before.value()) {
+    return *before.value();
+  }
+  if (const auto timely = check_time_of(note, opened.value().now); !timely) {
     return Failure{timely.error()};
   }
-  const auto noted = record_note(opened.value(), options.value());
+  const auto noted = record_note(opened.value(), options.value(), mark);
   if (!noted) {
     return without_dashes(noted.error());
   }
   keeper_.changed();
-  return noted.value().id;
+  return web::AddedNote{noted.value().id, false};
 }
 
 Result<void> JobSite::acknowledge(const std::string& alert_key, const std::string& remark,

@@ -42,10 +42,11 @@ class JobSite final : public web::Site {
                                                                 const std::string& kind) override;
   [[nodiscard]] store::Result<web::StoredFile> photo(const std::string& sha256_hex) override;
   [[nodiscard]] store::Result<std::string> metrics_text() override;
+  [[nodiscard]] store::Result<std::string> questions_json() override;
 
   store::Result<std::string> keep_photo(const std::string& bytes) override;
-  store::Result<std::int64_t> add_note(const web::NoteRequest& note,
-                                       const web::Principal& by) override;
+  store::Result<web::AddedNote> add_note(const web::NoteRequest& note,
+                                         const web::Principal& by) override;
   store::Result<void> acknowledge(const std::string& alert_key, const std::string& remark,
                                   const web::Principal& by) override;
   store::Result<void> audit(const web::AuditEntry& entry) override;

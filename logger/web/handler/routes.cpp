@@ -23,6 +23,7 @@ constexpr std::array kRoutes = {
     RouteRule{"GET", "/api/v1/openapi.json", Role::viewer, Quick::openapi},
     RouteRule{"GET", "/api/v1/rooms/*/series", Role::viewer, Quick::none, series},
     RouteRule{"GET", "/api/v1/rooms/*/charts/*", Role::shared, Quick::none, chart},
+    RouteRule{"GET", "/api/v1/questions", Role::crew, Quick::none, questions},
     RouteRule{"POST", "/api/v1/alerts/acknowledge", Role::crew, Quick::none, acknowledge},
     RouteRule{"GET", "/api/v1/notes", Role::viewer, Quick::none, notes},
     RouteRule{"POST", "/api/v1/notes", Role::crew, Quick::none, add_note},

@@ -48,14 +48,33 @@ struct StoredFile {
   std::string file_name;
 };
 struct NoteRequest {
-  std::string kind;  // "gate", "remark", "delivery", "laying", "placement"
+  std::string kind;  // "gate", "remark", "delivery", "laying", "placement", "test-begun", "rh-test"
   std::string room;
-  std::string subject;  // gate or channel
+  std::string subject;  // gate, channel, or test that has begun
   std::string answer;   // gate: "met", "not-met"; laying: "began", "finished"
   std::string remark;
   std::vector<std::string> photo_sha256_hex;  // kept before by keep_photo
   std::optional<UtcMicros> at;
   std::optional<double> carton_celsius;  // delivery only
+  // gate only: what was found, instead of a bare answer
+  std::string choice;  // a word of questions_json
+  std::string below;
+  std::string approval;
+  std::vector<std::string> lines;  // each "0 cm=0 mm, 50 cm=2 mm"
+  // rh-test only
+  std::vector<std::string> holes;  // each "DEPTH_MM,RH_PERCENT[,CELSIUS]"
+  std::optional<double> service_hours;
+  std::optional<UtcMicros> drilled_at;
+  std::optional<double> thickness_mm;
+  bool as_found = false;
+  // What the asker calls this request; empty = nothing. The same again for the same body stores
+  // nothing more, for another body it is refused.
+  std::string idempotency_key;
+  std::string body;  // as sent
+};
+struct AddedNote {
+  std::int64_t id = 0;
+  bool was_there = false;  // stored by the same request before
 };
 // What a person or program did or was refused, for the evidence log.
 struct AuditEntry {
@@ -87,10 +106,12 @@ class Site {
                                                             const std::string& kind) = 0;
   [[nodiscard]] virtual Result<StoredFile> photo(const std::string& sha256_hex) = 0;
   [[nodiscard]] virtual Result<std::string> metrics_text() = 0;
+  // {"questions": [...], "rooms": [...]}: what is asked for gates, with choices
+  [[nodiscard]] virtual Result<std::string> questions_json() = 0;
 
   // Gives the digest under which it is kept.
   virtual Result<std::string> keep_photo(const std::string& bytes) = 0;
-  virtual Result<std::int64_t> add_note(const NoteRequest& note, const Principal& by) = 0;
+  virtual Result<AddedNote> add_note(const NoteRequest& note, const Principal& by) = 0;
   virtual Result<void> acknowledge(const std::string& alert_key, const std::string& remark,
                                    const Principal& by) = 0;
   virtual Result<void> audit(const AuditEntry& entry) = 0;

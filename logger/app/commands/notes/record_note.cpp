@@ -266,7 +266,17 @@ void add_counting(NotedRow& row, const Note& note, const JobRecords& records,
   }
 }
 
-Result<NotedRow> append_note(Note& note, const NoteOptions& options, OpenedJob& opened) {
+constexpr const char* kRequest = "request";
+
+void add_mark(Note& note, const RequestMark& mark) {
+  json content = content_of(note);
+  content[kRequest] = {
+      {"asker", mark.asker}, {"key", mark.key}, {"body_sha256", mark.body_sha256_hex}};
+  note.content_json = store::json_line(content);
+}
+
+Result<NotedRow> append_note(Note& note, const NoteOptions& options, OpenedJob& opened,
+                             const std::optional<RequestMark>& mark) {
   const auto records = job_records_from(*opened.store);
   if (!records) {
     return store::Failure{records.error()};
@@ -283,6 +293,9 @@ Result<NotedRow> append_note(Note& note, const NoteOptions& options, OpenedJob& 
   prepared = prepared ? add_photos(note, options, opened.folder) : prepared;
   if (!prepared) {
     return store::Failure{prepared.error()};
+  }
+  if (mark) {
+    add_mark(note, *mark);
   }
   const auto appended = opened.store->append_note(note);
   if (!appended) {
@@ -381,7 +394,25 @@ Result<void> check_note_options(const NoteOptions& o) {
   return {};
 }
 
-Result<NotedRow> record_note(OpenedJob& opened, const NoteOptions& options) {
+const Note* note_of_request(const JobRecords& records, const RequestMark& mark) {
+  const auto found = std::ranges::find_if(records.notes, [&](const Note& note) {
+    // Most notes hold no key at all: they are not taken apart.
+    if (note.content_json.find(mark.key) == std::string::npos) {
+      return false;
+    }
+    const json request = content_of(note).value(kRequest, json::object());
+    return request.value("asker", "") == mark.asker && request.value("key", "") == mark.key;
+  });
+  return found == records.notes.end() ? nullptr : &*found;
+}
+
+bool asked_the_same(const Note& note, const RequestMark& mark) {
+  return content_of(note).value(kRequest, json::object()).value("body_sha256", "") ==
+         mark.body_sha256_hex;
+}
+
+Result<NotedRow> record_note(OpenedJob& opened, const NoteOptions& options,
+                             const std::optional<RequestMark>& mark) {
   const auto at = moment_from_option("--at", options.at);
   if (!at) {
     return store::Failure{at.error()};
@@ -403,7 +434,7 @@ Result<NotedRow> record_note(OpenedJob& opened, const NoteOptions& options) {
                    "--at " + options.at + " is in the future; note what has happened");
   }
   return options.kind == "calibration" ? record_calibration(opened, options, row.at)
-                                       : append_note(row, options, opened);
+                                       : append_note(row, options, opened, mark);
 }
 
 }  // namespace logger::app

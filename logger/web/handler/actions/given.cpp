@@ -145,19 +145,32 @@ std::string GivenBody::required_text(std::string_view name, std::size_t most_byt
   return value;
 }
 
-std::vector<std::string> GivenBody::texts(std::string_view name, std::size_t most) {
+std::vector<std::string> GivenBody::texts(std::string_view name, std::size_t most,
+                                          std::size_t most_bytes) {
   const json* value = member(name);
   if (value == nullptr) {
     return {};
   }
-  const bool good = value->is_array() && value->size() <= most &&
-                    std::all_of(value->begin(), value->end(),
-                                [](const json& element) { return element.is_string(); });
+  const bool good =
+      value->is_array() && value->size() <= most &&
+      std::all_of(value->begin(), value->end(), [&](const json& element) {
+        return element.is_string() && element.get_ref<const std::string&>().size() <= most_bytes;
+      });
   if (!good) {
-    refuse(name, "expected a list of at most " + std::to_string(most) + " texts");
+    refuse(name, "expected a list of at most " + std::to_string(most) + " texts of at most " +
+                     std::to_string(most_bytes) + " bytes each");
     return {};
   }
   return value->get<std::vector<std::string>>();
+}
+
+bool GivenBody::flag(std::string_view name) {
+  const json* value = member(name);
+  if (value != nullptr && !value->is_boolean()) {
+    refuse(name, "expected true or false");
+    return false;
+  }
+  return value != nullptr && value->get<bool>();
 }
 
 std::optional<std::int64_t> GivenBody::number(std::string_view name, std::int64_t least,

@@ -37,7 +37,9 @@ class GivenBody {
   ~GivenBody();
   [[nodiscard]] std::string text(std::string_view name, std::size_t most_bytes);
   [[nodiscard]] std::string required_text(std::string_view name, std::size_t most_bytes);
-  [[nodiscard]] std::vector<std::string> texts(std::string_view name, std::size_t most);
+  [[nodiscard]] std::vector<std::string> texts(std::string_view name, std::size_t most,
+                                               std::size_t most_bytes);
+  [[nodiscard]] bool flag(std::string_view name);  // false where absent
   [[nodiscard]] std::optional<std::int64_t> number(std::string_view name, std::int64_t least,
                                                    std::int64_t most);
   [[nodiscard]] std::optional<double> quantity(std::string_view name);

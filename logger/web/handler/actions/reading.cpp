@@ -58,6 +58,10 @@ Response metrics(Services& services, const Call&) {
               : problem_from(text.error());
 }
 
+Response questions(Services& services, const Call&) {
+  return json_document(services.site.questions_json());
+}
+
 Response series(Services& services, const Call& call) {
   GivenQuery query{call, {"channel", "from", "to", "limit"}};
   SeriesQuery asked{.room = call.captured.at(0),

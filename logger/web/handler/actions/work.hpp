@@ -14,6 +14,7 @@ Response photo(Services& services, const Call& call);
 Response certificates(Services& services, const Call& call);
 Response certificate_file(Services& services, const Call& call);
 Response audit(Services& services, const Call& call);
+Response questions(Services& services, const Call& call);
 
 Response acknowledge(Services& services, const Call& call);
 Response add_note(Services& services, const Call& call);

@@ -4,6 +4,7 @@
 
 #include "logger/app/commands/exit_status.hpp"
 #include "logger/app/commands/notes/gates/dialogue.hpp"
+#include "logger/app/commands/notes/gates/gate_questions.hpp"
 #include "logger/app/commands/notes/gates/gate_words.hpp"
 #include "logger/app/commands/notes/record_note.hpp"
 #include "logger/app/room/gate_notes.hpp"
@@ -28,12 +29,6 @@ const std::vector<std::string> kFlatExplained{
     "counts. A floor may slope as long as it is flat.",
     "Heights: with a level or laser on a grid of 25 cm, in mm, a row per line of the file.",
     "Gaps: lay the straightedge down, measure every 25 cm, those places too where it rests."};
-const std::vector<SiteChoice> kBelowChoices{{"concrete", "concrete slab"},
-                                            {"screed", "screed of any kind"},
-                                            {"tile", "tiles"},
-                                            {"stone", "stone or terrazzo"},
-                                            {"crawl_space", "a timber floor over a crawl space"},
-                                            {"timber", "an upper timber floor over a heated room"}};
 
 class RoomGuide {
  public:
@@ -102,7 +97,7 @@ class RoomGuide {
     dialogue_.say(number + question_of(SiteGate::flat, room_.requirements.flatness));
     say_so_far(so_far);
     dialogue_.say("limit by: " + room_.requirements.flatness.source, 2);
-    dialogue_.say("why: panels over a hollow give at every step until their joints open", 2);
+    dialogue_.say("why: " + std::string(kFlatWhy), 2);
     const auto chosen = dialogue_.choose(kFlatChoices, kFlatExplained);
     if (!chosen) {
       return false;
@@ -120,7 +115,7 @@ class RoomGuide {
     return true;
   }
   bool ask_lines(NoteOptions& note) {
-    dialogue_.say("a line at a time, such as 0 cm=0 mm, 25 cm=2 mm, 50 cm=0 mm; Enter ends", 2);
+    dialogue_.say("a line at a time, such as " + std::string(kLineExample) + "; Enter ends", 2);
     while (const auto line = dialogue_.ask("gaps: ")) {
       if (line->empty()) {
         return !note.gate.lines.empty();
@@ -154,10 +149,10 @@ class RoomGuide {
       note.gate.below = std::string(name_of(*room_.subfloor_kind));
       return true;
     }
-    dialogue_.say("first, what lies below underlay and panels?", 2);
+    dialogue_.say("first, " + std::string(kBelowAsks), 2);
     const auto below = dialogue_.choose(
-        kBelowChoices, {"It says whether a vapour barrier is needed; job.json can hold it as "
-                        "subfloor_kind."});
+        below_choices(), {"It says whether a vapour barrier is needed; job.json can hold it as "
+                          "subfloor_kind."});
     note.gate.below = below.value_or("");
     return below.has_value();
   }

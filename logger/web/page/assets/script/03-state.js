@@ -55,10 +55,11 @@ const quietFor = 120000; // ms without a word from the logger, after which the s
 const isOld = () => Date.now() - site.confirmedAt > quietFor;
 
 // A request as every part makes it. Gives {status, data, etag}; status 0 = no link.
-async function ask(method, address, { body, type = 'application/json', etag = '' } = {}) {
+async function ask(method, address, { body, type = 'application/json', etag = '', key = '' } = {}) {
   const headers = { accept: 'application/json' };
   if (method !== 'GET') headers['x-csrf-token'] = session.csrf;
   if (body !== undefined) headers['content-type'] = type;
+  if (key) headers['idempotency-key'] = `"${key}"`;
   if (etag) headers['if-none-match'] = etag;
   try {
     const answer = await fetch(address, { method, headers, body, signal: AbortSignal.timeout(30000) });

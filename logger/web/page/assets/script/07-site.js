@@ -86,15 +86,32 @@ function alertsPart() {
   return h('section', { 'aria-labelledby': 'alerts' }, h('h2', { id: 'alerts', tabindex: -1 }, T.alerts),
     h('p.none', null, T['alerts.none']), h('ul.plain', null));
 }
-function missingItem(note) {
-  const name = known(`gate.site.${note.what}`, known(`gate.${note.what}`, known(`note.kind.${note.what}`, plain(note.what))));
-  return h('li', null, h('b', null, name), `: ${note.why}`);
+const isUnnoted = ({ why }) => why === 'not noted yet';
+// What has no form here is noted on the logger's machine.
+function missingItem(note, room) {
+  const isGate = `gate.site.${note.what}` in T;
+  const name = known(`gate.site.${note.what}`, known(`missing.${note.what}`, plain(note.what)));
+  const channel = note.what === 'placement' && channelsOf(room).find((one) => note.why.startsWith(`channel ${one.id}:`));
+  const hasForm = isGate || ['delivery', 'placement', 'rh-test'].includes(note.what);
+  const gate = isUnnoted(note) && gatesOf(room).find(({ id }) => id === `site.${note.what}`);
+  const why = gate ? gate.reason.replace(/^Nobody has noted the answer to: /, '') : note.why;
+  return h('li', null, sign('unknown', 'small'), h('div', null, h('b', null, name), h('span', null, ` ${inUnits(why)}`),
+    hasForm || !may('crew') ? null : h('code', null, visible(note.command))),
+  hasForm ? noteButton(isGate ? 'gate' : note.what, isGate ? note.what : channel && channel.id, name, 'missing.do') : null);
+}
+// What was noted and may have been put right since.
+function gateRow(gate) {
+  const item = gateItem(gate);
+  const isNoted = gate.id.startsWith('site.') && gate.state === 'not met';
+  if (isNoted) item.lastChild.append(noteButton('gate', gate.id.slice(5), gateName(gate.id), 'missing.again') || '');
+  return item;
 }
 function gatesPart(room) {
   const missing = room.missing || []; // not in a shared link
+  const asksFor = new Set(missing.filter(isUnnoted).map(({ what }) => `site.${what}`));
   return h('section', { 'aria-labelledby': 'gates' }, h('h2', { id: 'gates', tabindex: -1 }, T.gates),
-    h('ul.reasons', null, gatesOf(room).map(gateItem)),
-    missing.length ? [h('h3', null, T.missing), h('ul', null, missing.map(missingItem))] : null);
+    missing.length ? [h('h3', null, T.missing), h('ul.plain.missing', null, missing.map((note) => missingItem(note, room))), h('h3', null, T['gates.known'])] : null,
+    h('ul.reasons', null, gatesOf(room).filter(({ id }) => !asksFor.has(id)).map(gateRow)));
 }
 
 // A photo may be of many megabytes: it comes when it is asked for.
@@ -106,8 +123,10 @@ function photoButton(sha256, number, note) {
     })),
   }, t('notes.photo', { number }));
 }
-// Of laying the step is the heading.
+// Of laying the step is the heading, of a gate its name.
 function noteHeading(note) {
+  const [start, gate] = (note.kind === 'gate' && /^(\w+): /.exec(note.text || '')) || ['', ''];
+  if (`gate.site.${gate}` in T) return [h('b', null, gateName(`site.${gate}`)), ': ', inUnits(note.text.slice(start.length))];
   const [begin, step] = (note.kind === 'laying' && /^(began|finished)(?:\. |$)/.exec(note.text || '')) || ['', ''];
   return [h('b', null, step ? T[`note.answer.${step}`] : known(`note.kind.${note.kind}`, plain(note.kind))), ' ',
     inUnits((note.text || '').slice(begin.length))];

@@ -25,7 +25,7 @@ const database = {
 const outbox = { entries: [], sending: false, kept: true, failures: 0, timer: 0 };
 
 // {id, at: by the logger's clock, writtenAt: by the device's, by, body,
-//  photos: [{blob, sha256 or ''}], tried: a request for the note got no answer, state, reason}
+//  photos: [{blob, sha256 or ''}], state, reason}
 async function keepEntry(entry) {
   try {
     await database.run('readwrite', (store) => store.put(entry));
@@ -84,25 +84,14 @@ async function sendEntry(entry) {
     photo.blob = null;
     await keepEntry(entry);
   }
-  if (entry.tried && await arrived(entry)) return true;
-  const late = Date.now() - entry.writtenAt > 60000 ? { at_utc: entry.at } : {};
-  const body = JSON.stringify({ ...late, ...entry.body, photos: entry.photos.map((photo) => photo.sha256) });
-  const answer = await ask('POST', '/api/v1/notes', { body });
+  // A request may arrive and only its answer be lost. The same bytes under the same key are stored once,
+  // however often they go; hence the time is in them from the first.
+  const body = JSON.stringify({ at_utc: entry.at, ...entry.body, photos: entry.photos.map((photo) => photo.sha256) });
+  const answer = await ask('POST', '/api/v1/notes', { body, key: entry.id });
   if (isDone(answer)) return true;
   fail(entry, answer);
-  entry.tried ||= answer.status === 0;
   return false;
 }
-// A request may have arrived and only its answer been lost: what is there already does not go twice.
-async function arrived({ at, by, body, photos }) {
-  const answer = await ask('GET', '/api/v1/notes?limit=50');
-  const sent = JSON.stringify(photos.map((photo) => photo.sha256));
-  return answer.status === 200 && answer.data.notes.some((note) => note.kind === body.kind && note.room === body.room && note.by === by
-    && note.text.includes(body.remark) && (!body.subject || note.text.includes(body.subject))
-    && JSON.stringify(note.photos) === sent && (!body.at_utc || Date.parse(note.at_utc) === Date.parse(body.at_utc))
-    && Date.parse(note.noted_at_utc) > Date.parse(at) - 60000);
-}
-
 async function sendOutbox() {
   if (outbox.sending) return false;
   outbox.sending = true;
@@ -133,6 +122,7 @@ async function sendOutbox() {
   return sent;
 }
 function entryWords(entry) {
+  if (draft.replaces === entry) return T['outbox.in-form'];
   if (entry.state === 'sending') return t('outbox.sending', { percent: entry.percent || 0 });
   if (entry.state === 'refused') return t('outbox.refused', { reason: entry.reason });
   return t(`outbox.${entry.state}`, { by: entry.by });
@@ -140,14 +130,15 @@ function entryWords(entry) {
 function entryItem(entry) {
   const again = () => { entry.state = 'waiting'; sendOutbox(); };
   const { body } = entry;
-  const mayChange = entry.state === 'refused' && entry.by === session.name;
-  return h('li', null, h('p', null, h('b', null, noteWords(body))), body.remark ? h('p', null, visible(body.remark)) : null,
+  const inForm = draft.replaces === entry;
+  const mayChange = !inForm && entry.state === 'refused' && entry.by === session.name;
+  return h('li', null, h('p', null, h('b', null, noteWords(body))), [...body.lines || [], ...body.holes || [], body.approval, body.remark].filter(Boolean).map((text) => h('p', null, visible(text))),
     h('p.quiet', null, sentence('outbox.written', 'at', moment(entry.at)), body.at_utc ? sentence('outbox.was', 'at', moment(body.at_utc)) : null),
     entry.photos.length ? h('p.quiet', null, t('outbox.photos', {
       sent: entry.photos.filter((photo) => photo.sha256).length, count: entry.photos.length,
     })) : null,
     h('p', { role: 'status' }, entryWords(entry)),
-    entry.state === 'sending' ? null : [h('button', { type: 'button', onclick: again }, T['outbox.again']), ' ',
+    entry.state === 'sending' ? null : [inForm ? null : [h('button', { type: 'button', onclick: again }, T['outbox.again']), ' '],
       mayChange ? [h('button', { type: 'button', onclick: () => changeEntry(entry) }, T['outbox.change']), ' '] : null,
       h('button', { type: 'button', onclick: () => dropEntry(entry) }, T['outbox.discard'])]);
 }

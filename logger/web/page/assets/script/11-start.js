@@ -84,7 +84,7 @@ async function logOut(event) {
     event.preventDefault();
     return;
   }
-  kept.remove('dwellog-state');
+  for (const key of ['dwellog-state', 'dwellog-questions']) kept.remove(key);
   indexedDB.deleteDatabase('dwellog');
   if (window.caches) window.caches.delete('dwellog');
 }
@@ -102,9 +102,13 @@ function start() {
     (byId('room-name') || byId('main')).focus();
   });
   window.addEventListener('beforeprint', () => document.querySelectorAll('details').forEach((details) => { details.open = true; }));
+  if (may('crew')) takeQuestions(JSON.parse(kept.get('dwellog-questions') || '{}'));
   render();
   startLive();
-  if (may('crew')) startOutbox();
+  if (may('crew')) {
+    startOutbox();
+    loadQuestions();
+  }
   if (may('owner')) loadLinks();
   if (navigator.serviceWorker) startWorker();
 }
