@@ -61,7 +61,7 @@ with tempfile.TemporaryDirectory(dir=FOLDER) as scratch:
     os.environ["DWELLOG_SCRATCH"] = scratch
     site = make_site(pathlib.Path(scratch))
     with Daemon(DWELLOG, site["job"]):
-        states = node("page_states_test.mjs")
-        actions = node("page_actions_test.mjs", DWELLOG_SITE=json.dumps({**site, "job": str(site["job"])}))
-        statuses = [states.wait(), actions.wait()]
+        of_daemon = node("page_actions_test.mjs", DWELLOG_SITE=json.dumps({**site, "job": str(site["job"])}))
+        of_stub = [node("page_states_test.mjs"), node("page_notes_test.mjs")]
+        statuses = [test.wait() for test in (of_daemon, *of_stub)]
 sys.exit(1 if any(statuses) else 0)

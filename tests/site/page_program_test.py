@@ -173,6 +173,24 @@ def check_notes_and_stream(daemon, crew, status, events):
     check("the photo comes back", photo.body == JPEG and photo.kind == "image/jpeg", photo.kind)
 
 
+def check_answered_gate(crew):
+    """A gate by its question, asked twice under one key; nothing is stored twice."""
+    asked = crew.ask("GET", "/api/v1/questions").json()
+    heating = next(question for question in asked["questions"] if question["gate"] == "heating_kind")
+    check("the room asks it", "heating_kind" in asked["rooms"][0]["gates"], asked["rooms"])
+    body = {"kind": "gate", "subject": "heating_kind", "choice": heating["choices"][0]["word"]}
+    key = {"idempotency_key": '"8e03978e-40d5-43dd-bc93-6894a57f9324"'}
+    made = [crew.ask("POST", "/api/v1/notes", body, **key) for _ in range(2)]
+    check("the first answer again", [one.status for one in made] == [201, 201] and made[0].body == made[1].body,
+          [(one.status, one.body) for one in made])
+    notes = crew.ask("GET", "/api/v1/notes").json()["notes"]
+    check("stored once", sum(note["text"].startswith("heating_kind: met. Answered: ") for note in notes) == 1, notes)
+    for other, headers, status in (({**body, "choice": "water"}, key, 422), (body, {"idempotency_key": "bare"}, 400)):
+        answer = crew.ask("POST", "/api/v1/notes", other, **headers)
+        fault = DESCRIPTION.fault_of("POST", "/api/v1/notes", answer)
+        check(f"key {headers} with {other}", fault is None and answer.status == status, (fault, answer.status, answer.body))
+
+
 def check_conditional(viewer):
     for path in ("/api/v1/status", "/api/v1/openapi.json", "/api/v1/certificates",
                  "/api/v1/rooms/loft/charts/climate-temperature.svg?hours=1"):
@@ -255,6 +273,7 @@ def check_running(job, port):
               status["rooms"][0]["limits"]["temperature_low_celsius"] == 17.0, status["rooms"][0])
         check("the certificate is listed", [c["number"] for c in status["certificates"]] == ["loft-1"])
         check_notes_and_stream(daemon, clients["crew"], status, events)
+        check_answered_gate(clients["crew"])
         check_series(clients["viewer"])
         check_every_path(clients)
         check_errors(clients["owner"])
