@@ -127,8 +127,22 @@ struct LogFacts {
   std::int64_t readings_anchored = 0;  // readings below the anchor; the others are self-declared
 };
 
+inline constexpr const char* kDeliverySubject = "delivery";
+
+// When what the certificate stands on was written down. The gates' own facts say it of gates.
+struct NotedFacts {
+  // The note's kind, with what it is of: "delivery", "laying.began", "test-begun.rh", "rh-test",
+  // "placement.<channel id>", "calibration.<channel id>".
+  std::string subject;
+  UtcMicros at;                       // when it was so
+  std::optional<UtcMicros> noted_at;  // nullopt under simulated time
+  // What a test gave that does not count; of a delivery that it was noted anew; else empty.
+  std::string set_aside;
+};
+
 // Over a day after what it says was seen; an evening at the desk is no wonder.
-[[nodiscard]] inline bool was_written_down_later(const readiness::SiteGateNote& note) {
+template <class Note>
+[[nodiscard]] bool was_written_down_later(const Note& note) {
   return note.noted_at && *note.noted_at - note.at > std::chrono::hours(24);
 }
 
@@ -151,6 +165,7 @@ struct CertificateFacts {
   std::vector<readiness::SiteGateNote> site_gates;    // met or not met
   std::vector<readiness::SiteGateNote> open_answers;  // of other gates
   readiness::SubfloorTests subfloor_tests;
+  std::vector<NotedFacts> noted;  // in order of time
   readiness::RoomAssessment assessment;
   readiness::DwellState dwell;
   std::vector<readiness::Excursion> excursions;  // longest 20, in order of time
@@ -165,5 +180,30 @@ struct CertificateFacts {
   std::vector<std::string> cautions;
   std::string software;  // "dwellog 0.1.0", library and font versions
 };
+
+// Time that whoever chose the period left out, where it is long enough to hide something.
+struct PeriodEdges {
+  std::optional<base::Micros> after_delivery;  // from the delivery to the period's begin: over 1 h
+  std::optional<base::Micros> before_issue;    // from its end to the issue: over a day
+};
+[[nodiscard]] inline PeriodEdges period_edges(const CertificateFacts& facts) {
+  PeriodEdges edges;
+  if (facts.delivered_at && facts.period.from - *facts.delivered_at > std::chrono::hours(1)) {
+    edges.after_delivery = facts.period.from - *facts.delivered_at;
+  }
+  // The machine's time of the issue says nothing of a simulated period.
+  if (!facts.simulated && facts.issued_at - facts.period.to > std::chrono::hours(24)) {
+    edges.before_issue = facts.issued_at - facts.period.to;
+  }
+  return edges;
+}
+
+// A calibration that sets in within the period, or moves values at all: who chose it chose values.
+[[nodiscard]] inline bool moves_values(const readiness::DatedCalibration& calibration,
+                                       const base::TimeRange& period) {
+  const bool within = calibration.valid_from > period.from && calibration.valid_from < period.to;
+  return calibration.valid_from < period.to &&
+         (within || calibration.gain != 1.0 || calibration.offset != 0.0);
+}
 
 }  // namespace analysis::certificate

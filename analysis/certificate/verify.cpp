@@ -9,6 +9,7 @@
 #include "analysis/certificate/replay/readings_check.hpp"
 #include "analysis/certificate/replay/stamp_lines.hpp"
 #include "analysis/evidence/sealed_fields.hpp"
+#include "analysis/readiness/reason_texts.hpp"
 
 namespace analysis::certificate {
 namespace {
@@ -65,18 +66,66 @@ void report_outside_key(const SealedDocument& document,
   }
 }
 
-// Gates that look observed on the spot and were not.
-void report_late_notes(const CertificateFacts& f, Lines& lines) {
-  const auto late = std::ranges::find_if(f.site_gates, was_written_down_later);
-  if (late == f.site_gates.end()) {
+std::string subject_of(const readiness::SiteGateNote& note) {
+  return std::string(readiness::name_of(note.gate));
+}
+std::string subject_of(const NotedFacts& note) { return note.subject; }
+
+// What looks observed on the spot and was not. `what`: of the notes, plural.
+template <class Note>
+void report_late_notes(const std::vector<Note>& notes, const std::string& what, Lines& lines) {
+  const auto late = std::ranges::find_if(notes, was_written_down_later<Note>);
+  if (late == notes.end()) {
     return;
   }
-  const auto count = std::ranges::count_if(f.site_gates, was_written_down_later);
+  const auto count = std::ranges::count_if(notes, was_written_down_later<Note>);
   add(lines, LineKind::note,
-      std::to_string(count) + " of the " + std::to_string(f.site_gates.size()) +
-          " gates that a person noted were written down over a day after the time they state: " +
-          std::string(readiness::name_of(late->gate)) + ", of " + base::rfc3339_from_utc(late->at) +
-          ", was on " + base::rfc3339_from_utc(*late->noted_at));
+      std::to_string(count) + " of the " + std::to_string(notes.size()) + " " + what +
+          " that a person noted were written down over a day after the time they state: " +
+          subject_of(*late) + ", of " + base::rfc3339_from_utc(late->at) + ", was on " +
+          base::rfc3339_from_utc(*late->noted_at));
+}
+
+void report_period(const CertificateFacts& f, Lines& lines) {
+  const PeriodEdges edges = period_edges(f);
+  const auto hours = [](base::Micros time) {
+    return std::to_string(std::chrono::duration_cast<std::chrono::hours>(time).count()) + " h";
+  };
+  if (edges.after_delivery) {
+    add(lines, LineKind::note,
+        "the period begins " + hours(*edges.after_delivery) +
+            " after the delivery; the certificate says nothing of the time between");
+  }
+  if (edges.before_issue) {
+    add(lines, LineKind::note,
+        "the period ended " + hours(*edges.before_issue) +
+            " before the issue; the certificate says nothing of the time between");
+  }
+}
+
+void report_calibrations(const CertificateFacts& f, Lines& lines) {
+  for (const InstrumentFacts& instrument : f.instruments) {
+    for (const readiness::DatedCalibration& calibration : instrument.channel.calibrations) {
+      if (moves_values(calibration, f.period)) {
+        add(lines, LineKind::note,
+            "values of " + instrument.channel.channel_id + " are calibrated from " +
+                base::rfc3339_from_utc(calibration.valid_from) + " on: gain " +
+                readiness::text_from_number(calibration.gain, 4) + ", offset " +
+                readiness::text_from_number(calibration.offset, 2) + " " +
+                std::string(base::file_unit_of(instrument.channel.scale.role)));
+      }
+    }
+  }
+}
+
+void report_set_aside(const std::vector<NotedFacts>& notes, Lines& lines) {
+  for (const NotedFacts& note : notes) {
+    if (!note.set_aside.empty()) {
+      add(lines, LineKind::note,
+          note.subject + " of " + base::rfc3339_from_utc(note.at) + " (" + note.set_aside +
+              ") does not count: another of its kind does, or it can't be used");
+    }
+  }
 }
 
 void report_content(const ReadCertificate& certificate, Lines& lines) {
@@ -95,7 +144,11 @@ void report_content(const ReadCertificate& certificate, Lines& lines) {
         "laying had begun (" + base::rfc3339_from_utc(*f.laying.began_at) +
             ") when the period ended: the verdict says how the room was, not whether to lay");
   }
-  report_late_notes(f, lines);
+  report_period(f, lines);
+  report_calibrations(f, lines);
+  report_late_notes(f.site_gates, "gates", lines);
+  report_late_notes(f.noted, "other things", lines);
+  report_set_aside(f.noted, lines);
 }
 
 void report_readings_and_log(const VerifyInput& input, Verification& result) {

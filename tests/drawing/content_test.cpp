@@ -60,7 +60,7 @@ TEST_CASE("ThePeriodIsPlacedByTheLaying") {
   CHECK(place_of(10, 144) == "before and during laying");
   CHECK(place_of(-1, 10) == "during and after laying");
   CHECK(place_of(10, 20) == "before, during and after laying");
-  CHECK(value_of(tests::invented_facts(), "Laying") == "not noted");
+  CHECK(value_of(tests::invented_facts(), "Laying") == "not noted by then");
 }
 
 TEST_CASE("ALongRecordOfALayingIsCutToItsNarrowestGaps") {

@@ -58,7 +58,7 @@ std::string moment_or(const std::optional<UtcMicros>& at, const char* otherwise)
 std::string laying_text(const ContentSource& source) {
   const LayingFacts& laying = source.facts.laying;
   if (!laying.began_at) {
-    return source.texts.not_noted;
+    return source.texts.not_noted_of_this_time;
   }
   const std::string began = moment_text(*laying.began_at);
   return laying.finished_at
@@ -160,6 +160,22 @@ std::string place_in_time(const ContentSource& source) {
          : before        ? texts.before_and_during_laying
          : after         ? texts.during_and_after_laying
                          : texts.during_laying;
+}
+
+// What lies outside the period, whoever chose it; then where it lies by the laying.
+std::string about_period(const ContentSource& source) {
+  const CertificateFacts& facts = source.facts;
+  std::string text = place_in_time(source);
+  const PeriodEdges edges = period_edges(facts);
+  if (edges.after_delivery) {
+    text = joined(std::move(text), filled(source.texts.begins_after_delivery,
+                                          {duration_text(*edges.after_delivery)}));
+  }
+  if (edges.before_issue) {
+    text = joined(std::move(text),
+                  filled(source.texts.ended_before_issue, {duration_text(*edges.before_issue)}));
+  }
+  return text;
 }
 
 // Rounded down: hours that are not complete must not read as complete.
@@ -306,7 +322,7 @@ std::vector<LabelledList> subject_content(const ContentSource& source) {
         {texts.laying, laying_text(source)}}}};
   std::vector<LabelledValue>& when = lists.back().values;
   add_laid(lists.front().values, source);
-  if (const std::string place = place_in_time(source); !place.empty()) {
+  if (const std::string place = about_period(source); !place.empty()) {
     when.push_back({texts.place_in_time, place});
   }
   when.push_back({texts.issued, moment_text(facts.issued_at)});

@@ -1,5 +1,6 @@
 // The tables and lists of the content, in the order in which they are shown.
 #include <algorithm>
+#include <ranges>
 
 #include "analysis/certificate/content/content.hpp"
 #include "analysis/certificate/content/values.hpp"
@@ -152,6 +153,21 @@ std::vector<Cell> instrument_row(const ContentSource& source, const InstrumentFa
           {.text = uncertainty_text(source, instrument)}};
 }
 
+// The calibrations that made other values of what the sensor gave, with what they did.
+void add_values_set(const ContentSource& source, const InstrumentFacts& instrument,
+                    std::vector<std::string>& notes) {
+  const std::string_view unit = base::file_unit_of(instrument.channel.scale.role);
+  const std::string unit_text = unit == "celsius" ? " K" : unit == "percent_rh" ? " %RH" : "";
+  for (const readiness::DatedCalibration& calibration : instrument.channel.calibrations) {
+    if (moves_values(calibration, source.facts.period)) {
+      notes.push_back(filled(source.texts.values_set,
+                             {instrument.channel.channel_id, moment_text(calibration.valid_from),
+                              drawing::number_text(calibration.gain, 4),
+                              drawing::number_text(calibration.offset, 2) + unit_text}));
+    }
+  }
+}
+
 // A list of which only the longest are shown.
 std::string list_heading(const char* title, const char* title_of, std::size_t shown,
                          std::int64_t total) {
@@ -190,9 +206,22 @@ bool belongs_to_a_note_shown_elsewhere(const CertificateFacts& facts, const Phot
 std::string subject_label(const PagesTexts& texts, const std::string& subject) {
   const std::size_t dot = subject.find('.');
   const std::string rest = dot == std::string::npos ? "" : subject.substr(dot + 1);
-  return subject.starts_with("gate.")        ? texts.gate_label("site." + rest)
-         : subject.starts_with("placement.") ? filled(texts.placed, {rest})
-                                             : texts.note_label(subject);
+  return subject.starts_with("gate.")          ? texts.gate_label("site." + rest)
+         : subject.starts_with("placement.")   ? filled(texts.placed, {rest})
+         : subject.starts_with("calibration.") ? filled(texts.calibrated, {rest})
+                                               : texts.note_label(subject);
+}
+
+// Empty where all was written down soon.
+std::string noted_later_text(const ContentSource& source) {
+  std::string list;
+  for (const NotedFacts& note :
+       source.facts.noted | std::views::filter(was_written_down_later<NotedFacts>)) {
+    list += (list.empty() ? "" : "; ") +
+            filled(source.texts.noted_when, {subject_label(source.texts, note.subject),
+                                             moment_text(note.at), moment_text(*note.noted_at)});
+  }
+  return list.empty() ? list : filled(source.texts.noted_later, {list});
 }
 
 }  // namespace
@@ -249,6 +278,7 @@ TableContent instruments_content(const ContentSource& source) {
                      {}};
   for (const InstrumentFacts& instrument : source.facts.instruments) {
     table.rows.push_back(instrument_row(source, instrument));
+    add_values_set(source, instrument, table.notes);
   }
   return table;
 }
@@ -278,6 +308,14 @@ TableContent site_notes_content(const ContentSource& source) {
                           {.text = source.needed(probes->by) + ": " + probes_text(texts, *probes)},
                           {.text = photos_text(source, kProbeTest, probes->at)}});
   }
+  for (const NotedFacts& note : facts.noted) {
+    if (!note.set_aside.empty()) {
+      table.rows.push_back({{.text = moment_text(note.at)},
+                            {.text = subject_label(texts, note.subject)},
+                            {.text = filled(texts.set_aside, {note.set_aside})},
+                            {}});
+    }
+  }
   std::vector<std::pair<std::string, base::UtcMicros>> done;
   for (const PhotoFacts& photo : facts.photos) {
     const std::pair<std::string, base::UtcMicros> note{photo.subject, photo.at};
@@ -290,6 +328,9 @@ TableContent site_notes_content(const ContentSource& source) {
                           {.text = subject_label(texts, photo.subject)},
                           {},
                           {.text = photos_text(source, photo.subject, photo.at)}});
+  }
+  if (std::string later = noted_later_text(source); !later.empty()) {
+    table.notes.push_back(std::move(later));
   }
   if (!facts.photos.empty()) {
     table.notes.push_back(texts.photos_are_named);

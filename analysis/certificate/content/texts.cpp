@@ -29,9 +29,13 @@ constexpr std::array<std::pair<std::string_view, std::string_view>, 18> kGateLab
     {"site.conditioned", "Building closed and conditioned"},
 }};
 
-constexpr std::array<std::pair<std::string_view, std::string_view>, 8> kNoteLabels{{
+constexpr std::array<std::pair<std::string_view, std::string_view>, 12> kNoteLabels{{
     {"delivery", "Delivery of the cartons"},
     {"test-begun", "Test of the slab begun"},
+    {"test-begun.rh", "Holes of the probe test drilled"},
+    {"test-begun.dish", "Dishes set on the slab"},
+    {"laying.began", "Laying began"},
+    {"laying.finished", "Laying finished"},
     {"rh-test", "Probe test of the slab"},
     {"dish-test", "Dish test of the slab"},
     {"carbide-test", "Carbide test of the slab"},
@@ -144,6 +148,7 @@ const PagesTexts& english_texts() {
           .slab_poured = "Slab poured",
           .issued = "Issued",
           .not_noted = "not noted",
+          .not_noted_of_this_time = "not noted by then",
           .laying = "Laying",
           .laying_began = "began {0}",
           .laying_lasted = "{0} to {1}",
@@ -158,6 +163,8 @@ const PagesTexts& english_texts() {
           .laid_cartons_used = "{0} used",
           .laid_cartons_left = "{0} left over",
           .place_in_time = "This period",
+          .begins_after_delivery = "begins {0} after the delivery",
+          .ended_before_issue = "ended {0} before the issue",
           .before_laying = "before laying",
           .during_laying = "during laying",
           .after_laying = "after laying",
@@ -209,6 +216,11 @@ const PagesTexts& english_texts() {
           .site_note_by = "By",
           .site_note_photos = "Photos",
           .placed = "{0} put in its place",
+          .calibrated = "Calibration of {0}",
+          .values_set = "{0} from {1}: gain {2}, offset {3}",
+          .set_aside = "{0}; does not count: another one does, or it can't be used",
+          .noted_later = "Written down over a day after it was so: {0}.",
+          .noted_when = "{0}, of {1}, on {2}",
           .probe_place = "{0} at {1}, read {2} after drilling",
           .photos_are_named = "Photos are named by the first 8 digits of their SHA-256.",
 

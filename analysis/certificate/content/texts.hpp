@@ -65,6 +65,7 @@ struct PagesWords {
   const char* slab_poured;
   const char* issued;
   const char* not_noted;
+  const char* not_noted_of_this_time;  // of laying
   const char* laying;
   const char* laying_began;   // {0}
   const char* laying_lasted;  // {0} to {1}
@@ -76,9 +77,11 @@ struct PagesWords {
   const char* laid_rows_first;  // {0} rows, {1} width of the first
   const char* laid_first_row;
   const char* laid_cartons;
-  const char* laid_cartons_used;  // {0}
-  const char* laid_cartons_left;  // {0}
-  const char* place_in_time;      // of the period, by the laying
+  const char* laid_cartons_used;      // {0}
+  const char* laid_cartons_left;      // {0}
+  const char* place_in_time;          // of the period, by the laying
+  const char* begins_after_delivery;  // {0} how long
+  const char* ended_before_issue;     // {0} how long
   const char* before_laying;
   const char* during_laying;
   const char* after_laying;
@@ -131,6 +134,11 @@ struct PagesWords {
   const char* site_note_by;
   const char* site_note_photos;
   const char* placed;       // {0} = channel
+  const char* calibrated;   // {0} = channel
+  const char* values_set;   // {0} channel, {1} from when on, {2} gain, {3} offset with its unit
+  const char* set_aside;    // {0} what a test gave that does not count
+  const char* noted_later;  // {0} list of noted_when
+  const char* noted_when;   // {0} what, {1} when it was, {2} when it was written down
   const char* probe_place;  // {0} humidity, {1} depth, {2} time since drilling
   const char* photos_are_named;
 

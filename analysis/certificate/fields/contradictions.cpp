@@ -101,6 +101,14 @@ Contradiction in_work(const CertificateFacts& f) {
       return "placement of " + in_quotes(placement.channel_id) + ": noted after the issue";
     }
   }
+  for (const NotedFacts& noted : f.noted) {
+    const bool may_be_set_aside =
+        noted.subject.ends_with("-test") || noted.subject == kDeliverySubject;
+    if (noted.at > f.issued_at || (!may_be_set_aside && !noted.set_aside.empty())) {
+      return "note of " + in_quotes(noted.subject) +
+             ": expected a time before the issue, and tests and deliveries alone set aside";
+    }
+  }
   for (const PhotoFacts& photo : f.photos) {
     if (!is_digest(photo.sha256_hex) || photo.bytes <= 0 || photo.at > f.issued_at) {
       return "photo of " + in_quotes(photo.subject) +

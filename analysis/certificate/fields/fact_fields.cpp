@@ -185,6 +185,12 @@ void describe_work(Io& io, CertificateFacts& f) {
     inner.time("at", v.at);
   });
   io.list("photos", f.photos, [](auto& inner, auto& v) { describe_photo(inner, v); });
+  io.later_list("noted", f.noted, [](auto& inner, auto& v) {
+    inner.text("subject", v.subject);
+    inner.time("at", v.at);
+    inner.optional("noted_at", v.noted_at, kTime);
+    inner.text("set_aside", v.set_aside);
+  });
 }
 
 std::string indexed(const char* list, std::size_t index, const char* member) {

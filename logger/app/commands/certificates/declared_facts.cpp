@@ -6,6 +6,7 @@
 
 #include "analysis/certificate/cautions.hpp"
 #include "logger/app/commands/commands.hpp"
+#include "logger/app/room/noted_times.hpp"
 #include "logger/app/room/site_work.hpp"
 
 namespace logger::app {
@@ -95,6 +96,7 @@ CertificateFacts declared_facts(const OpenedJob& opened, const JobRoom& room,
   SiteWork work = site_work_from(records, opened.job, room, until);
   facts.placements = std::move(work.placements);
   facts.photos = std::move(work.photos);
+  facts.noted = noted_facts_from(records, facts, until);
   const auto boxes = boxes_of_room(opened.job, room.id);
   for (const store::Gap& gap : gaps) {
     if (std::find(boxes.begin(), boxes.end(), gap.box_id) != boxes.end()) {
