@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "analysis/plan/layout/row_notches.hpp"
+#include "analysis/plan/layout/cut_list.hpp"
 #include "analysis/plan/opening_faults.hpp"
 #include "analysis/plan/room/length_text.hpp"
 
@@ -161,6 +161,7 @@ class RoomPlanner {
       }
       part.layout = std::move(rows).value();
       plan_.panels += part.layout.panels;
+      plan_.least_panels += part.layout.least_panels;
       say_rows(part);
     }
     return std::nullopt;
@@ -183,13 +184,30 @@ class RoomPlanner {
                (layout.saved_by_widths == 1 ? " panel less" : " panels less");
       }));
     }
-    for (const RowNotch& notch : notches_of(plan_.floor, layout)) {
-      const Remark words = remark_of(notch);
-      plan_.remarks.push_back({where + words.metric, where + words.imperial});
-    }
+    say_worked_pieces(where, layout);
     for (const RuleBreak& broken : layout.breaks) {
       plan_.remarks.push_back(
           remark_from([&](bool imperial) { return where + text_from(broken, imperial); }));
+    }
+  }
+
+  // Slanted cuts are many, and plain to see.
+  void say_worked_pieces(const std::string& where, const RowLayout& layout) {
+    std::string rows;
+    for (const CutRow& row : cut_list_from(layout, {plan_.floor, request_.panel, request_.rules})) {
+      const bool worked = std::any_of(row.runs.begin(), row.runs.end(), [](const auto& run) {
+        return std::any_of(run.begin(), run.end(), [](const CutPiece& piece) {
+          return piece.shape.is_ripped() || !piece.shape.notches.empty();
+        });
+      });
+      rows += worked ? (rows.empty() ? "" : ", ") + std::to_string(row.row) : "";
+    }
+    if (!rows.empty()) {
+      const std::string words = where + (rows.find(',') == std::string::npos ? "row " : "rows ") +
+                                rows +
+                                ": a wall lies inside the row; the cut list says which pieces are "
+                                "ripped or notched";
+      plan_.remarks.push_back({words, words});
     }
   }
 

@@ -64,6 +64,7 @@ struct RoomPlan {
   std::string first_row;
   SquareMetres floor_area;  // of the room, as it is ordered by
   int panels = 0;
+  int least_panels = 0;  // that any straight rows of this direction and these parts need
   std::vector<FloorJoint> joint_lines;
   Metres joints;               // length of the profiles between parts
   std::vector<GapCheck> gaps;  // of the widest part across the rows, of the longest one along them

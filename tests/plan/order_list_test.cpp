@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "analysis/plan/takeoff/shared_doorways.hpp"
 #include "tests/plan/plan_rooms.hpp"
 
 using namespace analysis::plan;
@@ -58,7 +59,10 @@ TEST_CASE("Two rooms are ordered as one and rounded up once") {
   CHECK(says(line_of(list, "Vapour barrier"), "lapped 0.45 m, turned up 0.05 m"));
   // Seams: underlay 3 x 5 m, barrier 2 x 4.10 m, of each room: 46.4 m / 25 m = 1.86.
   CHECK(line_of(list, "Seam tape").quantity == 2);
-  CHECK(says(line_of(list, "Seam tape"), "46.40 m of seams / 25.00 m = 1.86"));
+  // The rolls end at 15 and 30 m: between two strips, as each strip is 5 m. No seams are added.
+  CHECK(says(line_of(list, "Seam tape"),
+             "23.20 + 23.20 = 46.40 m of seams, room by room, a roll of underlay going on from one "
+             "to the next, / 25.00 m = 1.86"));
   // 2 x (18 - 0.9) = 34.2 m, x 1.10 = 37.62 m, / 2.4 m = 15.68.
   CHECK(line_of(list, "Wall trim").quantity == 16);
   // Both doors, 1.8 m, out of one bar of 2.4 m.
@@ -66,6 +70,24 @@ TEST_CASE("Two rooms are ordered as one and rounded up once") {
   // 17.1 m / 0.4 m = 42.75 of one room; the other uses them again.
   CHECK(line_of(list, "Spacers").quantity == 43);
   CHECK(says(line_of(list, "Spacers"), "17.10 m of wall / 0.40 m in hall"));
+}
+
+TEST_CASE("Seams of a roll that goes on into the next room are those where it really ends") {
+  // Rolls of 12 m, strips of 5 m. Room by room they would end at 12 m, within the third strip: 1 m
+  // of seam in each. Going on: at 12 m in the first room's third strip, at 24 m in the second
+  // room's first strip (20 to 25 m), at 36 m in its fourth (35 to 40 m): 1 m and 2 m. With 3 x 5 m
+  // between strips and no barrier: 16 and 17 m, 33 m / 25 m = 1.32, where room by room 32 m would
+  // be taped.
+  OrderSite site;
+  site.request.barrier.reset();
+  site.request.underlay = RollSize{Metres{1.0}, Metres{12.0}};
+  site.plan = plan_of(site.request);
+  CHECK(site.plan.underlay->seams.value() == Approx(16.0));
+  const OrderLine tape =
+      line_of(order_list_from({site.ordered("hall"), site.ordered("study")}, false), "Seam tape");
+  CHECK(says(tape, "16.00 + 17.00 = 33.00 m of seams"));
+  CHECK(says(line_of(order_list_from({site.ordered("hall")}, false), "Seam tape"),
+             "16.00 m of seams / 25.00 m = 0.64"));
 }
 
 TEST_CASE("What came already is counted off over all rooms") {
@@ -89,6 +111,13 @@ TEST_CASE("A doorway that both rooms name takes one profile") {
                    "T-moulding");
   };
   CHECK(moulding().reckoning.rfind("0.90 m in a doorway, once, of study and hall;", 0) == 0);
+  const std::vector<OrderedRoom> rooms{hall.ordered("hall"), study.ordered("study")};
+  CHECK(doors_counted_elsewhere(rooms, rooms[0]).empty());
+  const auto elsewhere = doors_counted_elsewhere(rooms, rooms[1]);
+  REQUIRE(elsewhere.size() == 1);
+  CHECK(elsewhere[0].with == "hall");
+  CHECK(elsewhere[0].width.value() == Approx(0.9));
+  CHECK(elsewhere[0].transition == Transition::same_level);
   study.request.doors[0].adjoins = "attic";
   CHECK(says(moulding(), "0.90 m in a door of hall; 0.90 m in a door of study"));
 }

@@ -3,7 +3,6 @@
 
 #include <algorithm>
 
-#include "analysis/plan/layout/row_notches.hpp"
 #include "analysis/plan/room/length_text.hpp"
 #include "tests/plan/plan_rooms.hpp"
 
@@ -200,50 +199,15 @@ TEST_CASE("Doors and joints in them are named by the walls as they were numbered
   CHECK(room_plan_from(request).error() == "the door in wall 1 ends 0.90 m beyond it");
 }
 
-TEST_CASE("A wall inside a row says what of the row is ripped, and where") {
-  // L, floor within 10 mm: its step lies at 1.99 m from x = 2.99 m on.
-  const Region floor =
-      inset(region_from({{{0, 0}, {5, 0}, {5, 2}, {3, 2}, {3, 4}, {0, 4}}, {}}).value(),
-            Metres{0.01})
-          .value();
-  const auto row = [](double low_x, double high_x, double low_y) {
-    Row made;
-    made.low_y_m = low_y;
-    made.high_y_m = low_y + 0.19;
-    Piece piece;
-    piece.low_x_m = low_x;
-    piece.high_x_m = high_x;
-    made.runs = {{piece}};
-    return made;
-  };
-  RowLayout layout;
-  layout.rows = {row(0.01, 4.99, 1.70), row(0.01, 4.99, 1.905), row(0.01, 2.99, 2.095)};
-  const auto notches = notches_of(floor, layout);
-  REQUIRE(notches.size() == 1);
-  CHECK(notches[0].row == 2);
-  // 1.990 - 1.905 = 8.5 cm are left, from 2.99 - 0.01 = 2.98 m on.
-  CHECK(remark_of(notches[0]).metric ==
-        "row 2: from 2.98 m to 4.98 m from its left end ripped to 8.5 cm beside a wall, cut off at "
-        "the next row");
-  // A pillar from y = 1.00 to 1.12 in a row from 0.90 to 1.09 keeps 10 cm below it; a row from 1.09
-  // to 1.28 keeps 16 cm above it.
-  const Region pillar =
-      region_from({rectangle(4.0, 3.0), {{{1, 1}, {1.4, 1}, {1.4, 1.12}, {1, 1.12}}}}).value();
-  layout.rows = {row(0.0, 4.0, 0.90), row(0.0, 4.0, 1.09)};
-  const auto around = notches_of(pillar, layout);
-  REQUIRE(around.size() == 2);
-  CHECK(around[0].left.value() == Approx(0.10));
-  CHECK(around[0].on_far_side);
-  CHECK(around[1].left.value() == Approx(0.16));
-  CHECK_FALSE(around[1].on_far_side);
-  CHECK(around[1].from.value() == Approx(1.0));
-  // In the plan of the room.
+TEST_CASE("Rows with a wall inside them are named, what to cut stands in the cut list") {
+  // Rows of 0.38 m over 3.98 m: 10 whole ones leave 0.18 m, so 0.28 m first and last. The wall at
+  // 1.99 m lies 1.98 m above the first edge: 0.28 + 4 x 0.38 = 1.80, so inside row 6.
   RoomPlanRequest request = request_for({{0, 0}, {5, 0}, {5, 2}, {3, 2}, {3, 4}, {0, 4}});
-  request.panel.width = Metres{0.4};
-  request.panel.length = Metres{1.3};
+  request.panel.width = Metres{0.38};
   const auto plan = room_plan_from(request).value();
-  CHECK(says(plan, "beside a wall, cut off at") ==
-        !notches_of(plan.floor, plan.parts[0].layout).empty());
+  REQUIRE(plan.parts[0].layout.saved_by_widths == 0);
+  CHECK(says(plan, "row 6: a wall lies inside the row; the cut list says"));
+  CHECK(plan.least_panels == plan.parts[0].layout.least_panels);
 }
 
 TEST_CASE("The gap is checked for the longest line of floor, not for the floor's extent") {

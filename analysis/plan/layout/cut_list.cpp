@@ -22,7 +22,7 @@ PiecePlace place_of(std::size_t piece, std::size_t pieces) {
 // Pieces in the order of laying; what of each panel is left as they are cut.
 class CutLister {
  public:
-  CutLister(const PanelSize& panel, const LayoutRules& rules) : panel_(panel), rules_(rules) {}
+  explicit CutLister(const CutSource& source) : source_(source) {}
 
   std::vector<CutRow> list(const RowLayout& layout) {
     for (std::size_t i = 0; i < layout.rows.size(); ++i) {
@@ -39,24 +39,25 @@ class CutLister {
 
   void add_row(const Row& row, int number) {
     const double width = row.high_y_m - row.low_y_m;
-    rows_.push_back({number, Metres{width}, width < panel_.width.value() - kSameLength, {}});
+    rows_.push_back({number, Metres{width}, width < source_.panel.width.value() - kSameLength, {}});
     for (const auto& run : row.runs) {
       rows_.back().runs.emplace_back();
       for (std::size_t i = 0; i < run.size(); ++i) {
         add_piece(run[i], place_of(i, run.size()));
+        rows_.back().runs.back().back().shape = shape_of(source_.floor, row, run[i]);
       }
     }
   }
 
   void add_piece(const Piece& piece, PiecePlace place) {
     CutRow& row = rows_.back();
-    CutPiece cut{Metres{piece.length_m()}, piece.panel, PieceOrigin::whole_panel, place, {}};
+    CutPiece cut{Metres{piece.length_m()}, piece.panel, PieceOrigin::whole_panel, place, {}, {}};
     if (!piece.whole) {
       const auto found = left_.find(piece.panel);
       const bool is_rest = found != left_.end();
       cut.origin = is_rest ? PieceOrigin::rest : PieceOrigin::new_panel;
-      const double before = is_rest ? found->second.length : panel_.length.value();
-      const double after = before - piece.length_m() - rules_.saw_cut.value();
+      const double before = is_rest ? found->second.length : source_.panel.length.value();
+      const double after = before - piece.length_m() - source_.rules.saw_cut.value();
       cut.rest.length = Metres{after < kWorthNaming ? 0.0 : after};
       if (is_rest) {
         const auto& [earlier_row, earlier_run, earlier] = found->second.piece;
@@ -69,8 +70,7 @@ class CutLister {
     row.runs.back().push_back(cut);
   }
 
-  const PanelSize& panel_;
-  const LayoutRules& rules_;
+  const CutSource& source_;
   std::vector<CutRow> rows_;
   std::map<int, Left> left_;
 };
@@ -97,9 +97,8 @@ std::string piece_text(const CutPiece& piece, bool imperial) {
 
 }  // namespace
 
-std::vector<CutRow> cut_list_from(const RowLayout& layout, const PanelSize& panel,
-                                  const LayoutRules& rules) {
-  return CutLister(panel, rules).list(layout);
+std::vector<CutRow> cut_list_from(const RowLayout& layout, const CutSource& source) {
+  return CutLister(source).list(layout);
 }
 
 std::string pieces_text_from(const CutRow& row, bool imperial) {
@@ -127,6 +126,30 @@ std::string pieces_text_from(const CutRow& row, bool imperial) {
       say(piece_text(piece, imperial));
     }
     say_whole();
+  }
+  return text;
+}
+
+std::string rip_text_from(const CutRow& row, bool imperial) {
+  std::string text = row.ripped ? sawn_text_from(row.width, imperial) : kFullWidth;
+  std::vector<std::string> pieces;
+  for (const auto& run : row.runs) {
+    for (const CutPiece& piece : run) {
+      pieces.push_back(text_from(piece.shape, imperial));
+    }
+  }
+  for (std::size_t i = 0; i < pieces.size();) {
+    std::size_t end = i + 1;
+    while (end < pieces.size() && pieces[end] == pieces[i]) {
+      ++end;
+    }
+    if (!pieces[i].empty()) {
+      text += "; piece" +
+              (end - i > 1 ? "s " + std::to_string(i + 1) + " to " + std::to_string(end)
+                           : " " + std::to_string(end)) +
+              ": " + pieces[i];
+    }
+    i = end;
   }
   return text;
 }

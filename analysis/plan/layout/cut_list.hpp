@@ -9,6 +9,7 @@
 #include <string>
 #include <vector>
 
+#include "analysis/plan/layout/piece_shape.hpp"
 #include "analysis/plan/layout/row_layout.hpp"
 
 namespace analysis::plan {
@@ -37,6 +38,7 @@ struct CutPiece {
   PieceOrigin origin{};
   PiecePlace place{};
   RestUse rest;  // of a piece that is cut; not looked at for whole panels
+  PieceShape shape;
 };
 struct CutRow {
   int row = 0;  // from 1
@@ -46,12 +48,23 @@ struct CutRow {
   std::vector<std::vector<CutPiece>> runs;
 };
 
-// One entry for each row. REQUIRES: `layout` was made for `panel` and `rules`.
-[[nodiscard]] std::vector<CutRow> cut_list_from(const RowLayout& layout, const PanelSize& panel,
-                                                const LayoutRules& rules);
+// What a layout was made for. References outlive the call.
+struct CutSource {
+  const Region& floor;  // within its gaps, rows along x
+  const PanelSize& panel;
+  const LayoutRules& rules;
+};
+// One entry for each row. REQUIRES: `layout` was made for `source`.
+[[nodiscard]] std::vector<CutRow> cut_list_from(const RowLayout& layout, const CutSource& source);
 
 // The pieces of a row in words, runs parted by " | ": "62.4 cm of panel 1 (rest 65.3 cm ends row
 // 3), 3 whole, 18.0 cm, rest of panel 5". Lengths in cm, or in inches to a sixteenth.
 [[nodiscard]] std::string pieces_text_from(const CutRow& row, bool imperial);
+
+// What the row is ripped to, and what walls inside it take of single pieces, counted from the left:
+// "17.2 cm; piece 3: ripped to 12.3 cm (6.7 cm off at the next row)";
+// kFullWidth for neither.
+inline constexpr const char* kFullWidth = "full width";
+[[nodiscard]] std::string rip_text_from(const CutRow& row, bool imperial);
 
 }  // namespace analysis::plan

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "analysis/plan/layout/panel_use.hpp"
+#include "analysis/plan/layout/row_bound.hpp"
 #include "analysis/plan/layout/row_widths.hpp"
 #include "analysis/plan/layout/run_starts.hpp"
 #include "analysis/plan/room/length_text.hpp"
@@ -118,15 +119,16 @@ base::Result<RowLayout, std::string> row_layout_from(const LayoutRequest& reques
     layout.breaks = RuleCheck(request).check(layout);
     return layout;
   };
-  RowLayout balanced = laid_in(balanced_widths_m(height, request.panel.width.value()));
+  RowLayout best = laid_in(balanced_widths_m(height, request.panel.width.value()));
   if (const auto widths = shorter_widths_m(request)) {
     RowLayout other = laid_in(*widths);
-    if (other.panels < balanced.panels && other.breaks.size() <= balanced.breaks.size()) {
-      other.saved_by_widths = balanced.panels - other.panels;
-      return other;
+    if (other.panels < best.panels && other.breaks.size() <= best.breaks.size()) {
+      other.saved_by_widths = best.panels - other.panels;
+      best = std::move(other);
     }
   }
-  return balanced;
+  best.least_panels = least_panels_for(request);
+  return best;
 }
 
 std::string text_from(const RuleBreak& broken, bool imperial) {

@@ -72,6 +72,7 @@ struct RowLayout {
   std::vector<RuleBreak> breaks;
   // Panels that a first row as wide as the last would need more; 0 = they are alike.
   int saved_by_widths = 0;
+  int least_panels = 0;  // that any such rows need (row_bound.hpp)
 };
 
 // Panels shorter than two least pieces, sizes or rules that are not positive, a field without

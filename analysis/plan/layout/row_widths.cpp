@@ -6,35 +6,29 @@
 #include "analysis/plan/room/stretches.hpp"
 
 namespace analysis::plan {
-namespace {
-
-std::vector<double> widths_from_first(double height, double panel_width, double first) {
-  std::vector<double> widths{first};
-  double left = height - first;
-  for (; left > panel_width + kSameLength; left -= panel_width) {
-    widths.push_back(panel_width);
+std::vector<double> widths_from_first_m(double height_m, double panel_width_m, double first_m) {
+  std::vector<double> widths{first_m};
+  double left = height_m - first_m;
+  for (; left > panel_width_m + kSameLength; left -= panel_width_m) {
+    widths.push_back(panel_width_m);
   }
-  widths.push_back(left);
+  if (left > kSameLength) {
+    widths.push_back(left);
+  }
   return widths;
 }
 
-double length_of(const std::vector<PanelRun>& runs) {
-  double length = 0.0;
-  for (const PanelRun& run : runs) {
-    length += run.length_m();
-  }
-  return length;
+double first_width_to_m(double height_m, double panel_width_m) {
+  const double rest = height_m - std::floor(height_m / panel_width_m) * panel_width_m;
+  return rest <= kSameLength ? panel_width_m : rest;
 }
 
-// First widths that bring the end of a row to a corner of the room or of a fixed item.
-std::vector<double> firsts_to_corners(const LayoutRequest& request) {
-  const double panel = request.panel.width.value();
+std::vector<double> firsts_to_corners_m(const LayoutRequest& request) {
   std::vector<double> firsts;
   const auto take = [&](const Outline& outline) {
     for (const PlanPoint corner : outline) {
-      const double above = corner.y_m - request.field.low_y_m;
-      const double rest = above - std::floor(above / panel) * panel;
-      firsts.push_back(rest <= kSameLength ? panel : rest);
+      firsts.push_back(
+          first_width_to_m(corner.y_m - request.field.low_y_m, request.panel.width.value()));
     }
   };
   take(request.region.outer);
@@ -42,7 +36,13 @@ std::vector<double> firsts_to_corners(const LayoutRequest& request) {
   return firsts;
 }
 
-}  // namespace
+double length_of_rows_m(const LayoutRequest& request, const std::vector<double>& widths_m) {
+  double length = 0.0;
+  for (const PanelRun& run : runs_of_rows(request, widths_m)) {
+    length += run.length_m();
+  }
+  return length;
+}
 
 std::vector<double> balanced_widths_m(double height_m, double panel_width_m) {
   const double whole = std::floor(height_m / panel_width_m + kSameLength);
@@ -77,14 +77,14 @@ std::optional<std::vector<double>> shorter_widths_m(const LayoutRequest& request
   const double height = request.field.high_y_m - request.field.low_y_m;
   const double panel = request.panel.width.value();
   const double least = std::max(panel / 2.0, request.rules.least_row_width.value());
-  double shortest = length_of(runs_of_rows(request, balanced_widths_m(height, panel)));
+  double shortest = length_of_rows_m(request, balanced_widths_m(height, panel));
   std::optional<std::vector<double>> best;
-  for (const double first : firsts_to_corners(request)) {
+  for (const double first : firsts_to_corners_m(request)) {
     if (first < least - kSameLength || first > panel + kSameLength || first > height) {
       continue;
     }
-    std::vector<double> widths = widths_from_first(height, panel, first);
-    const double length = length_of(runs_of_rows(request, widths));
+    std::vector<double> widths = widths_from_first_m(height, panel, first);
+    const double length = length_of_rows_m(request, widths);
     if (widths.back() >= least - kSameLength && length < shortest - kSameLength) {
       shortest = length;
       best = std::move(widths);

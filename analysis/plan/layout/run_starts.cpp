@@ -99,6 +99,7 @@ class StartSearch {
       const double heat = kHot * std::pow(kCold / kHot, static_cast<double>(step) / steps);
       try_change(heat);
     }
+    leave_whole();
     return best_;
   }
 
@@ -194,6 +195,45 @@ class StartSearch {
         best_worth_ = worth_;
         best_ = starts_;
       }
+      return;
+    }
+    take_out(run);
+    starts_[run] = old_start;
+    take_in(run);
+  }
+
+  // A run begins or ends with a whole panel where that costs no panel, breaks no rule and saves a
+  // saw cut: a panel that is only trimmed by some millimetres leaves nothing that is of use.
+  void leave_whole() {
+    for (const std::size_t run : free_) {
+      take_out(run);
+      starts_[run] = best_[run];
+      take_in(run);
+    }
+    worth_ = best_worth_;
+    for (const std::size_t run : free_) {
+      for (const double start : {rules_.panel_m, wrapped_start(runs_[run].length_m(), rules_)}) {
+        leave_whole(run, start);
+      }
+    }
+    best_ = starts_;
+  }
+  void leave_whole(std::size_t run, double start) {
+    const double old_start = starts_[run];
+    if (!is_allowed_start(runs_[run], start, rules_)) {
+      return;
+    }
+    const std::size_t old_cuts = firsts_.values().size() + lasts_.values().size();
+    Worth worth = worth_;
+    worth.near_joints += near_joints_of(run, start) - near_joints_of(run, old_start);
+    take_out(run);
+    starts_[run] = start;
+    take_in(run);
+    weigh(worth);
+    if (firsts_.values().size() + lasts_.values().size() < old_cuts &&
+        worth.near_joints <= worth_.near_joints + kSameLength && worth.panels <= worth_.panels &&
+        worth.short_pieces <= worth_.short_pieces) {
+      worth_ = worth;
       return;
     }
     take_out(run);

@@ -85,19 +85,19 @@ Section rows_section(const PackSetting& setting, const PackRoom& room) {
 
 Section cut_section(const PackSetting& setting, const PackRoom& room, std::size_t part) {
   const std::string name = part_name(*room.plan, part);
-  const auto list =
-      cut_list_from(room.plan->parts[part].layout, room.request->panel, room.request->rules);
+  const auto list = cut_list_from(room.plan->parts[part].layout,
+                                  {room.plan->floor, room.request->panel, room.request->rules});
   std::vector<std::vector<Cell>> rows;
   for (const CutRow& row : list) {
     rows.push_back({{kOpenBox},
                     {name + std::to_string(row.row), "", std::nullopt, true},
-                    {row.ripped ? sawn_text_from(row.width, setting.imperial) : "full width"},
+                    {rip_text_from(row, setting.imperial)},
                     {pieces_text_from(row, setting.imperial)}});
   }
   const std::string title = name.empty() ? "Cut list" : "Cut list, part " + name;
   return spaced_section(drawing::table_section(
       setting.canvas, heading(title),
-      {{"laid", 0.5}, {"row", 0.6}, {"rip to", 1.1}, {"pieces from left to right", 8.0}}, rows,
+      {{"laid", 0.5}, {"row", 0.6}, {"rip to", 2.6}, {"pieces from left to right", 6.5}}, rows,
       setting.width, table_style(2.0)));
 }
 

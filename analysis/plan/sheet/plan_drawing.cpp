@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "analysis/plan/layout/cut_list.hpp"
 #include "analysis/plan/room/length_text.hpp"
 #include "analysis/plan/room/stretches.hpp"
 #include "analysis/plan/sheet/room_frame.hpp"
@@ -63,24 +64,45 @@ class PlanDrawing {
     }
   }
 
-  // Whole panels are plain; what is cut is shaded and says its length and panel where that fits.
+  // Whole panels are plain; what is cut is shaded and says its length and panel where that fits,
+  // and what it is ripped to.
   void draw_piece(const Row& row, const Piece& piece) {
     const Bounds box{piece.low_x_m, piece.high_x_m, row.low_y_m, row.high_y_m};
     const Rect rect = frame_.rect_of(box);
-    canvas_.fill_rect(rect, piece.whole ? drawing::kPaper : drawing::kRule);
+    const PieceShape shape = shape_of(sheet_.plan.floor, row, piece);
+    const bool plain = piece.whole && !shape.is_worked();
+    canvas_.fill_rect(rect, plain ? drawing::kPaper : drawing::kRule);
     canvas_.stroke_rect(rect, {drawing::kInk, 0.5});
     const TextStyle style{std::min(7.0, rect.height * 0.75)};
-    if (piece.whole || style.size < kLeastType) {
+    if (plain || style.size < kLeastType) {
       return;
     }
     const Stretch clear = clear_of_pipes(clear_of_walls(box), box);
     const PlanPoint middle{(clear.low_x_m + clear.high_x_m) / 2.0,
                            (box.low_y_m + box.high_y_m) / 2.0};
     const double most = (clear.high_x_m - clear.low_x_m) * rect.width / piece.length_m() - 2.0;
+    for (const std::string& label : labels_of(piece, shape)) {
+      if (canvas_.measure(label, style, drawing::kNoWrap).width < most) {
+        frame_.label(middle, label, style, most);
+        return;
+      }
+    }
+  }
+
+  // The most telling first.
+  [[nodiscard]] std::vector<std::string> labels_of(const Piece& piece,
+                                                   const PieceShape& shape) const {
     const std::string length = length_label(piece.length_m(), sheet_.imperial);
     const std::string with_panel = length + "  #" + std::to_string(piece.panel);
-    const bool both_fit = canvas_.measure(with_panel, style, drawing::kNoWrap).width < most;
-    frame_.label(middle, both_fit ? with_panel : length, style, most);
+    const std::string work = shape.is_ripped()
+                                 ? "rip " + length_label(shape.width.value(), sheet_.imperial)
+                             : shape.notches.empty() ? ""
+                                                     : "notch";
+    if (work.empty()) {
+      return {with_panel, length};
+    }
+    return piece.whole ? std::vector{work}
+                       : std::vector{with_panel + "  " + work, length + "  " + work, length};
   }
 
   // What of the piece a slanted wall leaves over the height of its label.
@@ -188,7 +210,8 @@ std::vector<std::string> plan_legend(const PlanSheet& sheet) {
       "White = a whole panel. Shaded = cut: its length in " +
           std::string(sheet.imperial ? "feet and inches" : "centimetres") +
           " and the panel it is cut from, at a slanted wall of its longer side. Small figures "
-          "outside number the corners.",
+          "outside number the corners. \"rip\" and \"notch\": a wall inside the row takes of the "
+          "piece's width; the cut list says what.",
       "Leave " + narrow(gap_m) + " free at all walls and fixed items (hatched), with spacers."};
   if (sheet.plan.parts.size() > 1) {
     legend.push_back("Black strip = joint between two parts of the floor, " + narrow(2.0 * gap_m) +

@@ -6,6 +6,7 @@
 
 #include "analysis/plan/room/length_text.hpp"
 #include "analysis/plan/takeoff/bar_cutting.hpp"
+#include "analysis/plan/takeoff/shared_doorways.hpp"
 #include "analysis/readiness/reason_texts.hpp"
 
 namespace analysis::plan {
@@ -105,9 +106,12 @@ class OrderMaker {
   }
   // Of a sum, which need not be told to the millimetre.
   [[nodiscard]] std::string sum(double metres) const {
-    return imperial_ ? text_from_number(metres / kMetresPerFoot, 1) + " ft"
-                     : text_from_number(metres, 2) + " m";
+    return text_from_number(shown(metres), sum_decimals()) + (imperial_ ? " ft" : " m");
   }
+  [[nodiscard]] double shown(double metres) const {
+    return imperial_ ? metres / kMetresPerFoot : metres;
+  }
+  [[nodiscard]] int sum_decimals() const { return imperial_ ? 1 : 2; }
   [[nodiscard]] std::string area(double square_metres) const {
     return imperial_ ? text_from_number(square_metres * kSquareFeetOfMetre, 1) + " ft²"
                      : text_from_number(square_metres, 2) + " m²";
@@ -231,19 +235,53 @@ class OrderMaker {
     }
   }
 
+  // Of each room, in their order; a roll of underlay goes on from room to room.
+  [[nodiscard]] std::vector<double> seams_of_rooms() const {
+    std::vector<double> seams(rooms_.size(), 0.0);
+    std::vector<std::pair<RollKey, double>> laid;
+    for (std::size_t i = 0; i < rooms_.size(); ++i) {
+      const auto& barrier = rooms_[i].plan->barrier;
+      seams[i] = barrier ? barrier->seams.value() : 0.0;
+      const auto& underlay = rooms_[i].plan->underlay;
+      if (!underlay || !rooms_[i].request->underlay) {
+        continue;
+      }
+      const RollSize& roll = *rooms_[i].request->underlay;
+      const RollKey key{roll.width.value(), roll.length.value()};
+      auto before = std::find_if(laid.begin(), laid.end(),
+                                 [&](const auto& each) { return each.first == key; });
+      if (before == laid.end()) {
+        before = laid.insert(laid.end(), {key, 0.0});
+      }
+      const auto ends = [&](double from) {
+        return roll_end_seams_of(*underlay, roll.length, Metres{from}).value();
+      };
+      seams[i] += underlay->seams.value() - ends(0.0) + ends(before->second);
+      for (const Metres strip : underlay->cut_lengths) {
+        before->second += strip.value();
+      }
+    }
+    return seams;
+  }
+
   void add_tape() {
+    const std::vector<double> seams_m = seams_of_rooms();
     for (const auto& group :
          by_length([](const OrderedRoom& room) { return room.terms.tape_roll; })) {
       double seams = 0.0;
+      std::string words;
       for (const OrderedRoom* room : group.rooms) {
-        for (const auto& sheet : {room->plan->underlay, room->plan->barrier}) {
-          seams += sheet ? sheet->seams.value() : 0.0;
-        }
+        const double of_room = seams_m[static_cast<std::size_t>(room - rooms_.data())];
+        seams += of_room;
+        words += (words.empty() ? "" : " + ") + text_from_number(shown(of_room), sum_decimals());
       }
       const double rolls = seams / group.key;
+      const bool several = group.rooms.size() > 1;
       add({"Seam tape, roll of " + length(Metres{group.key}), rounded_up(rolls), "roll",
-           sum(seams) + " of seams / " + length(Metres{group.key}) + " = " +
-               text_from_number(rolls, 2),
+           (several ? words + " = " : "") + sum(seams) + " of seams" +
+               (several ? ", room by room, a roll of underlay going on from one to the next,"
+                        : "") +
+               " / " + length(Metres{group.key}) + " = " + text_from_number(rolls, 2),
            price_of(group.rooms, &Prices::tape_roll)});
     }
   }
@@ -276,7 +314,7 @@ class OrderMaker {
       };
       for (const OrderedRoom* room : group.rooms) {
         for (const DoorPlace& place : room->request->doors) {
-          const OrderedRoom* other = beyond(*room, place);
+          const OrderedRoom* other = room_beyond(rooms_, *room, place);
           const bool is_counted_before = other != nullptr && other < room;
           if (place.door.transition == kind.transition && !is_counted_before) {
             take(*room, place.door.width,
@@ -291,26 +329,6 @@ class OrderMaker {
            words + "; cut from the least bars", price_of(group.rooms, &Prices::profile_bar)});
     }
   }
-  // Doors of `room` to `other`, up to `until` of them.
-  static std::ptrdiff_t doors_between(const OrderedRoom& room, const std::string& other,
-                                      const DoorPlace* until = nullptr) {
-    const auto& doors = room.request->doors;
-    const DoorPlace* end = until != nullptr ? until : doors.data() + doors.size();
-    return std::count_if(doors.data(), end,
-                         [&](const DoorPlace& door) { return door.adjoins == other; });
-  }
-  // The room beyond names this one too: one doorway, listed by both. The n-th of one room is the
-  // n-th of the other.
-  [[nodiscard]] const OrderedRoom* beyond(const OrderedRoom& room, const DoorPlace& door) const {
-    const auto other = std::find_if(rooms_.begin(), rooms_.end(), [&](const OrderedRoom& each) {
-      return &each != &room && each.name == door.adjoins;
-    });
-    return other != rooms_.end() &&
-                   doors_between(*other, room.name) > doors_between(room, other->name, &door)
-               ? &*other
-               : nullptr;
-  }
-
   void add_spacers() {
     const auto most = std::max_element(rooms_.begin(), rooms_.end(),
                                        [](const OrderedRoom& a, const OrderedRoom& b) {

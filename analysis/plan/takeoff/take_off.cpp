@@ -118,18 +118,27 @@ SheetNeed underlay_need_from(const Region& region, const RollSize& roll) {
   SheetNeed need =
       need_of(strips_over(region, roll.width.value(), roll.width.value(), 0.0), roll, 0.0);
   double laid = 0.0;
-  double ends = 0.0;
-  for (std::size_t i = 0; i < need.strips.size(); ++i) {
-    const double before = laid;
-    laid += need.cut_lengths[i].value();
-    // Ends of rolls that lie within the strip, not at its own ends.
-    const double joints = std::ceil(laid / roll.length.value() - kRounding) - 1.0 -
-                          std::floor(before / roll.length.value() + kRounding);
-    ends += std::max(joints, 0.0) * (need.strips[i].high_y_m - need.strips[i].low_y_m);
+  for (const Metres strip : need.cut_lengths) {
+    laid += strip.value();
   }
-  need.seams = Metres{need.seams.value() + ends};
+  need.seams =
+      Metres{need.seams.value() + roll_end_seams_of(need, roll.length, Metres{0.0}).value()};
   need.rolls = rounded_up(laid / roll.length.value());
   return need;
+}
+
+Metres roll_end_seams_of(const SheetNeed& underlay, Metres roll_length, Metres laid) {
+  double after = laid.value();
+  double ends = 0.0;
+  for (std::size_t i = 0; i < underlay.strips.size(); ++i) {
+    const double before = after;
+    after += underlay.cut_lengths[i].value();
+    // Ends of rolls that lie within the strip, not at its own ends.
+    const double joints = std::ceil(after / roll_length.value() - kRounding) - 1.0 -
+                          std::floor(before / roll_length.value() + kRounding);
+    ends += std::max(joints, 0.0) * (underlay.strips[i].high_y_m - underlay.strips[i].low_y_m);
+  }
+  return Metres{ends};
 }
 
 base::Result<SheetNeed, std::string> barrier_need_from(const Region& region, const RollSize& roll,

@@ -55,8 +55,11 @@ struct SheetNeed {
 };
 
 // Underlay: strips along the panels, butted, cut at the walls; the rest of a roll begins the next
-// strip, butted too.
+// strip, butted too. The first strip begins a roll.
 [[nodiscard]] SheetNeed underlay_need_from(const Region& region, const RollSize& roll);
+// Seams where a roll ends within a strip of an underlay, when `laid` went before out of the same
+// rolls.
+[[nodiscard]] Metres roll_end_seams_of(const SheetNeed& underlay, Metres roll_length, Metres laid);
 
 // Common practice, no source: seams lapped 45 cm, edges turned 5 cm up the walls.
 struct BarrierRules {

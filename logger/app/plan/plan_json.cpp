@@ -1,7 +1,9 @@
+#include <cmath>
 #include <nlohmann/json.hpp>
 
 #include "logger/app/plan/layout_json.hpp"
 #include "logger/app/plan/plan_report.hpp"
+#include "logger/app/plan/plan_words.hpp"
 #include "logger/app/text/json_document.hpp"
 #include "logger/app/text/json_time.hpp"
 
@@ -37,16 +39,35 @@ ordered_json stacking_json(const analysis::plan::Stacking& stacking) {
       {"load_kg_per_m2", rounded_json(stacking.load_kg_per_m2)}};
 }
 
-ordered_json places_json(const std::vector<analysis::plan::PlacedStack>& places) {
+ordered_json places_json(const PlannedRoom& planned) {
   ordered_json stacks = ordered_json::array();
-  for (const auto& stack : places) {
-    stacks.push_back({{"cartons", stack.cartons},
-                      {"low_x_m", rounded_json(stack.place.low_x_m)},
-                      {"high_x_m", rounded_json(stack.place.high_x_m)},
-                      {"low_y_m", rounded_json(stack.place.low_y_m)},
-                      {"high_y_m", rounded_json(stack.place.high_y_m)}});
+  for (const auto& stack : planned.places) {
+    const auto& box = stack.place;
+    ordered_json corners = ordered_json::array();
+    for (const analysis::plan::PlanPoint corner :
+         {analysis::plan::PlanPoint{box.low_x_m, box.low_y_m},
+          {box.high_x_m, box.low_y_m},
+          {box.high_x_m, box.high_y_m},
+          {box.low_x_m, box.high_y_m}}) {
+      corners.push_back(point_json(corner, planned.plan));
+    }
+    stacks.push_back({{"cartons", stack.cartons}, {"corners", corners}});
   }
   return stacks;
+}
+
+// In which direction the rows go from left to right, anticlockwise from x, 0 to below 360.
+double rows_degrees_of(const analysis::plan::RoomPlan& plan) {
+  const double degrees = std::fmod(-plan.turned_degrees, 360.0);
+  return degrees < 0.0 ? degrees + 360.0 : degrees + 0.0;
+}
+
+ordered_json doors_elsewhere_json(const PlannedRoom& planned) {
+  ordered_json doors = ordered_json::array();
+  for (const auto& door : planned.doors_elsewhere) {
+    doors.push_back({{"with_room", door.with}, {"width_m", rounded_json(door.width.value())}});
+  }
+  return doors;
 }
 
 ordered_json room_json(const PlannedRoom& planned) {
@@ -57,7 +78,7 @@ ordered_json room_json(const PlannedRoom& planned) {
   }
   ordered_json parts = ordered_json::array();
   for (const auto& part : plan.parts) {
-    parts.push_back(part_json(part, *planned.room->plan));
+    parts.push_back(part_json(part, planned));
   }
   ordered_json stackings = ordered_json::array();
   for (const auto& stacking : planned.stackings) {
@@ -67,9 +88,12 @@ ordered_json room_json(const PlannedRoom& planned) {
       {"id", planned.room->id},
       {"floor_area_m2", rounded_json(plan.floor_area.value())},
       {"panels", plan.panels},
+      {"least_panels", plan.least_panels},
+      {"waste_over_floor_fraction", rounded_json(panel_waste_fraction(planned))},
       {"cartons", planned.cartons},
       {"remarks", remarks},
       {"first_row", plan.first_row},
+      {"rows_degrees", rounded_json(rows_degrees_of(plan))},
       {"parts", parts},
       {"gaps", gaps_json(plan)},
       {"pipes", pipes_json(plan)},
@@ -82,9 +106,10 @@ ordered_json room_json(const PlannedRoom& planned) {
         {"between_equal_floors_m", rounded_json(plan.trim.t_moulding.value())},
         {"to_lower_floor_m", rounded_json(plan.trim.reducer.value())},
         {"to_edge_m", rounded_json(plan.trim.edge.value())},
-        {"between_parts_m", rounded_json(plan.joints.value())}}},
+        {"between_parts_m", rounded_json(plan.joints.value())},
+        {"counted_with_other_rooms", doors_elsewhere_json(planned)}}},
       {"stackings", stackings},
-      {"stack_places", places_json(planned.places)},
+      {"stack_places", places_json(planned)},
       {"laying_on", time_json(planned.room->plan->laying_on)},
       {"deliver_by", time_json(planned.deliver_by)},
       {"no_stacking_because", planned.no_stacking_because},
@@ -120,6 +145,7 @@ std::string json_from_plan(const PlanReport& report) {
   const ordered_json tree = {{"format", "dwellog-plan/1"},
                              {"job", report.job_name},
                              {"rooms", rooms},
+                             {"worth_a_look", report.worth_a_look},
                              {"rooms_without_plan", report.rooms_without_plan},
                              {"order", order_json(order_from_plan(report, false))}};
   return text_from_document(tree);

@@ -1,6 +1,7 @@
 #include "logger/app/plan/plan_report.hpp"
 
 #include "logger/app/room/floor_run.hpp"
+#include "logger/app/room/rooms_asked.hpp"
 
 namespace logger::app {
 
@@ -105,17 +106,27 @@ analysis::plan::ServiceClimate climate_of(const JobRoom& room) {
   return climate;
 }
 
+std::vector<analysis::plan::OrderedRoom> ordered_rooms_of(const PlanReport& report) {
+  std::vector<analysis::plan::OrderedRoom> rooms;
+  for (const PlannedRoom& planned : report.rooms) {
+    const JobPlan& job = *planned.room->plan;
+    rooms.push_back({planned.room->id, planned.room->floor_product, job.pack, job.packs_delivered,
+                     job.waste_rule_fraction, &job.request, &planned.plan, job.terms});
+  }
+  return rooms;
+}
+
 }  // namespace
 
 Result<PlanReport> plan_report_from(const Job& job, const PlanQuestion& question) {
+  const auto asked = rooms_asked_for(job, question.room);
+  if (!asked) {
+    return store::Failure{asked.error()};
+  }
   PlanReport report;
   report.job_name = job.name;
-  bool known = question.room.empty();
-  for (const JobRoom& room : job.rooms) {
-    if (!question.room.empty() && room.id != question.room) {
-      continue;
-    }
-    known = true;
+  for (const JobRoom* asked_room : asked.value()) {
+    const JobRoom& room = *asked_room;
     if (!room.plan) {
       report.rooms_without_plan.push_back(room.id);
       continue;
@@ -139,26 +150,21 @@ Result<PlanReport> plan_report_from(const Job& job, const PlanQuestion& question
     planned.slab_tests = slab_tests_plan_from(job, room);
     report.rooms.push_back(std::move(planned));
   }
-  if (!known) {
-    return failure(ErrorCode::not_found, "room `" + question.room + "` is not in job.json");
-  }
   if (report.rooms.empty()) {
     return failure(
         ErrorCode::invalid_input,
         "no room has a plan: give it \"plan\" in job.json, with its outline and the size "
         "of the panels (docs/plan.md)");
   }
+  const auto ordered = ordered_rooms_of(report);
+  for (std::size_t i = 0; i < ordered.size(); ++i) {
+    report.rooms[i].doors_elsewhere = doors_counted_elsewhere(ordered, ordered[i]);
+  }
   return report;
 }
 
 analysis::plan::OrderList order_from_plan(const PlanReport& report, bool imperial) {
-  std::vector<analysis::plan::OrderedRoom> rooms;
-  for (const PlannedRoom& planned : report.rooms) {
-    const JobPlan& job = *planned.room->plan;
-    rooms.push_back({planned.room->id, planned.room->floor_product, job.pack, job.packs_delivered,
-                     job.waste_rule_fraction, &job.request, &planned.plan, job.terms});
-  }
-  return analysis::plan::order_list_from(rooms, imperial);
+  return analysis::plan::order_list_from(ordered_rooms_of(report), imperial);
 }
 
 }  // namespace logger::app

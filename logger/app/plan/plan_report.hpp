@@ -9,6 +9,7 @@
 #include "analysis/plan/room_plan.hpp"
 #include "analysis/plan/stacking/stack_places.hpp"
 #include "analysis/plan/takeoff/order_list.hpp"
+#include "analysis/plan/takeoff/shared_doorways.hpp"
 #include "logger/app/job/job.hpp"
 #include "logger/app/plan/slab_tests_plan.hpp"
 #include "logger/store/error.hpp"
@@ -25,6 +26,7 @@ struct PlannedRoom {
   std::vector<analysis::plan::PlacedStack> places;  // of the first stacking, in the plan's frame
   std::vector<analysis::plan::Outline> kept_clear;  // door swings and heaters, likewise
   std::string no_stacking_because;
+  std::vector<analysis::plan::DoorCountedElsewhere> doors_elsewhere;
   std::optional<UtcMicros> deliver_by;  // where job.json says when the floor is laid
   std::optional<SlabTestsPlan> slab_tests = std::nullopt;  // nullopt = no slab below
 };
@@ -32,14 +34,16 @@ struct PlanReport {
   std::string job_name;
   std::vector<PlannedRoom> rooms;  // those with a plan
   std::vector<std::string> rooms_without_plan;
+  // What job.json says of plans that may be a slip, one line each.
+  std::vector<std::string> worth_a_look;
 };
 
 struct PlanQuestion {
   std::string room;  // empty = every room with a plan
   analysis::base::Celsius cartons_come_at{5.0};
 };
-// REQUIRES: `job` outlives the report. Errors: not_found (no such room), invalid_input (no room
-// with a plan, or one that can't be planned).
+// REQUIRES: `job` outlives the report. Errors: invalid_input: no such room, no room with a
+// plan, or one that can't be planned.
 [[nodiscard]] store::Result<PlanReport> plan_report_from(const Job& job,
                                                          const PlanQuestion& question);
 

@@ -60,13 +60,13 @@ class PlanText {
       if (parts.size() > 1) {
         line("  part " + analysis::plan::part_name(planned.plan, i), "");
       }
-      for (const auto& row :
-           analysis::plan::cut_list_from(parts[i].layout, request.panel, request.rules)) {
-        line(
-            "  row " + std::to_string(row.row),
-            (row.ripped ? "ripped to " + analysis::plan::sawn_text_from(row.width, imperial_) + ": "
-                        : "") +
-                analysis::plan::pieces_text_from(row, imperial_));
+      for (const auto& row : analysis::plan::cut_list_from(
+               parts[i].layout, {planned.plan.floor, request.panel, request.rules})) {
+        const std::string rip = analysis::plan::rip_text_from(row, imperial_);
+        line("  row " + std::to_string(row.row), analysis::plan::pieces_text_from(row, imperial_));
+        if (rip != analysis::plan::kFullWidth) {
+          line("", "rip to: " + rip);
+        }
       }
     }
   }

@@ -43,6 +43,7 @@ class RoomWords {
               " wide" + (i == 0 ? " " + plan.first_row : "") + ", the last " + width(rows.back()) +
               "; " + count(plan.parts[i].layout.panels, "panel"));
     }
+    add_waste();
     for (const auto& check : plan.gaps) {
       if (check.at_limit.fits) {  // else it is among what to mind
         add("Gap", analysis::plan::remark_of(check, planned_.climate).text(imperial_));
@@ -98,6 +99,16 @@ class RoomWords {
                      : fixed(kg_per_m2, 0) + " kg/m²";
   }
 
+  void add_waste() {
+    const auto& plan = planned_.plan;
+    add("Waste", fixed(100.0 * panel_waste_fraction(planned_), 1) +
+                     " % more panel than floor: " + count(plan.panels, "panel") + "; " +
+                     (plan.panels > plan.least_panels
+                          ? "straight rows this way take " + std::to_string(plan.least_panels) +
+                                " at least, however they are cut"
+                          : "no straight rows this way take fewer"));
+  }
+
   [[nodiscard]] std::string sheet_text(const SheetNeed& need) const {
     return count(need.rolls, "roll") + ": " + count(static_cast<int>(need.strips.size()), "strip") +
            (need.lay == SheetLay::along_panels    ? " along the panels, "
@@ -144,16 +155,24 @@ class RoomWords {
     add("Trim", count(trim.wall_lengths, "bar") + " of " +
                     length(planned_.room->plan->request.trim_bar) + " for " + sum(trim.wall) +
                     " of wall, 10 % for mitres; " + count(trim.spacers, "spacer"));
-    const std::pair<const char*, Metres> kinds[] = {
-        {"T-moulding between floors of one height", trim.t_moulding},
-        {"reducer to a lower floor", trim.reducer},
-        {"edge profile to a sill or edge", trim.edge},
-        {"T-moulding between parts of the floor", planned_.plan.joints}};
-    for (const auto& [what, metres] : kinds) {
-      if (metres.value() > 0.0) {
-        add("Profile", sum(metres) + " of " + what + ", with its track");
+    using analysis::plan::Transition;
+    add_profile(trim.t_moulding, "T-moulding between floors of one height", Transition::same_level);
+    add_profile(trim.reducer, "reducer to a lower floor", Transition::to_lower);
+    add_profile(trim.edge, "edge profile to a sill or edge", Transition::to_edge);
+    add_profile(planned_.plan.joints, "T-moulding between parts of the floor", std::nullopt);
+  }
+  void add_profile(Metres metres, const std::string& what,
+                   std::optional<analysis::plan::Transition> at_doors) {
+    if (!(metres.value() > 0.0)) {
+      return;
+    }
+    std::string elsewhere;
+    for (const auto& door : planned_.doors_elsewhere) {
+      if (at_doors == door.transition) {
+        elsewhere += "; " + sum(door.width) + " of it counted with " + door.with;
       }
     }
+    add("Profile", sum(metres) + " of " + what + ", with its track" + elsewhere);
   }
 
   [[nodiscard]] static std::string shape(const Stacking& stacking) {
@@ -192,6 +211,13 @@ class RoomWords {
 };
 
 }  // namespace
+
+double panel_waste_fraction(const PlannedRoom& planned) {
+  const auto& panel = planned.room->plan->request.panel;
+  return planned.plan.panels * panel.length.value() * panel.width.value() /
+             planned.plan.floor_area.value() -
+         1.0;
+}
 
 std::vector<PlanWords> laying_words(const PlannedRoom& planned, bool imperial) {
   return RoomWords(planned, imperial).laying();

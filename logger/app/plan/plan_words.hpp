@@ -22,6 +22,9 @@ struct PlanWords {
 // Where, how deep and when the slab is tested; none where there is no slab.
 [[nodiscard]] std::vector<PlanWords> slab_test_words(const PlannedRoom& planned, bool imperial);
 
+// Panels over the room's area from wall to wall, less 1.
+[[nodiscard]] double panel_waste_fraction(const PlannedRoom& planned);
+
 [[nodiscard]] std::string plan_length_text(analysis::base::Metres metres, bool imperial);
 [[nodiscard]] std::string plan_area_text(analysis::base::SquareMetres area, bool imperial);
 

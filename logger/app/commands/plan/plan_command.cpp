@@ -127,9 +127,15 @@ int plan(const PlanOptions& options, const Console& console) {
   for (const JobFinding& finding : reading.errors) {
     console.err << text_of(finding) << '\n';
   }
+  std::vector<std::string> worth_a_look;
   for (const JobFinding& finding : reading.warnings) {
-    if (!options.json && finding.key.find(".plan.") != std::string::npos) {
-      console.err << "worth a look: " << text_of(finding) << '\n';
+    if (finding.key.find(".plan.") != std::string::npos) {
+      worth_a_look.push_back(text_of(finding));
+    }
+  }
+  if (!options.json) {
+    for (const std::string& line : worth_a_look) {
+      console.err << "worth a look: " << line << '\n';
     }
   }
   if (!reading.job) {
@@ -137,11 +143,12 @@ int plan(const PlanOptions& options, const Console& console) {
   }
   opened.job = std::move(*reading.job);
   opened.job_sha256_hex = reading.sha256_hex;
-  const auto made = plan_report_from(
-      opened.job, {options.room, analysis::base::Celsius{options.cartons_celsius}});
+  auto made = plan_report_from(opened.job,
+                               {options.room, analysis::base::Celsius{options.cartons_celsius}});
   if (!made) {
     return report(console, made.error());
   }
+  made.value().worth_a_look = std::move(worth_a_look);
   if (const path there = file_in_the_way(made.value(), options); !there.empty()) {
     return refuse(console, there.string() + " is there already; nothing was written");
   }
