@@ -3,6 +3,7 @@
 pack and what it never overwrites. Rooms and prices are invented."""
 import copy
 import json
+import math
 import pathlib
 import re
 import subprocess
@@ -75,6 +76,61 @@ def check_said(job):
     colder = json.loads(must("plan", job, "--json", "--carton-celsius", "-15"))["rooms"][0]["stackings"]
     if min(s["warm_up_hours"] for s in colder) <= min(s["warm_up_hours"] for s in room["stackings"]):
         FAILURES.append("colder cartons warm through no later")
+
+
+def check_frame(job):
+    """Every place in JSON is in the room as job.json describes it, also where rows are turned."""
+    for degrees in (0, 90, 30, 180):
+        write(job, changed(rows_degrees=degrees))
+        room = json.loads(must("plan", job, "--json"))["rooms"][0]
+        points = [corner for place in room["stack_places"] for corner in place["corners"]]
+        if not points or not all(0 <= p["x_m"] <= 5 and 0 <= p["y_m"] <= 4 for p in points):
+            FAILURES.append(f"stacks outside of the room with rows at {degrees}: {points}")
+        if room["rows_degrees"] != degrees:
+            FAILURES.append(f"rows at {degrees}: {room['rows_degrees']}")
+        # Middles of pieces from where the part begins: along the rows and across them.
+        turn = math.radians(degrees)
+        begin = room["parts"][0]["begins_at"]
+        for row in room["parts"][0]["rows"]:
+            across = row["from_m"] + row["width_m"] / 2
+            for piece in row["pieces"]:
+                along = piece["from_m"] + piece["length_m"] / 2
+                x = begin["x_m"] + along * math.cos(turn) - across * math.sin(turn)
+                y = begin["y_m"] + along * math.sin(turn) + across * math.cos(turn)
+                if not piece["slanted"] and not (0 <= x <= 5 and 0 <= y <= 4):
+                    FAILURES.append(f"a piece at {x}; {y} with rows at {degrees}")
+
+
+def check_rips(job):
+    """Rows of 38 cm in an L: 0.28 m and four whole rows are 1.80 m, the wall lies at 1.98 m."""
+    ell = changed(outline=["0;0", "5;0", "5;2", "3;2", "3;4", "0;4"], doors=[],
+                  panel={"length": "1.29 m", "width": "38 cm", "per_pack": 8})
+    del ell["size"]
+    write(job, ell)
+    room = json.loads(must("plan", job, "--json"))["rooms"][0]
+    pieces = room["parts"][0]["rows"][5]["pieces"]
+    # 1.98 - 1.80 m.
+    if abs(pieces[-1]["rip_to_m"] - 0.18) > 1e-6 or abs(pieces[-1]["ripped_by_wall"]["next_row_m"] - 0.20) > 1e-6:
+        FAILURES.append(f"the piece at the wall: {pieces[-1]}")
+    notches = [notch for piece in pieces for notch in piece["notches"]]
+    if [n["side"] for n in notches] != ["next_row"] or abs(notches[0]["from_near_edge_m"] - 0.18) > 1e-6:
+        FAILURES.append(f"notches: {notches}")
+    if pieces[0]["rip_to_m"] is not None or room["least_panels"] > room["panels"] or room["least_panels"] < 1:
+        FAILURES.append(f"a piece off the wall: {pieces[0]}, {room['least_panels']} of {room['panels']}")
+    expect("rips in words", 0, ["piece 4: ripped to 18.0 cm", "row 6: a wall lies inside",
+                                "more panel than floor"], run("plan", job))
+
+
+def check_shared_doorway(job):
+    door = {"wall": 1, "from_corner": "1 m", "width": "0.9 m"}
+    write(job, changed(doors=[{**door, "adjoins": "hall"}]),
+          second=changed(doors=[{**door, "adjoins": JOB["rooms"][0]["id"]}]))
+    expect("a doorway of two rooms", 0, [f"0.90 m of it counted with {JOB['rooms'][0]['id']}", "in a doorway, once"],
+           run("plan", job))
+    tree = json.loads(must("plan", job, "--json"))
+    if tree["rooms"][1]["trim"]["counted_with_other_rooms"] != [{"with_room": JOB["rooms"][0]["id"], "width_m": 0.9}]:
+        FAILURES.append(f"counted elsewhere: {tree['rooms'][1]['trim']}")
+    expect("no such room", 1, ["room `nope` is not in job.json; it has", "hall"], run("plan", job, "--room", "nope"))
 
 
 def check_pack(job, folder):
@@ -179,6 +235,9 @@ def check_refused(job):
     expect("from the corner", 0, ["edge profile"], run("plan", job))
     write(job, changed(size="9 m x 4 m", kept_at_celsius=39))
     expect("unlike the rest of the room", 0, ["worth a look", "36 m²", "39 °C", "own band"], run("plan", job))
+    looks = json.loads(must("plan", job, "--json"))["worth_a_look"]
+    if not any("39 °C" in line for line in looks):
+        FAILURES.append(f"worth a look, in JSON: {looks}")
     write(job)
     expect("a room that is not there", 1, ["`attic`"], run("plan", job, "--room", "attic"))
 
@@ -242,6 +301,9 @@ def main():
         job = folder / "job"
         new_job(job)
         check_said(job)
+        check_frame(job)
+        check_rips(job)
+        check_shared_doorway(job)
         check_pack(job, folder)
         check_refused(job)
         check_corners_either_way(job)

@@ -515,26 +515,17 @@ TEST_CASE("The fewest panels of straight rows, worked") {
   // The room of the test above: 42 m with a whole first row, / 1.29 m = 32.6.
   const Region step{{{0, 0}, {6, 0}, {6, 0.95}, {2, 0.95}, {2, 2.05}, {0, 2.05}}, {}};
   CHECK(least_panels_for(request_for(step, {Metres{1.29}, Metres{0.19}})) == 33);
-  // A kite: 4 m wide at y = 1 m, nothing at y = 0 and 2 m, rows of 1 m. With a first row of f, the
-  // widths at the edges are 4 f and 4 (1 - f): the first row is 4 f long, the second 4, the last
-  // 4 (1 - f): 8 m for every f; with f = 1 two rows of 4 m, the same. Panels of 1 m: 8.
+  // A kite, 4 m wide at y = 1 m, by rows of 1 m, the first one f wide: rows of 4 f, 4 and 4 (1 - f)
+  // metres, 8 m for every f; two whole rows take 8 m too.
   const Region kite{{{0, 1}, {2, 0}, {4, 1}, {2, 2}}, {}};
   CHECK(least_panels_for(request_for(kite, {Metres{1.0}, Metres{1.0}})) == 8);
 }
 
 TEST_CASE("The fewest panels between two corners, where a wall comes in to a point") {
-  // 4 m x 2 m; the right wall comes in to a point at (3; 1.3), 1 m deep. Rows of 1 m. First row f
-  // wide, 0.3 < f < 1: the middle row goes from f to 1 + f over the point. Right ends: the first
-  // row 4 m, the last 4 m, the middle one where it is widest: at y = f it is 4 - f / 1.3, at 1 + f
-  // 4 - (1 - f) / 0.7. Both are equal where f / 1.3 = (1 - f) / 0.7, f = 0.65: 3.5 m. So 11.5 m,
-  // though two rows of 4 m (f = 1) take 8 m. Rows of at least 0.3 m leave only f = 1 or f in
-  // 0.3..0.7 of three rows.
+  // 4 m x 2 m, the right wall comes in to the point (3; 1.3). Ends of rows reckoned by hand over a
+  // fine grid of first widths; rows of 0.8 m, panels of 1 cm, so that a panel is 1 cm of row.
   const Region room{{{0, 0}, {4, 0}, {3, 1.3}, {4, 2}, {0, 2}}, {}};
-  LayoutRequest request = request_for(room, {Metres{0.01}, Metres{1.0}});
-  CHECK(least_panels_for(request) == 800);
-  // A field of 2.3 m of a room that goes on has no two rows: 0.3 + 1 + 1 at least.
-  request.panel.width = Metres{0.8};
-  // By a fine grid, with the ends of rows reckoned by hand.
+  const LayoutRequest request = request_for(room, {Metres{0.01}, Metres{0.8}});
   const auto right = [](double y) { return y < 1.3 ? 4.0 - y / 1.3 : 4.0 - (2.0 - y) / 0.7; };
   double shortest = 1e9;
   for (int i = 1; i <= 80000; ++i) {
@@ -548,7 +539,7 @@ TEST_CASE("The fewest panels between two corners, where a wall comes in to a poi
     }
     shortest = least >= 0.05 - 1e-9 ? std::min(shortest, length) : shortest;
   }
-  CHECK(least_panels_for(request) == Approx(std::ceil(shortest / 0.01)).margin(1.0));
+  CHECK(std::abs(least_panels_for(request) - std::ceil(shortest / 0.01)) <= 1.0);
 }
 
 TEST_CASE("The fewest panels of straight rows, reckoned apart over many first widths") {
@@ -613,5 +604,7 @@ TEST_CASE("No panel is trimmed by millimetres where a whole one would do") {
       }
     }
   }
-  std::cout << "ends of runs trimmed by less than 6 mm: " << trimmed << "\n";
+  std::cout << "60 rooms, seed 20260306: ends of runs trimmed by less than 6 mm " << trimmed
+            << "\n";
+  CHECK(trimmed <= 6);
 }

@@ -62,7 +62,7 @@ void add_care_section(std::string& text, const CareSection& section) {
   }
 }
 
-// "Mill Lane 12; 29.9 m2"; what is not known is left out.
+// "Mill Lane 12; 29.9 m²"; what is not known is left out.
 std::string subject_text(const HandoverReport& report, const RoomHandover& room, bool imperial) {
   std::string text = report.site_address == kTemplateAddress ? "" : report.site_address;
   if (room.floor_area_m2 > 0.0) {

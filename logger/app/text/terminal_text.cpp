@@ -66,11 +66,11 @@ std::string role_text(analysis::base::ChannelRole role) {
 }
 
 std::string heading_text(const RoomHeading& heading, bool imperial) {
-  constexpr double kSquareFeet = 10.76391;  // in 1 m2
+  constexpr double kSquareFeet = 10.76391;  // in a square metre
   std::string title = heading.name + " (" + heading.id + ")";
   if (heading.floor_area_m2 > 0.0) {
-    title += imperial ? ", " + fixed(heading.floor_area_m2 * kSquareFeet, 0) + " ft2"
-                      : ", " + fixed(heading.floor_area_m2, 1) + " m2";
+    title += imperial ? ", " + fixed(heading.floor_area_m2 * kSquareFeet, 0) + " ft²"
+                      : ", " + fixed(heading.floor_area_m2, 1) + " m²";
   }
   if (!heading.floor_product.empty()) {
     title += ", " + heading.floor_product;

@@ -33,7 +33,7 @@ struct RoomHeading {
   double floor_area_m2 = 0.0;  // 0 = not shown
   std::string floor_product;   // may be empty
 };
-// "Hall (hall), 12.5 m2, Laminate 8 mm", wrapped and underlined.
+// "Hall (hall), 12.5 m², Laminate 8 mm", wrapped and underlined.
 [[nodiscard]] std::string heading_text(const RoomHeading& heading, bool imperial);
 
 // First line of everything about a simulated job; empty otherwise.
