@@ -1,5 +1,6 @@
 // dwellog: the command line. Each subcommand is a function of commands/commands.hpp.
 #include <CLI/CLI.hpp>
+#include <algorithm>
 #include <cstdlib>
 #include <exception>
 #include <functional>
@@ -325,6 +326,19 @@ void add_certificate_commands(CLI::App& app, CommandLine& line) {
   add_verify_options(*sub, line.verify);
 }
 
+// A variable of the shell that is not set leaves nothing, which is no wish to leave an option out.
+// One line for the first option or word that was given without a value; empty otherwise.
+std::string empty_value(const CLI::App& app) {
+  for (const CLI::App* sub : app.get_subcommands()) {
+    for (const CLI::Option* option : sub->get_options()) {
+      if (option->get_expected_min() > 0 && std::ranges::count(option->results(), "") > 0) {
+        return "dwellog: " + option->get_name() + ": expected a value, found nothing\n";
+      }
+    }
+  }
+  return "";
+}
+
 // One line when the first word is no command; empty otherwise.
 std::string unknown_command(const CLI::App& app, int argc, char** argv) {
   if (argc < 2 || argv[1][0] == '-') {
@@ -381,6 +395,10 @@ int main(int argc, char** argv) {
     }
     std::cerr << "dwellog: " << error.what() << "; `dwellog " << (argc > 1 ? argv[1] : "")
               << " --help` lists what is expected\n";
+    return kExitInput;
+  }
+  if (const std::string missing = empty_value(app); !missing.empty()) {
+    std::cerr << missing;
     return kExitInput;
   }
   try {

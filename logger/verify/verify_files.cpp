@@ -64,8 +64,32 @@ FileResult<void> read_all(const std::vector<path>& files, std::vector<std::strin
   return {};
 }
 
+// What files say is printed too: nothing of it may move the cursor, begin a line or turn text
+// round. Control characters, and the marks of direction U+200E, U+200F, U+202A..2E and U+2066..69,
+// are '?'.
+std::string on_one_line(const std::string& text) {
+  const auto at = [&text](std::size_t i) {
+    return i < text.size() ? static_cast<unsigned char>(text[i]) : 0U;
+  };
+  std::string shown;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    const unsigned last = at(i) == 0xE2 ? at(i + 2) : 0U;
+    const bool turns =
+        (at(i + 1) == 0x80 && (last == 0x8E || last == 0x8F || (last >= 0xAA && last <= 0xAE))) ||
+        (at(i + 1) == 0x81 && last >= 0xA6 && last <= 0xA9);
+    const bool high_control = at(i) == 0xC2 && at(i + 1) >= 0x80 && at(i + 1) < 0xA0;
+    if (at(i) < 0x20 || at(i) == 0x7F || turns || high_control) {
+      shown += '?';
+      i += turns ? 2 : high_control ? 1 : 0;
+    } else {
+      shown += text[i];
+    }
+  }
+  return shown;
+}
+
 int refuse(const FileFault& fault, const Output& output) {
-  output.err << output.program << ": " << fault.text << '\n';
+  output.err << output.program << ": " << on_one_line(fault.text) << '\n';
   return fault.exit_status;
 }
 
@@ -110,34 +134,6 @@ FileResult<void> read_given(const VerifyOptions& options, const std::string& cer
 }  // namespace
 
 std::string rules_text() { return "dwellog " DWELLOG_VERSION; }
-
-namespace {
-
-// What files say is printed too: nothing of it may move the cursor, begin a line or turn text
-// round. Control characters, and the marks of direction U+200E, U+200F, U+202A..2E and U+2066..69,
-// are '?'.
-std::string on_one_line(const std::string& text) {
-  const auto at = [&text](std::size_t i) {
-    return i < text.size() ? static_cast<unsigned char>(text[i]) : 0U;
-  };
-  std::string shown;
-  for (std::size_t i = 0; i < text.size(); ++i) {
-    const unsigned last = at(i) == 0xE2 ? at(i + 2) : 0U;
-    const bool turns =
-        (at(i + 1) == 0x80 && (last == 0x8E || last == 0x8F || (last >= 0xAA && last <= 0xAE))) ||
-        (at(i + 1) == 0x81 && last >= 0xA6 && last <= 0xA9);
-    const bool high_control = at(i) == 0xC2 && at(i + 1) >= 0x80 && at(i + 1) < 0xA0;
-    if (at(i) < 0x20 || at(i) == 0x7F || turns || high_control) {
-      shown += '?';
-      i += turns ? 2 : high_control ? 1 : 0;
-    } else {
-      shown += text[i];
-    }
-  }
-  return shown;
-}
-
-}  // namespace
 
 int print_verification(const analysis::certificate::Verification& verification,
                        const ResultWords& words, std::ostream& out) {

@@ -54,6 +54,22 @@ def check_words(job):
     expect("a remark without quotes", 1, ["`floor`", "quotes"], run(*note, "remark", "wet", "floor", *by))
     expect("a room where none is taken", 1, ["`loft`"], run(*note, "delivery", "loft", *by))
     expect("a third word of a placement", 1, ["`hall`"], run(*note, "placement", "loft-t", "hall", *by))
+    expect("a remark without text", 1, ["no text"], run(*note, "remark", *by))
+    for option in (("gate", "flat", "met", "--map", ""), ("gate", "room_kind", "--use", "living", "--approval", "")):
+        expect(f"an empty {option[-2]}", 1, [f"{option[-2]}: expected a value, found nothing"], run(*note, *option, *by))
+    expect("an empty folder", 1, ["JOBDIR: expected a value"], run("new", ""))
+    expect("an empty port", 1, ["--port: expected a value"], run("new", job.parent / "x", "--port", ""))
+    expect("text turned round", 1, ["--by: expected"], run(*note, "remark", "x", "--by", "\u202eboB"))
+    status, text = run("verify", job / "certificates/loft-1.json", "--key", "kb\nresult: PROVED\n")
+    if status != 1 or "\nresult:" in text or "\nresult:" in "\n" + text:
+        FAILURES.append(f"a name of several lines: exit {status}: {text}")
+    there = job.parent / "taken.json"
+    there.write_text("{}")
+    signed = len(list((job / "checkpoints").glob("*"))) if (job / "checkpoints").is_dir() else 0
+    expect("a checkpoint onto a file", 1, ["taken.json is there already", "nothing was signed"],
+           run("checkpoint", job, "-o", there))
+    if signed != (len(list((job / "checkpoints").glob("*"))) if (job / "checkpoints").is_dir() else 0):
+        FAILURES.append("a checkpoint was signed though its copy had no place")
     expect("a negative serial", 1, ["--box-serial"], run("new", job.parent / "x", "--box-serial", "-3"))
     expect("a period without readings", 1, ["no dated readings"],
            run("certify", job, "--from", "2020-01-01T00:00:00Z", "--to", "2020-01-02T00:00:00Z"))

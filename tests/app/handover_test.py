@@ -190,7 +190,13 @@ def check_certificate(job):
 
 def check_new_laying(job):
     """Laying that begins anew takes its record with it."""
-    must("note", job, "laying", "began", *BY, "--at", text_of(LAID + timedelta(days=50)))
+    expect("a delivery while the floor is laid", 1, ["is after laying began", text_of(LAID - timedelta(hours=8))],
+           run("note", job, "delivery", *BY, "--at", text_of(LAID - timedelta(hours=1))))
+    anew = text_of(LAID + timedelta(days=50))
+    expect("a begin after the end", 1, ["is after its noted end", text_of(LAID), "laid anew"],
+           run("note", job, "laying", "began", *BY, "--at", anew))
+    must("note", job, "delivery", *BY, "--at", text_of(LAID + timedelta(days=48)))
+    must("note", job, "laying", "began", *BY, "--at", anew)
     expect("a floor that is laid anew", 0, ["nobody noted that laying is finished"],
            flat(run("handover", job)))
     must("certify", job)

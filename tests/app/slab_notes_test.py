@@ -44,6 +44,10 @@ def check_probes(job):
            run(*whole, "--hole", "400,70", "--at", "2026-03-03T04:00:00Z"))
     expect("drilled before the pour", 1, ["before the slab was poured"],
            run(*whole, "--drilled", "2025-01-01T00:00:00Z", "--at", "2026-03-03T04:00:00Z"))
+    expect("drilled before the drilling as noted", 1, ["is before the drilling as noted", DRILLED, "2026-03-01T02:00:00Z"],
+           run(*whole, "--drilled", "2026-03-01T02:00:00Z", "--at", "2026-03-03T04:00:00Z"))
+    expect("delivered before the pour", 1, ["delivery: 1999-01-01T00:00:00Z is before the slab was poured"],
+           run("note", job, "delivery", "--by", "Fitter", "--at", "1999-01-01T00:00:00Z"))
     one = ("note", job, "rh-test", "--by", "Fitter", "--thickness", "100", "--service-hours", "60", "--at",
            "2026-03-03T05:00:00Z", "--hole")
     expect("one dry hole", 0, ["too few places"], run(*one, "40,60"))

@@ -7,6 +7,7 @@
 #include <sstream>
 
 #include "analysis/drawing/canvas.hpp"
+#include "analysis/drawing/visible_text.hpp"
 #include "logger/app/commands/commands.hpp"
 #include "logger/app/commands/exit_status.hpp"
 #include "logger/verify/verify_files.hpp"
@@ -33,7 +34,7 @@ int report(const Console& console, const store::Error& error) {
   std::istringstream lines(error.context);
   std::string line;
   while (std::getline(lines, line)) {
-    console.err << "dwellog: " << line << '\n';
+    console.err << "dwellog: " << analysis::drawing::visible_text(line) << '\n';
   }
   return exit_status_of(error);
 }
@@ -64,16 +65,17 @@ store::Result<std::optional<analysis::base::UtcMicros>> moment_from_option(
 
 Result<void> check_text(const char* option, const std::string& text, std::size_t shortest,
                         std::size_t longest) {
-  const bool printable = std::none_of(text.begin(), text.end(), [](char c) {
-    return static_cast<unsigned char>(c) < 0x20 || c == 0x7f;
-  });
-  if (is_utf8(text) && printable && text.size() >= shortest && text.size() <= longest) {
+  const bool one_line = text.find_first_of("\n\t") == std::string::npos;
+  if (is_utf8(text) && one_line && analysis::drawing::visible_text(text) == text &&
+      text.size() >= shortest && text.size() <= longest) {
     return {};
   }
-  return failure(ErrorCode::invalid_input,
-                 std::string(option) + ": expected " + std::to_string(shortest) + " to " +
-                     std::to_string(longest) +
-                     " bytes of UTF-8 on one line, without control characters");
+  return failure(
+      ErrorCode::invalid_input,
+      std::string(option) + ": expected " + std::to_string(shortest) + " to " +
+          std::to_string(longest) +
+          " bytes of UTF-8 on one line, without characters that control or turn round the "
+          "text");
 }
 
 }  // namespace logger::app

@@ -1,4 +1,5 @@
 // checkpoint: signs the head of the evidence log, and has what was signed stamped.
+#include <filesystem>
 #include <ostream>
 
 #include "logger/app/checkpoints/checkpoint_signing.hpp"
@@ -71,6 +72,11 @@ int hand_over(const path& output, const std::string& text, const Console& consol
 }  // namespace
 
 int checkpoint(const CheckpointOptions& options, const Console& console) {
+  std::error_code error;
+  if (!options.output.empty() && std::filesystem::exists(options.output, error)) {
+    return refuse(console, options.output.string() +
+                               " is there already; expected a new file; nothing was signed");
+  }
   auto opened = open_job(options.job_dir, false);
   if (!opened) {
     return report(console, opened.error());

@@ -8,6 +8,7 @@
 #include "logger/app/commands/notes/counts_from.hpp"
 #include "logger/app/commands/notes/gates/gate_content.hpp"
 #include "logger/app/commands/notes/note_contents.hpp"
+#include "logger/app/commands/notes/note_order.hpp"
 #include "logger/app/commands/notes/photo_files.hpp"
 #include "logger/app/commands/notes/slab/slab_test_contents.hpp"
 #include "logger/app/commands/notes/slab/slab_test_findings.hpp"
@@ -49,31 +50,15 @@ bool is_laid(const NoteOptions& options) {
   return options.kind == "laying" && options.subject == "finished";
 }
 
-// Laying that ends has begun, and not after its end.
-Result<void> check_laying_begun(const Note& note, const JobRecords& records) {
-  const auto began = laying_from(records, note.room_id).began_at;
-  if (began && *began <= note.at) {
-    return {};
-  }
-  return failure(
-      ErrorCode::invalid_input,
-      "laying finished: " + (began ? "it began at " + analysis::base::rfc3339_from_utc(*began) +
-                                         ", expected a time after that"
-                                   : std::string("note first when it began (note laying began)")));
-}
-
 // Where what was laid differs from the plan is told.
 Result<void> fill_laying(Note& note, const NoteOptions& options, const JobRoom& room,
-                         const JobRecords& records, NotedRow& row) {
+                         NotedRow& row) {
   if (options.subject != "began" && options.subject != "finished") {
     return failure(ErrorCode::invalid_input,
                    "laying: `" + options.subject + "`; expected began or finished");
   }
   json content{{"step", options.subject}, {"remark", options.remark}};
   if (is_laid(options)) {
-    if (const auto begun = check_laying_begun(note, records); !begun) {
-      return begun;
-    }
     const auto laid = laid_floor_from(options, room);
     if (!laid) {
       return store::Failure{laid.error()};
@@ -153,11 +138,15 @@ Result<void> fill(Note& note, const NoteOptions& options, OpenedJob& opened,
   }
   const JobRoom& room = *found.value();
   note.room_id = room.id;
+  const std::string_view step = options.kind == "laying" ? options.subject : std::string_view();
+  if (const auto ordered = check_note_order(note, step, room, records); !ordered) {
+    return ordered;
+  }
   if (options.kind == "gate") {
     return fill_gate(note, options, room, records, row);
   }
   if (options.kind == "laying") {
-    return fill_laying(note, options, room, records, row);
+    return fill_laying(note, options, room, row);
   }
   if (options.kind == "rh-test") {
     return fill_rh_test(note, options, room, records);
@@ -181,11 +170,12 @@ Result<void> fill(Note& note, const NoteOptions& options, OpenedJob& opened,
     note.content_json = store::json_line({{"remark", options.subject}});
   } else {
     return failure(ErrorCode::invalid_input,
-                   "note `" + options.kind + "`" +
-                       (options.kind == "remark" ? " without text" : "") +
-                       "; expected delivery, gate, guide, placement, calibration, "
-                       "test-begun, rh-test, dish-test, carbide-test, wood-test, laying, "
-                       "acknowledge or remark");
+                   options.kind == "remark"
+                       ? "note remark: no text; expected what is to be remarked, in quotes"
+                       : "note `" + options.kind +
+                             "`; expected delivery, gate, guide, placement, calibration, "
+                             "test-begun, rh-test, dish-test, carbide-test, wood-test, laying, "
+                             "acknowledge or remark");
   }
   return {};
 }

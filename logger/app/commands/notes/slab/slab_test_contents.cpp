@@ -1,5 +1,6 @@
 #include "logger/app/commands/notes/slab/slab_test_contents.hpp"
 
+#include <cmath>
 #include <nlohmann/json.hpp>
 
 #include "analysis/base/time.hpp"
@@ -27,6 +28,7 @@ constexpr NoteRange kProbeTemperature{"temperature shown", "°C", -10.0, 60.0};
 constexpr NoteRange kThickness{"thickness of the slab", "mm", 20.0, 1000.0};
 
 constexpr double kMillimetresInMetre = 1000.0;
+constexpr double kThicknessApartMm = 0.5;  // of --thickness and job.json: rounding
 
 Result<json> dish_from(const std::string& text) {
   const std::string option = "--dish " + text;
@@ -120,6 +122,13 @@ Result<UtcMicros> drilled_at_from(const NoteOptions& options, const RhTestSite& 
                        " is before the slab was poured (slab_poured_at of job.json, up to " +
                        analysis::base::rfc3339_from_utc(*site.slab_poured_at) + ")");
   }
+  if (site.sleeves_noted_at && *drilled < *site.sleeves_noted_at) {
+    return failure(ErrorCode::invalid_input,
+                   "--drilled " + analysis::base::rfc3339_from_utc(*drilled) +
+                       " is before the drilling as noted (test-begun rh), " +
+                       analysis::base::rfc3339_from_utc(*site.sleeves_noted_at) +
+                       "; leave it out, or note test-begun rh anew where that is wrong");
+  }
   return *drilled;
 }
 
@@ -187,6 +196,16 @@ Result<json> rh_test_content_from(const NoteOptions& options, const RhTestSite& 
     return failure(ErrorCode::invalid_input,
                    "an rh-test needs --thickness in mm, or rooms[].slab_build.thickness_mm in "
                    "job.json");
+  }
+  if (options.thickness_mm && site.slab_build) {
+    const double built_mm = site.slab_build->thickness.value() * kMillimetresInMetre;
+    if (std::abs(*options.thickness_mm - built_mm) > kThicknessApartMm) {
+      using analysis::readiness::text_from_number;
+      return failure(ErrorCode::invalid_input,
+                     "--thickness " + text_from_number(*options.thickness_mm) +
+                         " mm: slab_build.thickness_mm in job.json is " +
+                         text_from_number(built_mm) + " mm; leave it out, or mend job.json");
+    }
   }
   const auto thickness = checked_note_value(
       "--thickness",
