@@ -2,9 +2,11 @@
 
 #include <algorithm>
 #include <array>
+#include <optional>
 #include <utility>
 
 #include "analysis/certificate/fields/fact_fields.hpp"
+#include "analysis/readiness/site/site_answers.hpp"
 
 namespace analysis::certificate {
 namespace {
@@ -64,9 +66,35 @@ const RedactablePath* redactable(std::string_view path) {
   return nullptr;
 }
 
+// Grounds are a computed sentence but where an approval in writing is quoted. Others than those the
+// program writes count as free text.
+bool names_no_person(std::string_view grounds) {
+  constexpr std::string_view kComputed[] = {"Worst gap ", "No gap anywhere",
+                                            "Answered: ", "Stated without "};
+  return std::ranges::any_of(kComputed,
+                             [&](auto opening) { return grounds.starts_with(opening); }) &&
+         grounds.find(readiness::kAllowedInWriting) == std::string_view::npos;
+}
+
+// The grounds at that path; nullopt where it is of something else.
+std::optional<std::string_view> grounds_at(std::string_view path, const CertificateFacts& facts) {
+  for (const auto& [list, notes] : {std::pair{"site_gates.", &facts.site_gates},
+                                    std::pair{"open_answers.", &facts.open_answers}}) {
+    for (std::size_t i = 0; i < notes->size(); ++i) {
+      if (path == list + std::to_string(i) + ".grounds") {
+        return (*notes)[i].grounds;
+      }
+    }
+  }
+  return std::nullopt;
+}
+
 // A site gate's wording repeats who saw it.
 bool is_personal(std::string_view path, const CertificateFacts& facts) {
   const RedactablePath* entry = redactable(path);
+  if (const auto grounds = grounds_at(path, facts)) {
+    return !names_no_person(*grounds);
+  }
   if (entry == nullptr || entry->personal) {
     return entry != nullptr;
   }

@@ -104,10 +104,14 @@ struct PlacementFacts {
   std::string remark;
 };
 
+// Before the subject of a photo whose note a later one of the same subject took the place of.
+inline constexpr std::string_view kSupersededSubject = "superseded.";
 // A photo that belongs to a note. The photo itself lies beside, or with whoever took it.
 struct PhotoFacts {
-  std::string subject;  // "gate.<gate>", "placement.<channel id>", or the kind of the note
-  UtcMicros at;         // of the note
+  // "gate.<gate>", "placement.<channel id>", or the kind of the note; the first two may be
+  // superseded.
+  std::string subject;
+  UtcMicros at;  // of the note
   std::string sha256_hex;
   std::int64_t bytes = 0;
 };

@@ -5,12 +5,13 @@
 #include <cmath>
 #include <random>
 
-#include "analysis/readiness/site/flatness_texts.hpp"
+#include "analysis/plan/flatness/flatness_texts.hpp"
 #include "analysis/readiness/site/floor_filling.hpp"
 
 namespace {
 
 using namespace analysis::readiness;
+using namespace analysis::plan;
 
 HeightGrid grid_of(std::size_t columns, std::size_t rows, double along_m, double between_m) {
   return {columns, std::vector<std::optional<double>>(columns * rows, 0.0), along_m, between_m};
@@ -213,9 +214,12 @@ TEST_CASE("ReadingsTooFarApartAreRefusedOrSaid") {
   CHECK(coarse.error() == "heights lie 60 cm apart; a straightedge of 100 cm needs 50 cm at most");
   const auto one_way = flatness_from({grid_of(6, 4, 0.25, 0.6), {}, 0.5}, {});
   REQUIRE(one_way.has_value());
-  CHECK(one_way.value().unseen ==
-        std::vector<std::string>{"across the rows (heights 60 cm apart)",
-                                 "along the diagonals (heights 65 cm apart)"});
+  REQUIRE(one_way.value().unseen.size() == 2);
+  CHECK(one_way.value().unseen[0] == UnseenDirection{FlatnessDirection::across_rows, 0.6});
+  CHECK(one_way.value().unseen[1].apart_m == Approx(0.65));
+  const auto told = lines_from(one_way.value(), {{}, false}, 5);
+  CHECK(told[told.size() - 2] == "  not seen: across the rows (heights 60 cm apart)");
+  CHECK(told.back() == "  not seen: along the diagonals (heights 65 cm apart)");
   const auto line = flatness_from({std::nullopt, {{{0, 0}, {0.8, -1}, {1.0, 0}}}, 0.5}, {});
   REQUIRE_FALSE(line.has_value());
   CHECK(line.error() ==
@@ -232,8 +236,9 @@ TEST_CASE("ReadingsTooFarApartAreRefusedOrSaid") {
 TEST_CASE("FortyFiveCentimetresApartSeeNinetyOfAHundred") {
   const auto result = found(grid_of(6, 6, 0.3, 0.3));
   CHECK(result.seen_m == Approx(0.9));
-  REQUIRE(result.unseen.size() == 1);
-  CHECK(result.unseen[0] == "more than 90 cm of the straightedge's 100 cm");
+  CHECK(result.unseen.empty());
+  CHECK(lines_from(result, {{}, false}, 5).back() ==
+        "  not seen: more than 90 cm of the straightedge's 100 cm");
 }
 
 TEST_CASE("TextsNameWorstLimitSourceAndPlace") {
@@ -241,16 +246,56 @@ TEST_CASE("TextsNameWorstLimitSourceAndPlace") {
   grid.heights_mm[12] = -6.0;
   grid.heights_mm[0] = std::nullopt;
   const FlatnessResult result = found(grid);
-  CHECK(grounds_from(result, {}) ==
+  CHECK(grounds_from(result, {{}, false}) ==
         "Worst gap 6.0 mm, allowed 3 mm in 1 m (common practice), ±1.2 mm (k = 2), row 3, height 3 "
         "(0.50 m "
         "along, 0.50 m across); 24 readings, 1 beyond");
-  for (const std::string& line : lines_from(result, {}, 5)) {
+  for (const std::string& line : lines_from(result, {{}, false}, 5)) {
     CHECK(line.size() <= 80);
   }
-  const auto map = map_lines_from(result, grid);
+  const auto map = map_lines_from(result, grid, false);
   REQUIRE(map.size() == 7);
   CHECK(map[2] == "  1     -   0.0   0.0   0.0   0.0");
   CHECK(map[4] == "  3   0.0   0.0   6.0v  0.0   0.0");
-  CHECK(map_lines_from(found(grid_of(20, 3, 0.25, 0.25)), grid_of(20, 3, 0.25, 0.25)).empty());
+  CHECK(map_lines_from(found(grid_of(20, 3, 0.25, 0.25)), grid_of(20, 3, 0.25, 0.25), false).empty());
+}
+
+TEST_CASE("AnInstallerWhoWorksInInchesIsToldInInches") {
+  // 3/16 in in 10 ft: 0.1875 * 25.4 = 4.7625 mm, 3.048 m. A dip of 6 mm is 0.24 in.
+  const FlatnessLimit limit{4.7625, 3.048, "Product sheet 7"};
+  HeightGrid grid = grid_of(5, 5, 0.254, 0.254);  // 10 in
+  grid.heights_mm[12] = -6.0;
+  const auto result = flatness_from({grid, {}, 0.5}, limit);
+  REQUIRE(result.has_value());
+  const auto lines = lines_from(result.value(), {limit, true}, 5);
+  CHECK(lines[0] ==
+        "flat: not met. Worst gap 0.24 in, allowed 0.188 in over 10' (Product sheet 7)");
+  CHECK(lines[1].ends_with("row 3, height 3 (1' 8\" along, 1' 8\" across)"));
+  for (const std::string& line : lines) {
+    INFO(line);
+    CHECK(line.find(" mm") == std::string::npos);
+    CHECK(line.find(" cm") == std::string::npos);
+    CHECK(line.find("litre") == std::string::npos);
+  }
+  CHECK(map_lines_from(result.value(), grid, true)[4] == "  3  0.00  0.00  0.24v 0.00  0.00");
+  CHECK(grounds_from(result.value(), {limit, true})
+            .starts_with("Worst gap 6.0 mm [0.24 in], allowed 4.7625 mm in 3.048 m [0.188 in over "
+                         "10'] (Product sheet 7), ±"));
+  CHECK(grounds_from(result.value(), {limit, false})
+            .starts_with("Worst gap 6.0 mm, allowed 4.7625 mm in 3.048 m (Product sheet 7), ±"));
+}
+
+TEST_CASE("AGapJustBeyondTheLimitDoesNotReadAsTheLimit") {
+  CHECK(gap_text(3.04, {{}, false}) == "3.04 mm");
+  CHECK(gap_text(3.0, {{}, false}) == "3.0 mm");
+  // 3 mm = 0.118 in, 3.1 mm = 0.122 in.
+  CHECK(gap_text(3.1, {{}, true}) == "0.122 in");
+}
+
+TEST_CASE("FillerIsToldInTheMeasureItIsBoughtIn") {
+  // A US gallon is 3.785411784 litres, 4 quarts, 128 fluid ounces (NIST Handbook 44, appendix C).
+  CHECK(filler_text(0.1875, false) == "0.19 litres");
+  CHECK(filler_text(0.1875, true) == "6.3 US fl oz");  // 0.1875 / 3.7854 * 128 = 6.34
+  CHECK(filler_text(2.0, true) == "2.1 US quarts");
+  CHECK(filler_text(18.93, true) == "5.0 US gallons");
 }

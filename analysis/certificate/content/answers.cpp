@@ -3,6 +3,7 @@
 #include <cmath>
 #include <ranges>
 
+#include "analysis/base/day_end.hpp"
 #include "analysis/certificate/content/content.hpp"
 #include "analysis/certificate/content/values.hpp"
 #include "analysis/drawing/axis.hpp"
@@ -318,7 +319,9 @@ std::vector<LabelledList> subject_content(const ContentSource& source) {
        {{texts.period_from, moment_text(facts.period.from)},
         {texts.period_to, moment_text(facts.period.to)},
         {texts.delivered, moment_or(facts.delivered_at, texts.not_noted)},
-        {texts.slab_poured, moment_or(facts.slab_poured_at, texts.not_noted)},
+        {texts.slab_poured, facts.slab_poured_at && base::is_day_end(*facts.slab_poured_at)
+                                ? base::day_or_minute_text(*facts.slab_poured_at)
+                                : moment_or(facts.slab_poured_at, texts.not_noted)},
         {texts.laying, laying_text(source)}}}};
   std::vector<LabelledValue>& when = lists.back().values;
   add_laid(lists.front().values, source);

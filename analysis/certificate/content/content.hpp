@@ -101,6 +101,14 @@ struct ProofContent {
 [[nodiscard]] const char* verdict_word(const CertificateFacts& facts, const PagesTexts& texts);
 [[nodiscard]] drawing::Symbol symbol_of(readiness::Verdict verdict);
 
+// The photos of the note on that subject made at `at`, by the first digits of their digests; empty
+// where there is none.
+[[nodiscard]] std::string photos_text(const ContentSource& source, const std::string& subject,
+                                      base::UtcMicros at);
+// In the unit of its test: "5.5 g/m² in 24 h" or pounds per 1000 square feet; "1.80 CM-%".
+[[nodiscard]] std::string emission_text(const ContentSource& source, readiness::EmissionRate rate);
+[[nodiscard]] std::string carbide_text(const ContentSource& source,
+                                       readiness::CarbideMoisture moisture);
 // Whether laying had begun when the verdict was made; whether a room is ready is no question then.
 [[nodiscard]] bool is_after_laying_began(const CertificateFacts& facts);
 

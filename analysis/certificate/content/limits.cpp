@@ -68,8 +68,9 @@ class LimitRows {
   std::vector<std::vector<Cell>> rows_;
 };
 
-void add_slab_limits(LimitRows& rows, const PagesTexts& texts,
+void add_slab_limits(LimitRows& rows, const ContentSource& source,
                      const readiness::SlabRequirements& slab) {
+  const PagesTexts& texts = source.texts;
   rows.add(texts.limit_slab_rh, filled(texts.at_most, {rh_text(slab.rh_high.value)}),
            slab.rh_high.source);
   rows.add_at_least(texts.limit_slab_settle, slab.settle);
@@ -85,21 +86,25 @@ void add_slab_limits(LimitRows& rows, const PagesTexts& texts,
   }
   if (slab.emission_high) {
     rows.add(texts.limit_emission,
-             filled(texts.at_most,
-                    {filled(texts.emission_rate,
-                            {drawing::number_text(readiness::grams_per_square_metre_day_from(
-                                                      slab.emission_high->value),
-                                                  1)})}),
+             filled(texts.at_most, {emission_text(source, slab.emission_high->value)}),
              slab.emission_high->source);
   }
   if (slab.carbide_high) {
     rows.add(texts.limit_carbide,
-             filled(texts.at_most,
-                    {filled(texts.carbide_share,
-                            {drawing::number_text(
-                                readiness::percent_from_carbide(slab.carbide_high->value), 2)})}),
+             filled(texts.at_most, {carbide_text(source, slab.carbide_high->value)}),
              slab.carbide_high->source);
   }
+}
+
+// Largest gap and length of the straightedge.
+std::string flatness_text(const ContentSource& source, const readiness::FlatnessLimit& limit) {
+  constexpr double kMetresPerFoot = 0.3048;
+  return source.units == Units::imperial
+             ? filled(source.texts.gap_over,
+                      {small_length_text(base::Metres{limit.within_mm / 1000.0}, source.units),
+                       drawing::number_text(limit.straightedge_m / kMetresPerFoot, 1)})
+             : filled(source.texts.gap_in, {drawing::number_text(limit.within_mm, 1),
+                                            drawing::number_text(limit.straightedge_m, 2)});
 }
 
 LimitRows limit_rows(const ContentSource& source) {
@@ -128,12 +133,8 @@ LimitRows limit_rows(const ContentSource& source) {
            filled(texts.at_least, {delta_text(limits.condensation_margin.value, units)}),
            limits.condensation_margin.source);
   if (limits.flatness != readiness::FlatnessLimit{}) {
-    rows.add(
-        texts.limit_flatness,
-        filled(texts.at_most,
-               {filled(texts.gap_in, {drawing::number_text(limits.flatness.within_mm, 1),
-                                      drawing::number_text(limits.flatness.straightedge_m, 2)})}),
-        limits.flatness.source);
+    rows.add(texts.limit_flatness, filled(texts.at_most, {flatness_text(source, limits.flatness)}),
+             limits.flatness.source);
   }
   rows.add(texts.limit_decision,
            limits.decision.value == readiness::DecisionRule::guarded ? texts.decision_guarded
@@ -145,7 +146,7 @@ LimitRows limit_rows(const ContentSource& source) {
              limits.wood_subfloor_high->source);
   }
   if (limits.slab) {
-    add_slab_limits(rows, texts, *limits.slab);
+    add_slab_limits(rows, source, *limits.slab);
   }
   return rows;
 }

@@ -1,6 +1,5 @@
 // The tables and lists of the content, in the order in which they are shown.
 #include <algorithm>
-#include <ranges>
 
 #include "analysis/certificate/content/content.hpp"
 #include "analysis/certificate/content/values.hpp"
@@ -16,9 +15,6 @@ namespace {
 
 // Lost ranges shown; the rest is counted, and is in the signed file.
 constexpr std::size_t kMostLostRanges = 8;
-// Digits of a photo's digest shown.
-constexpr std::size_t kPhotoDigits = 8;
-
 drawing::Symbol symbol_of_state(readiness::GateState state) {
   switch (state) {
     case readiness::GateState::met:
@@ -47,23 +43,6 @@ std::string gate_id_of(readiness::SiteGate gate) {
   return "site." + std::string(readiness::name_of(gate));
 }
 
-std::string photos_text(const ContentSource& source, const std::string& subject,
-                        std::optional<base::UtcMicros> at = std::nullopt) {
-  std::string digests;
-  int count = 0;
-  for (const PhotoFacts& photo : source.facts.photos) {
-    if (photo.subject == subject && (!at || photo.at == *at)) {
-      digests += (count == 0 ? "" : ", ") + photo.sha256_hex.substr(0, kPhotoDigits);
-      ++count;
-    }
-  }
-  if (count == 0) {
-    return {};
-  }
-  return count == 1 ? filled(source.texts.one_photo, {digests})
-                    : filled(source.texts.photos, {std::to_string(count), digests});
-}
-
 // Who saw it and when, on what grounds where they are wanted, the remark.
 std::string observation_text(const ContentSource& source, const readiness::SiteGateNote& note,
                              bool with_grounds) {
@@ -82,20 +61,28 @@ std::string observation_text(const ContentSource& source, const readiness::SiteG
   return photos.empty() ? text : text + "\n" + photos;
 }
 
+const readiness::SiteGateNote* note_of(const std::vector<readiness::SiteGateNote>& notes,
+                                       const readiness::GateResult& gate) {
+  const auto found = std::ranges::find_if(
+      notes, [&](const auto& candidate) { return gate_id_of(candidate.gate) == gate.id; });
+  return found == notes.end() ? nullptr : &*found;
+}
+
 // A gate that a person observed as met shows his note, which says more than the gate's reason.
 Cell finding_cell(const ContentSource& source, const readiness::GateResult& gate) {
-  const auto& notes = source.facts.site_gates;
-  const auto note = std::find_if(notes.begin(), notes.end(), [&](const auto& candidate) {
-    return gate_id_of(candidate.gate) == gate.id;
-  });
-  if (note == notes.end()) {
+  const readiness::SiteGateNote* note = note_of(source.facts.site_gates, gate);
+  const bool withheld = gate.reason == kRedactedText;
+  if (note == nullptr && withheld) {
+    note = note_of(source.facts.open_answers, gate);
+  }
+  if (note == nullptr) {
     return {.text = source.needed(gate.reason)};
   }
   if (gate.state == readiness::GateState::met) {
     return {.text = observation_text(source, *note, true)};
   }
-  // The reason names the grounds already.
-  return {.text = source.needed(gate.reason), .note = observation_text(source, *note, false)};
+  // A reason that is not withheld names the grounds already.
+  return {.text = source.needed(gate.reason), .note = observation_text(source, *note, withheld)};
 }
 
 std::vector<std::string> notes_not_asked_for(const ContentSource& source) {
@@ -176,54 +163,6 @@ std::string list_heading(const char* title, const char* title_of, std::size_t sh
              : title;
 }
 
-constexpr const char* kProbeTest = "rh-test";
-
-std::string probes_text(const PagesTexts& texts, const readiness::RhTestNote& note) {
-  std::string text;
-  for (const readiness::RhTestPlace& place : note.test.places) {
-    text +=
-        (text.empty() ? "" : "; ") +
-        filled(texts.probe_place, {rh_text(place.rh), readiness::text_from_millimetres(place.depth),
-                                   duration_text(place.equilibrated_for)});
-  }
-  return text;
-}
-
-bool belongs_to_a_note_shown_elsewhere(const CertificateFacts& facts, const PhotoFacts& photo) {
-  const auto is_gate = [&](const readiness::SiteGateNote& note) {
-    return photo.subject == "gate." + std::string(readiness::name_of(note.gate)) &&
-           photo.at == note.at;
-  };
-  const auto is_placement = [&](const PlacementFacts& placement) {
-    return photo.subject == "placement." + placement.channel_id && photo.at == placement.at;
-  };
-  const auto& probes = facts.subfloor_tests.rh;
-  return (probes && photo.subject == kProbeTest && photo.at == probes->at) ||
-         std::ranges::any_of(facts.site_gates, is_gate) ||
-         std::ranges::any_of(facts.placements, is_placement);
-}
-
-std::string subject_label(const PagesTexts& texts, const std::string& subject) {
-  const std::size_t dot = subject.find('.');
-  const std::string rest = dot == std::string::npos ? "" : subject.substr(dot + 1);
-  return subject.starts_with("gate.")          ? texts.gate_label("site." + rest)
-         : subject.starts_with("placement.")   ? filled(texts.placed, {rest})
-         : subject.starts_with("calibration.") ? filled(texts.calibrated, {rest})
-                                               : texts.note_label(subject);
-}
-
-// Empty where all was written down soon.
-std::string noted_later_text(const ContentSource& source) {
-  std::string list;
-  for (const NotedFacts& note :
-       source.facts.noted | std::views::filter(was_written_down_later<NotedFacts>)) {
-    list += (list.empty() ? "" : "; ") +
-            filled(source.texts.noted_when, {subject_label(source.texts, note.subject),
-                                             moment_text(note.at), moment_text(*note.noted_at)});
-  }
-  return list.empty() ? list : filled(source.texts.noted_later, {list});
-}
-
 }  // namespace
 
 TableContent gates_content(const ContentSource& source) {
@@ -279,61 +218,6 @@ TableContent instruments_content(const ContentSource& source) {
   for (const InstrumentFacts& instrument : source.facts.instruments) {
     table.rows.push_back(instrument_row(source, instrument));
     add_values_set(source, instrument, table.notes);
-  }
-  return table;
-}
-
-TableContent site_notes_content(const ContentSource& source) {
-  const auto& texts = source.texts;
-  const CertificateFacts& facts = source.facts;
-  TableContent table{texts.site_notes_title,
-                     {{texts.site_note_at, 1.3},
-                      {texts.site_note_what, 1.9},
-                      {texts.site_note_by, 3.4},
-                      {texts.site_note_photos, 3.0}},
-                     {},
-                     texts.none_given,
-                     {}};
-  for (const PlacementFacts& placement : facts.placements) {
-    const std::string remark = source.shown(placement.remark);
-    table.rows.push_back(
-        {{.text = moment_text(placement.at)},
-         {.text = filled(texts.placed, {placement.channel_id})},
-         {.text = source.needed(placement.by) + (remark.empty() ? "" : ": " + remark)},
-         {.text = photos_text(source, "placement." + placement.channel_id, placement.at)}});
-  }
-  if (const auto& probes = facts.subfloor_tests.rh) {
-    table.rows.push_back({{.text = moment_text(probes->at)},
-                          {.text = subject_label(texts, kProbeTest)},
-                          {.text = source.needed(probes->by) + ": " + probes_text(texts, *probes)},
-                          {.text = photos_text(source, kProbeTest, probes->at)}});
-  }
-  for (const NotedFacts& note : facts.noted) {
-    if (!note.set_aside.empty()) {
-      table.rows.push_back({{.text = moment_text(note.at)},
-                            {.text = subject_label(texts, note.subject)},
-                            {.text = filled(texts.set_aside, {note.set_aside})},
-                            {}});
-    }
-  }
-  std::vector<std::pair<std::string, base::UtcMicros>> done;
-  for (const PhotoFacts& photo : facts.photos) {
-    const std::pair<std::string, base::UtcMicros> note{photo.subject, photo.at};
-    if (belongs_to_a_note_shown_elsewhere(facts, photo) ||
-        std::ranges::find(done, note) != done.end()) {
-      continue;
-    }
-    done.push_back(note);
-    table.rows.push_back({{.text = moment_text(photo.at)},
-                          {.text = subject_label(texts, photo.subject)},
-                          {},
-                          {.text = photos_text(source, photo.subject, photo.at)}});
-  }
-  if (std::string later = noted_later_text(source); !later.empty()) {
-    table.notes.push_back(std::move(later));
-  }
-  if (!facts.photos.empty()) {
-    table.notes.push_back(texts.photos_are_named);
   }
   return table;
 }

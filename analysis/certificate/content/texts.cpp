@@ -203,6 +203,7 @@ const PagesTexts& english_texts() {
           .observed_by = "Seen by {0}, {1}.",
           .observed_remark = "Seen by {0}, {1}: {2}",
           .written_down_later = "{0} (written down {1})",
+          .superseded_note = "{0} (earlier, superseded)",
           .also_observed = "Also noted, not asked for: {0}, {1}, by {2}, {3}.",
           .actions_left_out = "What would have been to do before laying is left out, as laying "
                               "began {0}; it is in the "
@@ -221,6 +222,8 @@ const PagesTexts& english_texts() {
           .set_aside = "{0}; does not count: another one does, or it can't be used",
           .noted_later = "Written down over a day after it was so: {0}.",
           .noted_when = "{0}, of {1}, on {2}",
+          .test_limit = "limit {0}",
+          .test_without_limit = "no limit set",
           .probe_place = "{0} at {1}, read {2} after drilling",
           .photos_are_named = "Photos are named by the first 8 digits of their SHA-256.",
 
@@ -282,8 +285,10 @@ const PagesTexts& english_texts() {
           .decision_guarded = "limit drawn in by U (k = 2)",
           .at_most = "at most {0}",
           .at_least = "at least {0}",
+          .emission_rate_imperial = "{0} lb/1000 ft² in 24 h",
           .emission_rate = "{0} g/m² in 24 h",
           .gap_in = "{0} mm in {1} m",
+          .gap_over = "{0} over {1} ft",
           .carbide_share = "{0} CM-%",
 
           .instruments_title = "Instruments",

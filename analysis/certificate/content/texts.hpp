@@ -122,6 +122,7 @@ struct PagesWords {
   const char* observed_by;         // {0} who, {1} when
   const char* observed_remark;     // {0} who, {1} when, {2} remark
   const char* written_down_later;  // {0} what was seen, {1} when it was noted
+  const char* superseded_note;     // {0} what was noted
   const char* also_observed;       // {0} gate, {1} met or not met, {2} who, {3} when
   const char* actions_left_out;    // {0} = when laying began
   const char* one_photo;           // {0} = start of its digest
@@ -139,6 +140,8 @@ struct PagesWords {
   const char* set_aside;    // {0} what a test gave that does not count
   const char* noted_later;  // {0} list of noted_when
   const char* noted_when;   // {0} what, {1} when it was, {2} when it was written down
+  const char* test_limit;   // {0} at most
+  const char* test_without_limit;
   const char* probe_place;  // {0} humidity, {1} depth, {2} time since drilling
   const char* photos_are_named;
 
@@ -198,11 +201,13 @@ struct PagesWords {
   const char* limit_decision;
   const char* decision_simple;
   const char* decision_guarded;
-  const char* at_most;        // {0}
-  const char* at_least;       // {0}
-  const char* emission_rate;  // {0} grams
-  const char* gap_in;         // {0} mm under {1} m
-  const char* carbide_share;  // {0} percent
+  const char* at_most;                 // {0}
+  const char* at_least;                // {0}
+  const char* emission_rate_imperial;  // {0} pounds
+  const char* emission_rate;           // {0} grams
+  const char* gap_in;                  // {0} mm under {1} m
+  const char* gap_over;                // {0} with its unit, over {1} ft
+  const char* carbide_share;           // {0} percent
 
   // Instruments
   const char* instruments_title;

@@ -1,6 +1,7 @@
 // Gates about the slab: RH at depth, age, condensation on its surface.
 #include <utility>
 
+#include "analysis/base/day_end.hpp"
 #include "analysis/physics/psychrometrics.hpp"
 #include "analysis/readiness/gates/gate_parts.hpp"
 #include "analysis/readiness/gates/gates.hpp"
@@ -244,7 +245,7 @@ std::optional<GateResult> slab_age_gate(const FloorRequirements& r, const RoomEv
       {{"age", text_from_days(age)},
        limit,
        source,
-       {"date", base::minute_text_from_utc(*evidence.slab_poured_at + minimum.value)}});
+       {"date", base::day_end_or_minute_text(*evidence.slab_poured_at + minimum.value)}});
 }
 
 std::optional<GateResult> condensation_gate(const FloorRequirements& r,

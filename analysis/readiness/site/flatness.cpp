@@ -17,8 +17,6 @@ using base::Result;
 
 constexpr double kJustWithin = 1e-9;  // mm; a gap of 3 mm that is 3.0000000001 in binary
 
-std::string cm_text(double metres) { return text_from_number(metres * 100.0, 0) + " cm"; }
-
 // Of a straightedge's height at a point out of two readings, less a third one: independent errors
 // of the same size. Source: ISO/IEC Guide 98-3 (2008), 5.1.2, equation 10.
 double expanded_uncertainty_mm(const StraightedgeGap& gap, double reading_mm) {
@@ -29,8 +27,8 @@ double expanded_uncertainty_mm(const StraightedgeGap& gap, double reading_mm) {
 // Gathers the gaps of grid and lines.
 class Assessment {
  public:
-  Assessment(const FlatnessReadings& readings, const FlatnessLimit& limit)
-      : readings_(readings), limit_(limit) {}
+  Assessment(const FlatnessReadings& readings, const FlatnessLimit& limit, LengthText length_text)
+      : readings_(readings), limit_(limit), length_text_(length_text) {}
 
   Result<FlatnessResult, std::string> result() {
     for (std::size_t i = 0; i < readings_.lines.size(); ++i) {
@@ -54,14 +52,13 @@ class Assessment {
     };
     std::stable_sort(result_.low.begin(), result_.low.end(), worst_first);
     std::stable_sort(result_.high.begin(), result_.high.end(), worst_first);
-    if (result_.seen_m < limit_.straightedge_m * (1.0 - kJustWithin)) {
-      result_.unseen.push_back("more than " + cm_text(result_.seen_m) + " of the straightedge's " +
-                               cm_text(limit_.straightedge_m));
-    }
     return result_;
   }
 
  private:
+  [[nodiscard]] std::string shown(double metres) const {
+    return length_text_(base::Metres{metres});
+  }
   [[nodiscard]] base::Metres straightedge() const { return base::Metres{limit_.straightedge_m}; }
   [[nodiscard]] double half() const { return limit_.straightedge_m / 2.0 * (1.0 + kJustWithin); }
   [[nodiscard]] bool is_beyond(double gap_mm) const {
@@ -86,12 +83,12 @@ class Assessment {
     for (std::size_t i = 1; i < line.size(); ++i) {
       const double apart = line[i].at_m - line[i - 1].at_m;
       if (!(apart > 0.0)) {
-        return name + "the readings don't go forward at " + cm_text(line[i].at_m) +
+        return name + "the readings don't go forward at " + shown(line[i].at_m) +
                "; expected each one farther along";
       }
       if (apart > half()) {
-        return name + "two readings lie " + cm_text(apart) + " apart; a straightedge of " +
-               cm_text(limit_.straightedge_m) + " needs " + cm_text(limit_.straightedge_m / 2.0) +
+        return name + "two readings lie " + shown(apart) + " apart; a straightedge of " +
+               shown(limit_.straightedge_m) + " needs " + shown(limit_.straightedge_m / 2.0) +
                " at most";
       }
     }
@@ -123,9 +120,9 @@ class Assessment {
       return size + "; expected " + std::to_string(kMostHeights) + " heights at most";
     }
     if (grid.along_m > half() && grid.between_m > half()) {
-      return "heights lie " + cm_text(std::min(grid.along_m, grid.between_m)) +
-             " apart; a straightedge of " + cm_text(limit_.straightedge_m) + " needs " +
-             cm_text(limit_.straightedge_m / 2.0) + " at most";
+      return "heights lie " + shown(std::min(grid.along_m, grid.between_m)) +
+             " apart; a straightedge of " + shown(limit_.straightedge_m) + " needs " +
+             shown(limit_.straightedge_m / 2.0) + " at most";
     }
     if (lines_of(grid, straightedge()).empty()) {
       return size + ": no three in a line; a straightedge rests on two and a gap is below a third";
@@ -173,8 +170,7 @@ class Assessment {
     for (const auto direction : {FlatnessDirection::along_row, FlatnessDirection::across_rows,
                                  FlatnessDirection::diagonal}) {
       if (step_of(grid, direction).value() > half()) {
-        result_.unseen.push_back(std::string(name_of(direction)) + " (heights " +
-                                 cm_text(step_of(grid, direction).value()) + " apart)");
+        result_.unseen.push_back({direction, step_of(grid, direction).value()});
       }
     }
   }
@@ -224,6 +220,7 @@ class Assessment {
 
   const FlatnessReadings& readings_;
   const FlatnessLimit& limit_;
+  LengthText length_text_;
   FlatnessResult result_;
 };
 
@@ -242,9 +239,14 @@ std::string_view name_of(FlatnessDirection direction) {
   }
 }
 
+std::string centimetres_text(base::Metres length) {
+  return text_from_number(length.value() * 100.0, 0) + " cm";
+}
+
 Result<FlatnessResult, std::string> flatness_from(const FlatnessReadings& readings,
-                                                  const FlatnessLimit& limit) {
-  return Assessment(readings, limit).result();
+                                                  const FlatnessLimit& limit,
+                                                  LengthText length_text) {
+  return Assessment(readings, limit, length_text).result();
 }
 
 }  // namespace analysis::readiness

@@ -44,6 +44,13 @@ struct FlatnessPlace {
   bool operator==(const FlatnessPlace&) const = default;
 };
 
+// A direction of the grid whose heights lie too far apart for three under the straightedge.
+struct UnseenDirection {
+  FlatnessDirection direction = FlatnessDirection::along_row;
+  double apart_m = 0.0;
+  bool operator==(const UnseenDirection&) const = default;
+};
+
 struct FlatnessSpot {
   FlatnessPlace place;
   // Low spot: the gap. High spot: how far it stands above the plane of the heights round it, as far
@@ -73,14 +80,19 @@ struct FlatnessResult {
   std::vector<FlatnessSpot> high;       // to be ground, highest first; grids only
   std::optional<FillerVolumes> filler;  // grids only
   std::vector<double> gaps_mm;          // of the grid, as its heights; 0 where none was measured
-  double seen_m = 0.0;              // longest stretch of the straightedge that the readings span
-  std::vector<std::string> unseen;  // what the readings can't show, one clause each
+  double seen_m = 0.0;  // longest stretch of the straightedge that the readings span
+  std::vector<UnseenDirection> unseen;  // of the grid
 };
+
+// How an error writes a length.
+using LengthText = std::string (*)(base::Metres);
+[[nodiscard]] std::string centimetres_text(base::Metres length);  // "25 cm"
 
 // Error: one line, what of the readings can't be used and what was expected: spacings that are no
 // positive length, readings farther apart than half the straightedge in every direction of the
 // grid or anywhere along a line, fewer than three in a row, more than kMostHeights.
 [[nodiscard]] base::Result<FlatnessResult, std::string> flatness_from(
-    const FlatnessReadings& readings, const FlatnessLimit& limit);
+    const FlatnessReadings& readings, const FlatnessLimit& limit,
+    LengthText length_text = centimetres_text);
 
 }  // namespace analysis::readiness

@@ -224,7 +224,7 @@ SiteAnswer with_approval(SiteAnswer answer, std::string_view approval) {
     return answer;
   }
   answer.state = GateState::met;
-  answer.why = "allowed in writing: " + std::string(approval);
+  answer.why = std::string(kAllowedInWriting) + std::string(approval);
   answer.action.clear();
   answer.source = std::string(approval);
   return answer;

@@ -60,6 +60,8 @@ struct SiteAnswer {
   std::string source;
   bool approval_counts = false;  // a written approval would make it met, or has
 };
+// How `why` begins where an approval decides: what follows is free text and may name a person.
+inline constexpr std::string_view kAllowedInWriting = "allowed in writing: ";
 // `word` as a choice of the gate's question, `approval` = who allows it, in writing; may be empty.
 // An approval counts only where approval_counts says so. nullopt for a word that is no choice.
 // Not for vapour_barrier, which takes two answers.

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "analysis/base/day_end.hpp"
 #include "analysis/readiness/reason_texts.hpp"
 
 namespace analysis::readiness {
@@ -60,7 +61,7 @@ ReadTime read_time_from(const TestBegun& begun, const SlabRequirements& slab,
   if (site.slab_poured_at && *site.slab_poured_at + slab.minimum_age.value > time.earliest) {
     time.because.push_back(
         "the slab is old enough for the floor only from " +
-        base::minute_text_from_utc(*site.slab_poured_at + slab.minimum_age.value) + " (" +
+        base::day_end_or_minute_text(*site.slab_poured_at + slab.minimum_age.value) + " (" +
         slab.minimum_age.source + ")");
   }
   return time;

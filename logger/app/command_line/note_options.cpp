@@ -17,12 +17,16 @@ void add_gate_options(CLI::App& sub, GateAnswerOptions& gate) {
                  "subfloor_kind of job.json");
   sub.add_option("--barrier", gate.barrier, "gate vapour_barrier: present, built_in, none, both");
   sub.add_option("--approval", gate.approval, "gate: who allows in writing what practice does not");
-  sub.add_option("--grid", gate.grid, "gate flat: CSV file of heights in mm, a row per line");
+  sub.add_option("--grid", gate.grid,
+                 "gate flat: CSV file of heights, a row per line; in mm, or each with its unit");
+  sub.add_option("--heights", gate.heights,
+                 "gate flat: what numbers without a unit in --grid are, mm or in; default mm")
+      ->check(CLI::IsMember({"mm", "in"}));
   sub.add_option("--spacing", gate.spacing,
                  "gate flat: how far the heights lie apart, \"25 cm\" or \"25 cm x 50 cm\"");
   sub.add_option("--line", gate.lines,
                  "gate flat, once for each line: gaps under a string or straightedge, \"0 cm=0 mm, "
-                 "50 cm=2 mm, ...\"")
+                 "50 cm=2 mm, ...\" or \"0 in=0 in, 20 in=3/16 in, ...\"")
       ->allow_extra_args(false);
   sub.add_option("--reading-mm", gate.reading_mm,
                  "gate flat: standard uncertainty of one reading; 0.5 mm when left out");
@@ -99,6 +103,10 @@ void add_note_options(CLI::App& sub, NoteOptions& note) {
   sub.add_option("--by", note.by, "who did or saw it")->required();
   sub.add_option("--at", note.at, "when, RFC 3339; default now");
   sub.add_option("--remark", note.remark, "in words");
+  sub.add_option_function<std::string>(
+         "--units", [&note](const std::string& word) { note.imperial = word == "imperial"; },
+         "gate flat and guide: metric or imperial, for people; default metric")
+      ->check(CLI::IsMember({"metric", "imperial"}));
   sub.add_option("--photo", note.photos,
                  "a photo that belongs to it, once for each; a copy is kept in JOBDIR/photos")
       ->allow_extra_args(false);

@@ -53,7 +53,8 @@ struct GateAnswerOptions {
   std::string below;    // vapour_barrier; empty = rooms[].subfloor_kind
   std::string barrier;
   std::string approval;            // who allows it in writing
-  path grid;                       // flat: CSV of heights in mm
+  path grid;                       // flat: CSV of heights
+  std::string heights;             // of bare numbers in it: "mm" or "in"; empty = mm
   std::string spacing;             // of the grid: "25 cm", or "25 cm x 50 cm" along rows x between
   std::vector<std::string> lines;  // flat: gaps under a straightedge, "0 cm=0 mm, 50 cm=2 mm"
   std::optional<double> reading_mm;  // flat: standard uncertainty of one reading
@@ -71,6 +72,7 @@ struct NoteOptions {
   std::string by;
   std::string at;  // RFC 3339; empty = now
   std::string remark;
+  bool imperial = false;     // how a gate's readings and the guide are told
   std::vector<path> photos;  // not for a calibration
   // calibration only
   double gain = 1.0;

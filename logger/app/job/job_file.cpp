@@ -38,6 +38,7 @@ std::optional<Job> checked_job(std::string_view text, Findings& findings) {
   check_boxes(job, root, findings);
   check_checkpoints(job, root, findings);
   check_telling(job, root, findings);
+  read_flatness(root, job, findings);
   read_plans(root, job, findings);
   warn_about_job(job, root, findings);
   if (findings.has_errors()) {

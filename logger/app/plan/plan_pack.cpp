@@ -4,6 +4,7 @@
 #include <limits>
 
 #include "analysis/certificate/cautions.hpp"
+#include "analysis/plan/flatness/flatness_texts.hpp"
 #include "analysis/readiness/reason_texts.hpp"
 #include "logger/app/outlook/texts/shown_values.hpp"
 #include "logger/app/plan/plan_words.hpp"
@@ -39,9 +40,9 @@ std::string noted_text(const SiteGateNote& note) {
   return text;
 }
 
-PackGate gate_of(SiteGate gate, const analysis::readiness::FlatnessLimit& flatness,
+PackGate gate_of(SiteGate gate, const analysis::plan::FlatnessWords& flatness,
                  const std::vector<SiteGateNote>& noted) {
-  PackGate shown{question_of(gate, flatness), "", false};
+  PackGate shown{gate_question(gate, flatness), "", false};
   const auto note = std::find_if(noted.begin(), noted.end(),
                                  [&](const SiteGateNote& each) { return each.gate == gate; });
   if (note != noted.end()) {
@@ -157,7 +158,7 @@ PackRoom pack_room_of(const PlannedRoom& planned, const PackSource& source) {
   const auto found = source.noted.find(room.id);
   const auto noted = found == source.noted.end() ? std::vector<SiteGateNote>{} : found->second;
   for (const SiteGate gate : room.requirements.site_gates) {
-    pack.gates.push_back(gate_of(gate, room.requirements.flatness, noted));
+    pack.gates.push_back(gate_of(gate, {room.requirements.flatness, source.imperial}, noted));
   }
   return pack;
 }

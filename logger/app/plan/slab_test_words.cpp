@@ -2,6 +2,7 @@
 #include <cmath>
 #include <functional>
 
+#include "analysis/base/day_end.hpp"
 #include "analysis/readiness/reason_texts.hpp"
 #include "analysis/readiness/slab/test_times.hpp"
 #include "logger/app/plan/plan_words.hpp"
@@ -67,6 +68,12 @@ std::string depth_sentence(const SlabTestsPlan& plan, const JobRoom& room, bool 
          (both ? "both faces" : "one face");
 }
 
+// To the day.
+std::string old_enough_text(analysis::base::UtcMicros at) {
+  return (analysis::base::is_day_end(at) ? "the end of " : "") +
+         analysis::readiness::text_from_date(at);
+}
+
 std::string time_sentence(const JobRoom& room) {
   using analysis::readiness::text_from_whole_hours;
   const SlabRequirements& slab = *room.requirements.slab;
@@ -79,8 +86,8 @@ std::string time_sentence(const JobRoom& room) {
                      text_from_whole_hours(dish.longest_exposure);
   if (room.slab_poured_at) {
     text += "; the slab is old enough for the floor from " +
-            analysis::readiness::text_from_date(*room.slab_poured_at + slab.minimum_age.value) +
-            " on (" + slab.minimum_age.source + ")";
+            old_enough_text(*room.slab_poured_at + slab.minimum_age.value) + " on (" +
+            slab.minimum_age.source + ")";
   }
   return text;
 }

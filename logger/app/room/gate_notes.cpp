@@ -35,10 +35,9 @@ void add_gates(const JobRoom& room, const std::vector<SiteGateNote>& noted,
     const auto note = std::ranges::find(noted, gate, &SiteGateNote::gate);
     const std::string name(name_of(gate));
     if (note == noted.end()) {
-      missing.push_back({name, "not noted yet", gate_words(gate, room)});
+      missing.push_back({name, "not noted yet", gate_words(gate, room), {}});
     } else if (note->open) {
-      missing.push_back(
-          {name, "open: " + note->to_do, gate_words(gate, room) + " --approval TEXT"});
+      missing.push_back({name, "open", gate_words(gate, room) + " --approval TEXT", note->to_do});
     }
   }
 }
@@ -56,7 +55,8 @@ void add_placements(const analysis::readiness::RoomSetup& setup,
     if (channel.scale.role == analysis::base::ChannelRole::slab_rh && !channel.placed_at) {
       missing.push_back({"placement",
                          "channel " + channel.channel_id + ": not noted when it was put in",
-                         "placement " + channel.channel_id});
+                         "placement " + channel.channel_id,
+                         {}});
     }
   }
 }
@@ -104,7 +104,7 @@ std::vector<MissingNote> missing_notes_from(const Job& job, const JobRoom& room,
   add_gates(room, gates, missing);
   for (const AskedFor& note : notes) {
     if (note.asked && !is_noted(records, room, note.kind)) {
-      missing.push_back({std::string(note.kind), "not noted yet", std::string(note.words)});
+      missing.push_back({std::string(note.kind), "not noted yet", std::string(note.words), {}});
     }
   }
   if (slab) {
@@ -120,11 +120,15 @@ std::vector<MissingNote> gates_to_note_again_from(const Job& job, const JobRoom&
   for (const SiteGate gate : room.requirements.site_gates) {
     const auto note = std::ranges::find(gates, gate, &SiteGateNote::gate);
     if (note != gates.end() && !note->met && !note->open) {
-      found.push_back({std::string(name_of(gate)), "not met", gate_words(gate, room)});
+      found.push_back({std::string(name_of(gate)), "not met", gate_words(gate, room), {}});
     }
   }
   add_ends(job, room, found);
   return found;
+}
+
+std::string why_of(const MissingNote& missing) {
+  return missing.why + (missing.to_do.empty() ? "" : ": " + missing.to_do);
 }
 
 std::string command_of(const MissingNote& missing, const std::string& job_dir) {

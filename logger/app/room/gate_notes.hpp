@@ -19,8 +19,9 @@ namespace logger::app {
 
 struct MissingNote {
   std::string what;   // "flat", "delivery"
-  std::string why;    // "not noted yet", or what is open
+  std::string why;    // "not noted yet", "open"
   std::string words;  // of the command, after the job folder
+  std::string to_do;  // what closes an open gate; empty otherwise
 };
 // Gates, delivery and tests that the room asks for and nobody noted, in the order of the work.
 // `gates`: as the records tell of them (RoomNotes).
@@ -31,6 +32,8 @@ struct MissingNote {
 [[nodiscard]] std::vector<MissingNote> gates_to_note_again_from(
     const Job& job, const JobRoom& room,
     const std::vector<analysis::readiness::SiteGateNote>& gates);
+// With what closes it: "open: ask the floor's supplier".
+[[nodiscard]] std::string why_of(const MissingNote& missing);
 // "dwellog note JOBDIR gate flat ..."; the folder in quotes where a shell needs them.
 [[nodiscard]] std::string command_of(const MissingNote& missing, const std::string& job_dir);
 

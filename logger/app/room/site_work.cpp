@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 
 #include "logger/app/handover/laid_content.hpp"
+#include "logger/app/room/gate_notes.hpp"
 
 namespace logger::app {
 
@@ -22,11 +23,26 @@ std::string subject_of(const store::Note& note, const json& content) {
   return member == nullptr ? note.kind : note.kind + "." + content.value(member, "");
 }
 
-void add_photos(std::vector<PhotoFacts>& photos, const store::Note& note, const json& content) {
+void add_photos(std::vector<PhotoFacts>& photos, const store::Note& note, const json& content,
+                const std::string& subject) {
   for (const json& photo : content.value("photos", json::array())) {
-    photos.push_back({subject_of(note, content), note.at, photo.value("sha256", ""),
-                      photo.value("bytes", std::int64_t{0})});
+    photos.push_back(
+        {subject, note.at, photo.value("sha256", ""), photo.value("bytes", std::int64_t{0})});
   }
+}
+
+// Whether another note of the same gate or channel counts, so that its photos are no evidence of
+// what is believed now. `records`: up to the moment asked about.
+bool is_superseded(const store::Note& note, const json& content, const JobRecords& records) {
+  if (note.kind == "gate") {
+    const store::Note* newest = newest_gate_note(records, note.room_id, content.value("gate", ""));
+    return newest != nullptr && newest->id != note.id;
+  }
+  return note.kind == "placement" &&
+         std::ranges::any_of(records.notes, [&](const store::Note& other) {
+           return other.kind == "placement" && other.id > note.id &&
+                  content_of(other).value("channel_id", "") == content.value("channel_id", "");
+         });
 }
 
 template <class Fact>
@@ -36,8 +52,9 @@ void sort_by_time(std::vector<Fact>& facts) {
 
 }  // namespace
 
-SiteWork site_work_from(const JobRecords& records, const Job& job, const JobRoom& room,
+SiteWork site_work_from(const JobRecords& all_records, const Job& job, const JobRoom& room,
                         UtcMicros until) {
+  const JobRecords records = records_as_of(all_records, until);
   const auto measures_here = [&](const std::string& channel_id) {
     return std::ranges::any_of(job.boxes, [&](const JobBox& box) {
       return std::ranges::any_of(box.channels, [&](const JobChannel& channel) {
@@ -60,7 +77,10 @@ SiteWork site_work_from(const JobRecords& records, const Job& job, const JobRoom
                     [&](const PlacementFacts& older) { return older.channel_id == channel_id; });
       work.placements.push_back({channel_id, note.at, note.by, content.value("remark", "")});
     }
-    add_photos(work.photos, note, content);
+    const std::string_view before = is_superseded(note, content, records)
+                                        ? analysis::certificate::kSupersededSubject
+                                        : std::string_view();
+    add_photos(work.photos, note, content, std::string(before) + subject_of(note, content));
   }
   sort_by_time(work.placements);
   sort_by_time(work.photos);

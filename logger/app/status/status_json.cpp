@@ -39,7 +39,7 @@ ordered_json missing_json(const RoomStatus& room) {
   ordered_json missing = ordered_json::array();
   for (const MissingNote& note : room.missing) {
     missing.push_back(
-        {{"what", note.what}, {"why", note.why}, {"command", command_of(note, "JOBDIR")}});
+        {{"what", note.what}, {"why", why_of(note)}, {"command", command_of(note, "JOBDIR")}});
   }
   return missing;
 }
@@ -101,6 +101,7 @@ ordered_json room_json(const RoomStatus& room) {
                     {"missing", missing_json(room)},
                     {"channels", channels},
                     {"slab_tests_begun", slab_tests_json(room)},
+                    {"slab_tests", json_from_tests(room.test_results)},
                     {"last_certificate", room.certificate ? json_from_certificate(*room.certificate)
                                                           : ordered_json(nullptr)}};
   made["headline"] = headline_from(made);

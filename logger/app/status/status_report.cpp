@@ -10,6 +10,7 @@
 #include "logger/app/room/service_hours.hpp"
 #include "logger/app/room/site_work.hpp"
 #include "logger/app/status/note_lines.hpp"
+#include "logger/app/status/test_results.hpp"
 
 namespace logger::app {
 
@@ -95,6 +96,24 @@ ReadyForecast forecast_from(const RoomFacts& facts) {
   return forecast;
 }
 
+// Readings and answers say what was asked; the question behind them would say it again. The
+// certificate keeps it.
+void drop_answered_questions(analysis::readiness::RoomAssessment& assessment,
+                             const std::vector<analysis::readiness::SiteGateNote>& notes,
+                             const analysis::readiness::FlatnessLimit& flatness) {
+  for (const auto& note : notes) {
+    const std::string id =
+        std::string(analysis::readiness::kSiteGatePrefix) + std::string(name_of(note.gate));
+    const std::string question = "; asked was: " + question_of(note.gate, flatness);
+    for (auto& gate : assessment.gates) {
+      if (gate.id == id && !note.grounds.empty() && !note.grounds.starts_with("Stated without") &&
+          gate.reason.ends_with(question)) {
+        gate.reason.replace(gate.reason.size() - question.size(), std::string::npos, ".");
+      }
+    }
+  }
+}
+
 RoomStatus room_status_from(const RoomTracker& tracker, const Job& job, const JobRoom& room,
                             UtcMicros now) {
   RoomStatus status;
@@ -115,7 +134,10 @@ RoomStatus room_status_from(const RoomTracker& tracker, const Job& job, const Jo
   const OutlookHistory no_history;
   status.forecast =
       forecast_from({job, room, tracker, evidence, status.assessment, no_history, now});
+  drop_answered_questions(status.assessment, tracker.notes().site_gates,
+                          room.requirements.flatness);
   status.slab_tests = tests_under_way(tracker, room, now);
+  status.test_results = test_results_from(tracker.notes().subfloor_tests, room.requirements);
   for (const ChannelEvidence& channel : evidence.channels) {
     status.channels.push_back(channel_line_from(channel));
   }

@@ -17,6 +17,7 @@
 #include "logger/app/status/alert_lines.hpp"
 #include "logger/app/status/certificate_lines.hpp"
 #include "logger/app/status/delivery_lines.hpp"
+#include "logger/app/status/test_results.hpp"
 
 namespace logger::app {
 
@@ -58,6 +59,7 @@ struct RoomStatus {
   std::vector<MissingNote> to_note_again;  // gates noted as not met
   analysis::readiness::FlatnessLimit flatness;
   std::vector<TestUnderWay> slab_tests;        // begun, without a result
+  std::vector<TestResult> test_results;        // of the slab, that count or were noted last
   std::optional<CertificateLine> certificate;  // the last that no other took the place of
   analysis::certificate::LayingFacts laying;
   analysis::readiness::ServiceClimate climate;             // to keep once it is laid

@@ -103,15 +103,17 @@ void add_note_again(std::string& text, const GateResult& gate, const RoomStatus&
   }
 }
 
-void add_gate(std::string& text, const GateResult& gate) {
+// `told`: the last thing to do that was told, which is not said again right below.
+void add_gate(std::string& text, const GateResult& gate, std::string& told) {
   const char* mark = gate.state == GateState::met       ? "[x]"
                      : gate.state == GateState::not_met ? "[ ]"
                                                         : "[?]";
   text += "  " + std::string(mark) + ' ' + padded(gate.id, kGateColumn - 7) + ' ' +
           wrapped(gate.reason, kGateColumn) + '\n';
-  if (!gate.action.empty()) {
+  if (!gate.action.empty() && gate.action != told) {
     text += std::string(kGateColumn, ' ') + wrapped("-> " + gate.action, kGateColumn) + '\n';
   }
+  told = gate.action;
 }
 
 std::string calibration_text(const ChannelStatusLine& channel, UtcMicros now) {
@@ -219,13 +221,17 @@ void add_room(std::string& text, const RoomStatus& room, const StatusReport& rep
           "\n  " + state_lines(room, imperial) + '\n';
   add_dwell(text, room);
   text += '\n';
+  std::string told;
   for (const GateResult& gate : room.assessment.gates) {
-    add_gate(text, gate);
+    add_gate(text, gate, told);
     add_note_again(text, gate, room, report.job_folder);
   }
   add_missing(text, room, report.job_folder);
   for (const TestUnderWay& test : room.slab_tests) {
     text += "\n  " + wrapped(sentence_from(test), 2) + '\n';
+  }
+  for (const TestResult& test : room.test_results) {
+    text += "\n  " + wrapped_with_units(text_from_test(test, imperial), 2) + '\n';
   }
   text += "\n  Channel    measures                 value     age      state\n";
   for (const ChannelStatusLine& channel : room.channels) {

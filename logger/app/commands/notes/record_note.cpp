@@ -88,7 +88,7 @@ Result<void> fill_acknowledgement(Note& note, const NoteOptions& options, Opened
 // Of a gate: what was said, answered or measured.
 Result<void> fill_gate(Note& note, const NoteOptions& options, const JobRoom& room,
                        const JobRecords& records, NotedRow& row) {
-  auto gate = gate_note_from(options, room, records_as_of(records, note.at));
+  auto gate = gate_note_from(options, room, records_as_of(records, note.at), note.at);
   if (!gate) {
     return store::Failure{gate.error()};
   }
@@ -350,6 +350,7 @@ Result<void> check_note_options(const NoteOptions& o) {
       {"--barrier", !o.gate.barrier.empty(), "gate"},
       {"--approval", !o.gate.approval.empty(), "gate"},
       {"--grid", !o.gate.grid.empty(), "gate"},
+      {"--heights", !o.gate.heights.empty(), "gate"},
       {"--spacing", !o.gate.spacing.empty(), "gate"},
       {"--line", !o.gate.lines.empty(), "gate"},
       {"--reading-mm", o.gate.reading_mm.has_value(), "gate"},

@@ -62,8 +62,12 @@ void check_telling(const Job& job, const ObjectView& root, Findings& findings);
 // Reads the plans into the rooms of `job`, which job_from_tree leaves without, and checks them.
 void read_plans(const ObjectView& root, Job& job, Findings& findings);
 
+// Reads how flat the subfloors must be into the rooms of `job`: each quantity is a number with its
+// unit in the key, or a length.
+void read_flatness(const ObjectView& root, Job& job, Findings& findings);
+
 // Entry i of a list of the tree is entry i of the Job, refused ones included; what is missing keeps
-// its default, and so do plans (read_plans).
+// its default, and so do plans and flatness (read_plans, read_flatness).
 [[nodiscard]] Job job_from_tree(const JsonNode& root);
 
 // How a channel of a transmitter is read: its register, and into `scale` the way from counts to the

@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <string>
 
+#include "analysis/base/day_end.hpp"
 #include "logger/app/job/reader/job_parts.hpp"
 
 namespace logger::app {
@@ -239,10 +240,6 @@ JobRoom room_from(const JsonNode& node) {
   if (const auto kind = view.text("subfloor_kind")) {
     room.subfloor_kind = analysis::readiness::subfloor_kind_from_name(*kind);
   }
-  const ObjectView flatness = view.object("flatness");
-  put(flatness.number("within_mm"), room.requirements.flatness.within_mm);
-  put(flatness.number("straightedge_m"), room.requirements.flatness.straightedge_m);
-  put(flatness.text("source"), room.requirements.flatness.source);
   room.stack = stack_from(view.object("stack"));
   room.slab_build = slab_build_from(view.object("slab_build"));
   room.air = air_from(view.object("air"));
@@ -369,7 +366,8 @@ std::optional<UtcMicros> moment_from_text(std::string_view text, DayReading day)
     return analysis::base::utc_from_rfc3339(text);
   }
   const auto midnight = analysis::base::utc_from_rfc3339(std::string(text) + "T00:00:00Z");
-  return midnight && day == DayReading::its_end ? *midnight + micros_from_days(1) : midnight;
+  return midnight && day == DayReading::its_end ? analysis::base::day_end_from(*midnight)
+                                                : midnight;
 }
 
 Job job_from_tree(const JsonNode& root) {

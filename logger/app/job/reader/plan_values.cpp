@@ -7,6 +7,7 @@
 #include "logger/app/job/reader/job_parts.hpp"
 #include "logger/app/job/reader/keys/key_check.hpp"
 #include "logger/app/job/reader/keys/plan_keys.hpp"
+#include "logger/app/job/reader/length_values.hpp"
 
 namespace logger::app {
 namespace {
@@ -63,43 +64,10 @@ class PlanReader {
     findings_.add_error(view.line_of(key), key_path(path, key), text);
   }
 
-  [[nodiscard]] static std::string bound(double metres) {
-    return metric_text_from(Metres{std::abs(metres)}).insert(0, metres < 0.0 ? "-" : "");
-  }
-  // What is wrong, one clause; a sign may stand before the length where the rule allows less than
-  // 0.
-  static analysis::base::Result<Metres, std::string> length_in(std::string_view text,
-                                                               const LengthRule& rule) {
-    std::string_view plain = text.substr(std::min(text.find_first_not_of(' '), text.size()));
-    const bool below = plain.starts_with('-');
-    if (rule.low_m < 0.0 && (below || plain.starts_with('+'))) {
-      plain.remove_prefix(1);
-    }
-    const auto read = length_from_text(plain);
-    if (!read) {
-      return analysis::base::Failure{
-          read.error() + (rule.name == kAdjoiningHeight.name ? "; \"-8 mm\" lies below" : "")};
-    }
-    const double metres = below ? -read.value().value() : read.value().value();
-    if (metres < rule.low_m || metres > rule.high_m) {
-      return analysis::base::Failure{in_quotes(text) + " is not within " + bound(rule.low_m) +
-                                     " .. " + bound(rule.high_m)};
-    }
-    return Metres{metres};
-  }
   // nullopt where the key is absent or no such length.
   std::optional<Metres> length(const ObjectView& view, const std::string& path,
                                const LengthRule& rule) {
-    const auto text = view.text(rule.name);
-    if (!text || text->empty()) {
-      return std::nullopt;
-    }
-    const auto read = length_in(*text, rule);
-    if (!read) {
-      refuse(view, path, rule.name, read.error());
-      return std::nullopt;
-    }
-    return read.value();
+    return length_of_key(view, path, rule, findings_);
   }
   void put(const ObjectView& view, const std::string& path, const LengthRule& rule, Metres& into) {
     into = length(view, path, rule).value_or(into);

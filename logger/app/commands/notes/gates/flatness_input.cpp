@@ -56,13 +56,14 @@ std::optional<double> number_in(std::string text) {
   return value;
 }
 
-// One row of heights in mm per line of text, separated by semicolons, else tabs, else commas, else
-// blanks; an empty cell or "-" was not measured. A comma is a decimal mark where semicolons
-// separate. `name`: of the file, for the refusal, which names line and height.
+// One row of heights per line of text, in mm or with their own unit, separated by semicolons, else
+// tabs, else commas, else blanks; an empty cell or "-" was not measured. A comma is a decimal mark
+// where semicolons separate. `name`: of the file, for the refusal, which names line and height.
 class HeightReader {
  public:
-  HeightReader(std::string text, std::string name)
-      : text_(std::move(text)), name_(std::move(name)) {
+  // `in_inches`: what a number without a unit is; else mm.
+  HeightReader(std::string text, std::string name, bool in_inches)
+      : text_(std::move(text)), name_(std::move(name)), in_inches_(in_inches) {
     for (const char separator : {';', '\t', ','}) {
       if (separator_ == ' ' && text_.find(separator) != std::string::npos) {
         separator_ = separator;
@@ -108,23 +109,44 @@ class HeightReader {
         grid_.heights_mm.emplace_back(std::nullopt);
         continue;
       }
-      std::string text(cells[i]);
-      if (separator_ == ';') {
-        std::replace(text.begin(), text.end(), ',', '.');
-      }
-      const auto height = number_in(text);
+      const auto height = height_mm_in(std::string(cells[i]));
       if (!height) {
-        return failure(ErrorCode::invalid_input, where + ": height " + std::to_string(i + 1) +
-                                                     ": `" + std::string(cells[i]) +
-                                                     "`; expected mm, -10000 to 10000");
+        return failure(ErrorCode::invalid_input,
+                       where + ": height " + std::to_string(i + 1) + ": `" + std::string(cells[i]) +
+                           "`; expected " + (in_inches_ ? "inches" : "mm") +
+                           ", -10000 mm to 10000 mm, or a length with "
+                           "its unit such as -3/16 in");
       }
       grid_.heights_mm.emplace_back(*height);
     }
     return {};
   }
 
+  // "-6", "0.5 mm", "-3/16 in".
+  [[nodiscard]] std::optional<double> height_mm_in(std::string text) const {
+    if (separator_ == ';') {
+      std::replace(text.begin(), text.end(), ',', '.');
+    }
+    const auto number = number_in(text);
+    if (number && !in_inches_) {
+      return number;
+    }
+    const bool below = text.starts_with('-');
+    const std::string_view plain =
+        trimmed(std::string_view(text).substr(below || text.starts_with('+') ? 1 : 0));
+    const bool bare = plain.find_first_not_of("0123456789./ ") == std::string_view::npos;
+    if (bare && !in_inches_) {
+      return std::nullopt;  // would be metres
+    }
+    const auto length = analysis::plan::length_from_text(std::string(plain) + (bare ? " in" : ""));
+    const double height_mm = length ? length.value().value() * kMillimetres : 0.0;
+    return length && height_mm <= kLargestHeightMm ? std::optional(below ? -height_mm : height_mm)
+                                                   : std::nullopt;
+  }
+
   std::string text_;
   std::string name_;
+  bool in_inches_;
   char separator_ = ' ';
   std::size_t line_ = 0;
   HeightGrid grid_;
@@ -169,7 +191,7 @@ Result<void> put_spacing(const std::string& text, HeightGrid& grid) {
   return {};
 }
 
-Result<HeightGrid> grid_from_file(const path& file) {
+Result<HeightGrid> grid_from_file(const path& file, bool in_inches) {
   const std::string name = "--grid " + file.string();
   std::error_code error;
   const auto size = std::filesystem::file_size(file, error);
@@ -185,7 +207,7 @@ Result<HeightGrid> grid_from_file(const path& file) {
   // Spreadsheets put a byte order mark before UTF-8.
   constexpr std::string_view kMark = "\xEF\xBB\xBF";
   return HeightReader(text.value().substr(text.value().starts_with(kMark) ? kMark.size() : 0),
-                      file.string())
+                      file.string(), in_inches)
       .grid();
 }
 
@@ -228,16 +250,17 @@ Result<analysis::readiness::FlatnessReadings> flatness_readings_from(
     readings.lines.push_back(std::move(line).value());
   }
   if (!options.grid.empty()) {
-    auto grid = grid_from_file(options.grid);
+    auto grid = grid_from_file(options.grid, options.heights == "in");
     const auto spaced = grid ? put_spacing(options.spacing, grid.value()) : Result<void>{};
     if (!grid || !spaced) {
       return store::Failure{!grid ? grid.error() : spaced.error()};
     }
     readings.grid = std::move(grid).value();
-  } else if (!options.spacing.empty() || !options.map.empty()) {
-    return failure(ErrorCode::invalid_input,
-                   std::string(options.spacing.empty() ? "--map" : "--spacing") +
-                       " goes with --grid FILE.csv");
+  } else if (!options.spacing.empty() || !options.map.empty() || !options.heights.empty()) {
+    return failure(ErrorCode::invalid_input, std::string(!options.spacing.empty() ? "--spacing"
+                                                         : options.map.empty()    ? "--heights"
+                                                                                  : "--map") +
+                                                 " goes with --grid FILE.csv");
   }
   return readings;
 }

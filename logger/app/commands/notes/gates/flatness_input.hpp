@@ -7,8 +7,8 @@
 
 namespace logger::app {
 
-// All that was given of --grid, --spacing, --line and --reading-mm. Reads the file. invalid_input,
-// one line: the option, or file and line, and what was expected.
+// All that was given of --grid, --heights, --spacing, --line and --reading-mm. Reads the file.
+// invalid_input, one line: the option, or file and line, and what was expected.
 [[nodiscard]] store::Result<analysis::readiness::FlatnessReadings> flatness_readings_from(
     const GateAnswerOptions& options);
 

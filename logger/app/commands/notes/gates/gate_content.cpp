@@ -4,9 +4,9 @@
 #include <filesystem>
 #include <functional>
 
-#include "analysis/plan/sheet/flatness_map.hpp"
+#include "analysis/plan/flatness/flatness_map.hpp"
+#include "analysis/plan/room/length_text.hpp"
 #include "analysis/readiness/reason_texts.hpp"
-#include "analysis/readiness/site/flatness_texts.hpp"
 #include "logger/app/commands/notes/gates/flatness_input.hpp"
 #include "logger/app/commands/notes/gates/gate_words.hpp"
 #include "logger/app/room/gate_notes.hpp"
@@ -14,6 +14,8 @@
 
 namespace logger::app {
 
+using analysis::plan::FlatnessMap;
+using analysis::plan::FlatnessWords;
 using analysis::readiness::FlatnessResult;
 using analysis::readiness::SiteAnswer;
 using analysis::readiness::SiteGate;
@@ -96,36 +98,37 @@ json result_json(const FlatnessResult& result, const JobRoom& room) {
 }
 
 // How much of the room the readings stand for: nobody sees it from their number.
-std::string covered_text(const analysis::readiness::FlatnessReadings& readings,
-                         const JobRoom& room) {
-  using analysis::readiness::text_from_number;
+std::string covered_text(const analysis::readiness::FlatnessReadings& readings, const JobRoom& room,
+                         bool imperial) {
+  using analysis::base::Metres;
+  using analysis::base::SquareMetres;
+  const SquareMetres whole{room.floor_area_m2};
   std::string text;
   if (const auto& grid = readings.grid) {
     const auto measured = std::ranges::count_if(
         grid->heights_mm, [](const auto& height) { return height.has_value(); });
+    const SquareMetres part{static_cast<double>(measured) * grid->along_m * grid->between_m};
     text = std::to_string(grid->rows()) + " rows of " + std::to_string(grid->columns) +
-           " heights, which stand for " +
-           text_from_number(static_cast<double>(measured) * grid->along_m * grid->between_m) +
-           " of " + text_from_number(room.floor_area_m2) + " m2";
+           " heights, which stand for " + analysis::plan::area_share_text(part, whole, imperial);
   }
   double length_m = 0.0;
   for (const auto& line : readings.lines) {
     length_m += line.back().at_m - line.front().at_m;
   }
   return text + (text.empty() || readings.lines.empty() ? "" : ", ") +
-         (readings.lines.empty() ? ""
-                                 : text_from_number(length_m) + " m of lines in a room of " +
-                                       text_from_number(room.floor_area_m2) + " m2");
+         (readings.lines.empty()
+              ? ""
+              : analysis::plan::stretch_text(Metres{length_m}, imperial) +
+                    " of lines in a room of " + analysis::plan::area_text(whole, imperial));
 }
 
-Result<void> write_map(const path& file, const FlatnessResult& result,
-                       const analysis::readiness::HeightGrid& grid, const JobRoom& room) {
+Result<void> write_map(const path& file, const FlatnessMap& map) {
   std::error_code error;
   if (std::filesystem::exists(file, error)) {
     return failure(ErrorCode::invalid_input,
                    "--map " + file.string() + ": is there already; expected a new file");
   }
-  const auto drawn = analysis::plan::flatness_map_svg(result, grid, room.requirements.flatness);
+  const auto drawn = analysis::plan::flatness_map_svg(map);
   if (!drawn) {
     return failure(ErrorCode::unavailable,
                    "--map " + file.string() + ": " + std::string(text_of(drawn.error())));
@@ -133,32 +136,37 @@ Result<void> write_map(const path& file, const FlatnessResult& result,
   return write_file(file, drawn.value(), 0644);
 }
 
-Result<GateNote> flat_note_from(const NoteOptions& options, const JobRoom& room) {
+Result<GateNote> flat_note_from(const NoteOptions& options, const JobRoom& room,
+                                analysis::base::UtcMicros seen_at) {
   const auto readings = flatness_readings_from(options.gate);
   if (!readings) {
     return store::Failure{readings.error()};
   }
+  const FlatnessWords words{room.requirements.flatness, options.imperial};
   const auto result =
-      analysis::readiness::flatness_from(readings.value(), room.requirements.flatness);
+      analysis::readiness::flatness_from(readings.value(), words.limit,
+                                         options.imperial ? analysis::plan::imperial_text_from
+                                                          : analysis::readiness::centimetres_text);
   if (!result) {
     return failure(ErrorCode::invalid_input, "gate flat: " + result.error());
   }
   const FlatnessResult& found = result.value();
-  const std::string covered = covered_text(readings.value(), room);
-  const std::string grounds = grounds_from(found, room.requirements.flatness) + "; " + covered;
-  GateNote note{
-      {}, found.met ? "met" : "not met", lines_from(found, room.requirements.flatness, kSpotsTold)};
+  const std::string grounds =
+      grounds_from(found, words) + "; " + covered_text(readings.value(), room, false);
+  GateNote note{{}, found.met ? "met" : "not met", lines_from(found, words, kSpotsTold)};
   if (const auto agreed = check_hand(options, note.state, "the readings say: " + grounds);
       !agreed) {
     return store::Failure{agreed.error()};
   }
-  note.told.push_back("  " + covered);
+  note.told.push_back("  " + covered_text(readings.value(), room, options.imperial));
   if (readings.value().grid) {
-    const auto map = map_lines_from(found, *readings.value().grid);
+    const auto map =
+        analysis::plan::map_lines_from(found, *readings.value().grid, options.imperial);
     note.told.insert(note.told.end(), map.begin(), map.end());
     const auto written = options.gate.map.empty()
                              ? Result<void>{}
-                             : write_map(options.gate.map, found, *readings.value().grid, room);
+                             : write_map(options.gate.map, {found, *readings.value().grid, words,
+                                                            room.name, seen_at});
     if (!written) {
       return store::Failure{written.error()};
     }
@@ -264,7 +272,7 @@ Result<GateNote> stated_note_from(const NoteOptions& options, SiteGate gate,
 }  // namespace
 
 Result<GateNote> gate_note_from(const NoteOptions& options, const JobRoom& room,
-                                const JobRecords& records) {
+                                const JobRecords& records, analysis::base::UtcMicros seen_at) {
   const auto gate = gate_from(options.subject, room);
   if (!gate) {
     return store::Failure{gate.error()};
@@ -274,7 +282,7 @@ Result<GateNote> gate_note_from(const NoteOptions& options, const JobRoom& room,
     return store::Failure{fitting.error()};
   }
   if (has_readings(options.gate)) {
-    return flat_note_from(options, room);
+    return flat_note_from(options, room, seen_at);
   }
   if (!answer_word_in(options.gate, gate.value()).empty()) {
     return answered_note_from(options, gate.value(), room);

@@ -19,9 +19,9 @@ struct GateNote {
 
 // Writes the map where one is asked for; nothing else. invalid_input, one line: what does not fit
 // together, a file that can't be read, an answer by hand against what was answered or measured.
-// `records`: as of the moment that the note is of.
+// `records`: as of `seen_at`, the moment that the note is of.
 [[nodiscard]] store::Result<GateNote> gate_note_from(const NoteOptions& options,
-                                                     const JobRoom& room,
-                                                     const JobRecords& records);
+                                                     const JobRoom& room, const JobRecords& records,
+                                                     analysis::base::UtcMicros seen_at);
 
 }  // namespace logger::app

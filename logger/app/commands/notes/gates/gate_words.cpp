@@ -37,7 +37,7 @@ const WordOption* word_option_of(SiteGate gate) {
 
 bool has_readings(const GateAnswerOptions& options) {
   return !options.grid.empty() || !options.lines.empty() || !options.spacing.empty() ||
-         !options.map.empty() || options.reading_mm.has_value();
+         !options.map.empty() || !options.heights.empty() || options.reading_mm.has_value();
 }
 
 std::string answer_word_in(const GateAnswerOptions& options, SiteGate gate) {

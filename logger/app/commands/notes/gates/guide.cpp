@@ -2,6 +2,7 @@
 
 #include <vector>
 
+#include "analysis/plan/flatness/flatness_texts.hpp"
 #include "logger/app/commands/exit_status.hpp"
 #include "logger/app/commands/notes/gates/dialogue.hpp"
 #include "logger/app/commands/notes/gates/gate_questions.hpp"
@@ -27,7 +28,9 @@ const std::vector<SiteChoice> kFlatChoices{
 const std::vector<std::string> kFlatExplained{
     "A rigid straightedge is laid along rows, columns and diagonals; the largest gap under it "
     "counts. A floor may slope as long as it is flat.",
-    "Heights: with a level or laser on a grid of 25 cm, in mm, a row per line of the file.",
+    "Heights: with a level or laser on a grid of 25 cm, in mm or with a unit, a row per line of "
+    "the "
+    "file.",
     "Gaps: lay the straightedge down, measure every 25 cm, those places too where it rests."};
 
 class RoomGuide {
@@ -79,6 +82,7 @@ class RoomGuide {
       note.room = room_.id;
       note.by = options_.by;
       note.at = options_.at;
+      note.imperial = options_.imperial;
       const bool answered = gate == SiteGate::flat ? ask_flat(note, number, asked.so_far)
                                                    : ask_choice(note, number, asked);
       if (answered) {
@@ -94,7 +98,8 @@ class RoomGuide {
     }
   }
   bool ask_flat(NoteOptions& note, const std::string& number, const std::string& so_far) {
-    dialogue_.say(number + question_of(SiteGate::flat, room_.requirements.flatness));
+    dialogue_.say(number + analysis::plan::gate_question(
+                               SiteGate::flat, {room_.requirements.flatness, options_.imperial}));
     say_so_far(so_far);
     dialogue_.say("limit by: " + room_.requirements.flatness.source, 2);
     dialogue_.say("why: " + std::string(kFlatWhy), 2);
@@ -104,8 +109,15 @@ class RoomGuide {
     }
     if (*chosen == "grid") {
       note.gate.grid = dialogue_.ask("file of heights: ").value_or("");
+      note.gate.heights = options_.imperial && !note.gate.grid.empty()
+                              ? dialogue_.ask("heights in mm or in: ").value_or("")
+                              : "";
       note.gate.spacing =
-          note.gate.grid.empty() ? "" : dialogue_.ask("how far apart (25 cm): ").value_or("");
+          note.gate.grid.empty()
+              ? ""
+              : dialogue_
+                    .ask(options_.imperial ? "how far apart (10 in): " : "how far apart (25 cm): ")
+                    .value_or("");
       return !note.gate.grid.empty();
     }
     if (*chosen == "line") {
@@ -115,7 +127,10 @@ class RoomGuide {
     return true;
   }
   bool ask_lines(NoteOptions& note) {
-    dialogue_.say("a line at a time, such as " + std::string(kLineExample) + "; Enter ends", 2);
+    dialogue_.say(options_.imperial
+                      ? "a line at a time, such as 0 in=0 in, 10 in=1/8 in, 20 in=0 in; Enter ends"
+                      : "a line at a time, such as " + std::string(kLineExample) + "; Enter ends",
+                  2);
     while (const auto line = dialogue_.ask("gaps: ")) {
       if (line->empty()) {
         return !note.gate.lines.empty();
@@ -206,7 +221,7 @@ void say_missing(const OpenedJob& opened, const JobRoom& room, const JobRecords&
   dialogue.say(room.name + " (" + room.id +
                "): " + (missing.empty() ? "nothing is left to note" : "still to note"));
   for (const MissingNote& note : missing) {
-    dialogue.say(note.what + ": " + note.why, 2);
+    dialogue.say(note.what + ": " + why_of(note), 2);
     dialogue.show("    " + command_of(note, opened.folder.root.string()));
   }
 }

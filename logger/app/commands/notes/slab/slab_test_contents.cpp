@@ -3,6 +3,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "analysis/base/day_end.hpp"
 #include "analysis/base/time.hpp"
 #include "analysis/readiness/reason_texts.hpp"
 #include "analysis/readiness/slab/test_times.hpp"
@@ -119,8 +120,8 @@ Result<UtcMicros> drilled_at_from(const NoteOptions& options, const RhTestSite& 
   if (site.slab_poured_at && *drilled < *site.slab_poured_at) {
     return failure(ErrorCode::invalid_input,
                    "--drilled " + analysis::base::rfc3339_from_utc(*drilled) +
-                       " is before the slab was poured (slab_poured_at of job.json, up to " +
-                       analysis::base::rfc3339_from_utc(*site.slab_poured_at) + ")");
+                       " is before the slab was poured (slab_poured_at of job.json, " +
+                       analysis::base::day_or_minute_text(*site.slab_poured_at) + ")");
   }
   if (site.sleeves_noted_at && *drilled < *site.sleeves_noted_at) {
     return failure(ErrorCode::invalid_input,

@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <map>
 
+#include "analysis/base/day_end.hpp"
 #include "logger/app/job/reader/job_parts.hpp"
 #include "logger/app/job/reader/keys/key_check.hpp"
 #include "logger/app/job/reader/unique_values.hpp"
@@ -70,9 +71,9 @@ void check_slab_build(const JobRoom& room, const ObjectView& view, const std::st
   if (room.slab_poured_at && room.slab_build->drying_from &&
       *room.slab_build->drying_from < *room.slab_poured_at) {
     findings.add_error(build.line_of("drying_from"), key_path(path, "slab_build.drying_from"),
-                       analysis::base::rfc3339_from_utc(*room.slab_build->drying_from) +
+                       analysis::base::day_or_minute_text(*room.slab_build->drying_from) +
                            " is before the slab was poured, " +
-                           analysis::base::rfc3339_from_utc(*room.slab_poured_at));
+                           analysis::base::day_or_minute_text(*room.slab_poured_at));
   }
   const auto depth = build.number("probe_depth_mm");
   const auto thickness = build.number("thickness_mm");

@@ -145,8 +145,9 @@ const ObjectKeys& requirement_keys() {
   return object_keys;
 }
 
-constexpr KeyRule kFlatnessKeys[] = {number("within_mm", kRequired, 0.5, 20),
-                                     number("straightedge_m", kRequired, 0.5, 4), kSource};
+constexpr KeyRule kFlatnessKeys[] = {
+    number("within_mm", kOptional, 0.5, 20), text("within", kOptional),
+    number("straightedge_m", kOptional, 0.5, 4), text("straightedge", kOptional), kSource};
 constexpr ObjectKeys kFlatness{kFlatnessKeys};
 
 const ObjectKeys& room_keys() {

@@ -1,4 +1,4 @@
-#include "analysis/plan/sheet/flatness_map.hpp"
+#include "analysis/plan/flatness/flatness_map.hpp"
 
 #include <algorithm>
 
@@ -17,19 +17,17 @@ constexpr double kLongestSide = 700.0;  // points, of the grid itself
 constexpr double kLargestCell = 42.0;   // a small grid is not blown up
 constexpr double kSmallestText = 10.0;  // cells below this carry no number
 constexpr double kMapMargin = 34.0;
-constexpr double kMapHead = 42.0;
-constexpr double kMapFoot = 46.0;
+constexpr double kMapHead = 86.0;
+constexpr double kMapFoot = 60.0;
 constexpr double kNarrowest = 430.0;  // the words below need it
 
 class MapDrawing {
  public:
-  MapDrawing(const readiness::FlatnessResult& result, const readiness::HeightGrid& grid,
-             const readiness::FlatnessLimit& limit)
-      : result_(result), grid_(grid), limit_(limit) {
-    const double wide = static_cast<double>(grid.columns) * grid.along_m;
-    const double deep = static_cast<double>(grid.rows()) * grid.between_m;
+  explicit MapDrawing(const FlatnessMap& map) : map_(map), result_(map.result), grid_(map.grid) {
+    const double wide = static_cast<double>(grid_.columns) * grid_.along_m;
+    const double deep = static_cast<double>(grid_.rows()) * grid_.between_m;
     per_metre_ = std::min(kLongestSide / std::max(wide, deep),
-                          kLargestCell / std::min(grid.along_m, grid.between_m));
+                          kLargestCell / std::min(grid_.along_m, grid_.between_m));
   }
 
   [[nodiscard]] Size size() const {
@@ -38,8 +36,7 @@ class MapDrawing {
 
   void draw(Canvas& canvas) const {
     canvas.fill_rect({0.0, 0.0, size().width, size().height}, drawing::kPaper);
-    canvas.text({kMapMargin, 8.0}, "Largest gap under the straightedge at each height, mm",
-                {9.0, drawing::Face::bold}, drawing::kNoWrap);
+    write_head(canvas);
     for (std::size_t cell = 0; cell < grid_.heights_mm.size(); ++cell) {
       draw_cell(canvas, cell);
     }
@@ -82,7 +79,7 @@ class MapDrawing {
   // Beyond the limit: shaded and bold. Not measured: hatched.
   void draw_cell(Canvas& canvas, std::size_t cell) const {
     const Rect rect = rect_of(cell);
-    const bool beyond = result_.gaps_mm[cell] > limit_.within_mm;
+    const bool beyond = result_.gaps_mm[cell] > map_.words.limit.within_mm;
     if (!grid_.heights_mm[cell]) {
       canvas.hatch(rect, {drawing::kQuiet, 0.4}, 4.0);
     } else if (beyond) {
@@ -90,7 +87,7 @@ class MapDrawing {
     }
     canvas.stroke_rect(rect, {drawing::kQuiet, 0.4});
     if (grid_.heights_mm[cell] && std::min(rect.width, rect.height) >= kSmallestText) {
-      centred(canvas, rect, text_from_number(result_.gaps_mm[cell], 1),
+      centred(canvas, rect, cell_text(result_.gaps_mm[cell], map_.words.imperial),
               {std::clamp(std::min(rect.width / 3.0, rect.height * 0.6), 4.0, 9.0),
                beyond ? drawing::Face::bold : drawing::Face::regular});
     }
@@ -118,33 +115,47 @@ class MapDrawing {
       centred(canvas, {kMapMargin - 20.0, rect.y, 18.0, rect.height}, std::to_string(r + 1), style);
     }
   }
+  // Whose floor, of when, met or not, and what the numbers are.
+  void write_head(Canvas& canvas) const {
+    const std::string lines[] = {
+        "Seen " + base::minute_text_from_utc(map_.seen_at) + "; " +
+            (result_.met ? "met" : "not met"),
+        worst_line(result_, map_.words),
+        std::string("Largest gap under the straightedge at each height, in ") +
+            (map_.words.imperial ? "inches" : "mm")};
+    const double wrap = size().width - 2.0 * kMapMargin;
+    canvas.text({kMapMargin, 8.0}, "Flatness: " + map_.room, {11.0, drawing::Face::bold}, wrap);
+    double top = 24.0;
+    for (const std::string& line : lines) {
+      canvas.text({kMapMargin, top}, line, {8.5}, drawing::kNoWrap);
+      top += 13.0;
+    }
+  }
   void write_foot(Canvas& canvas) const {
-    const double top = kMapHead + height() + 8.0;
-    canvas.text({kMapMargin, top},
-                "shaded = beyond " + text_from_number(limit_.within_mm, 1) + " mm in " +
-                    text_from_number(limit_.straightedge_m, 2) +
-                    " m; ring = grind; square = fill; hatched = not measured",
-                {7.5}, drawing::kNoWrap);
-    canvas.text({kMapMargin, top + 13.0},
-                "rows " + text_from_number(grid_.between_m, 2) + " m apart, heights in a row " +
-                    text_from_number(grid_.along_m, 2) + " m; worst gap " +
-                    text_from_number(result_.worst_mm, 1) + " mm; " +
-                    (result_.met ? "met" : "not met"),
-                {7.5}, drawing::kNoWrap);
+    const bool imperial = map_.words.imperial;
+    const std::string lines[] = {
+        "shaded = beyond the limit; ring = grind; square = fill; hatched = not measured",
+        "rows " + stretch_text(base::Metres{grid_.between_m}, imperial) +
+            " apart, heights in a row " + stretch_text(base::Metres{grid_.along_m}, imperial) +
+            "; row 1, height 1 is the first number of the file",
+        "Row 1, height 1 lies in this corner of the room: ______________________"};
+    double top = kMapHead + height() + 8.0;
+    for (const std::string& line : lines) {
+      canvas.text({kMapMargin, top}, line, {7.5}, drawing::kNoWrap);
+      top += 14.0;
+    }
   }
 
+  const FlatnessMap& map_;
   const readiness::FlatnessResult& result_;
   const readiness::HeightGrid& grid_;
-  const readiness::FlatnessLimit& limit_;
   double per_metre_ = 0.0;
 };
 
 }  // namespace
 
-base::Result<std::string, drawing::DrawError> flatness_map_svg(
-    const readiness::FlatnessResult& result, const readiness::HeightGrid& grid,
-    const readiness::FlatnessLimit& limit) {
-  const MapDrawing drawing(result, grid, limit);
+base::Result<std::string, drawing::DrawError> flatness_map_svg(const FlatnessMap& map) {
+  const MapDrawing drawing(map);
   auto canvas = Canvas::svg(drawing.size());
   if (!canvas) {
     return base::Failure{canvas.error()};
