@@ -142,7 +142,7 @@ TEST_CASE("A date alone stands for the careful end of its day") {
       "\"role\": \"room_air_rh\", \"placed_at\": \"2026-02-01\", \"calibration_due_at\": "
       "\"2027-02-01\""));
   CHECK(job.rooms[0].slab_poured_at == utc("2026-01-15T23:59:59.999999Z"));
-  CHECK(job.boxes[0].channels[1].placed_at == utc("2026-02-02T00:00:00Z"));
+  CHECK(job.boxes[0].channels[1].placed_at == utc("2026-02-01T23:59:59.999999Z"));
   CHECK(job.boxes[0].channels[1].calibration_due_at == utc("2027-02-01T00:00:00Z"));
   job = job_of(with(kShortest, "\"floor_product\"",
                     "\"slab_poured_at\": \"2026-01-15T12:30:00+01:00\", \"floor_product\""));

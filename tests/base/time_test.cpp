@@ -3,6 +3,7 @@
 #include <catch2/catch.hpp>
 #include <random>
 
+#include "analysis/base/day_end.hpp"
 #include "analysis/base/record.hpp"
 
 using namespace analysis::base;
@@ -46,6 +47,16 @@ TEST_CASE("DurationsReadWell") {
   CHECK(text_from_duration(micros_from_hours(24)) == "24 h");
   CHECK(text_from_duration(micros_from_hours(76)) == "3 d 4 h");
   CHECK(minute_text_from_utc(UtcMicros{1'772'864'400'999'999}) == "2026-03-07 06:20 UTC");
+}
+
+TEST_CASE("ADayAloneIsShownAsADay") {
+  const UtcMicros end = day_end_from(*utc_from_rfc3339("2026-01-15T00:00:00Z"));
+  CHECK(end + Micros{1} == *utc_from_rfc3339("2026-01-16T00:00:00Z"));
+  CHECK(day_or_minute_text(end) == "2026-01-15");
+  CHECK(day_end_or_minute_text(end + micros_from_hours(24.0 * 60)) == "the end of 2026-03-16");
+  // What older programs stored, and what somebody typed, is a time.
+  CHECK(day_or_minute_text(end + Micros{1}) == "2026-01-16 00:00 UTC");
+  CHECK_FALSE(is_day_end(end - Micros{1}));
 }
 
 TEST_CASE("RoleNamesRoundTrip") {

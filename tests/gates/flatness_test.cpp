@@ -257,7 +257,8 @@ TEST_CASE("TextsNameWorstLimitSourceAndPlace") {
   REQUIRE(map.size() == 7);
   CHECK(map[2] == "  1     -   0.0   0.0   0.0   0.0");
   CHECK(map[4] == "  3   0.0   0.0   6.0v  0.0   0.0");
-  CHECK(map_lines_from(found(grid_of(20, 3, 0.25, 0.25)), grid_of(20, 3, 0.25, 0.25), false).empty());
+  CHECK(
+      map_lines_from(found(grid_of(20, 3, 0.25, 0.25)), grid_of(20, 3, 0.25, 0.25), false).empty());
 }
 
 TEST_CASE("AnInstallerWhoWorksInInchesIsToldInInches") {

@@ -1,6 +1,7 @@
 // Each gate met, not met and unknown. Limits are the defaults (common practice), no outside source.
 #include <catch2/catch.hpp>
 
+#include "analysis/base/day_end.hpp"
 #include "tests/readiness/ready_room.hpp"
 
 using namespace ready_room;
@@ -229,6 +230,10 @@ TEST_CASE("SlabAgeGate") {
   CHECK(young.state == GateState::not_met);
   CHECK(contains(young.reason, "59.9 days old, less than the 60.0 days"));
   CHECK(contains(young.action, "2026-02-02 02:46 UTC"));
+  // Of a pour that is known to the day alone no time of day is made up: 60 days after 5 December.
+  room.slab_poured_at =
+      analysis::base::day_end_from(*analysis::base::utc_from_rfc3339("2025-12-05T00:00:00Z"));
+  CHECK(contains(gate("slab_age", room).action, "Wait until the end of 2026-02-03, when"));
   room.slab_poured_at.reset();
   CHECK(gate("slab_age", room).state == GateState::unknown);
 }

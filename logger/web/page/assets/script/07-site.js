@@ -106,12 +106,34 @@ function gateRow(gate) {
   if (isNoted) item.lastChild.append(noteButton('gate', gate.id.slice(5), gateName(gate.id), 'missing.again') || '');
   return item;
 }
+// Each in the unit of its kind; never one by another.
+const testUnits = {
+  'rh-test': ['percent_rh', '%RH', 1], 'dish-test': ['g_per_m2_day', 'g/m² in 24 h', 1], 'carbide-test': ['cm_percent', 'CM-%', 2],
+};
+const gramsPerPound = 4.88243; // g/m² of 1 lb/1000 ft²
+function testRow(test) {
+  const [key, unit, digits] = testUnits[test.test];
+  const pounds = key === 'g_per_m2_day' && units.imperial;
+  const number = (value) => (pounds ? value / gramsPerPound : value).toFixed(digits);
+  const shown = pounds ? 'lb/1000 ft² in 24 h' : unit;
+  const limit = test[`limit_${key}`];
+  return h('tr', null, h('th', { scope: 'row' }, known(`note.kind.${test.test}`, plain(test.test)), ' ', h('small', null, moment(test.at_utc))),
+    h('td.value', { 'data-label': T['tests.values'] }, `${test[`values_${key}`].map(number).join(', ')} ${shown}`),
+    h('td', { 'data-label': T['tests.limit'] }, limit === null ? T['tests.unlimited'] : `${number(limit)} ${shown}`));
+}
+function testsTable(room) {
+  const tests = room.slab_tests || []; // not in a shared link
+  if (!tests.length) return null;
+  const heading = (key) => h('th', { scope: 'col' }, T[key]);
+  return [h('h3', null, T.tests), h('table', null, h('thead', null, h('tr', null, ['tests.test', 'tests.values', 'tests.limit'].map(heading))),
+    h('tbody', null, tests.map(testRow)))];
+}
 function gatesPart(room) {
   const missing = room.missing || []; // not in a shared link
   const asksFor = new Set(missing.filter(isUnnoted).map(({ what }) => `site.${what}`));
   return h('section', { 'aria-labelledby': 'gates' }, h('h2', { id: 'gates', tabindex: -1 }, T.gates),
     missing.length ? [h('h3', null, T.missing), h('ul.plain.missing', null, missing.map((note) => missingItem(note, room))), h('h3', null, T['gates.known'])] : null,
-    h('ul.reasons', null, gatesOf(room).filter(({ id }) => !asksFor.has(id)).map(gateRow)));
+    h('ul.reasons', null, gatesOf(room).filter(({ id }) => !asksFor.has(id)).map(gateRow)), testsTable(room));
 }
 
 // A photo may be of many megabytes: it comes when it is asked for.

@@ -21,7 +21,7 @@ function renderRoom(main, room) {
   part(main, 'charts', shows, () => chartsPart(room));
   part(main, 'now', [room.channels, site.status.boxes, shows], () => nowPart(room));
   renderAlerts(part(main, 'alerts', [], alertsPart));
-  part(main, 'gates', [room.gates, room.missing, shows], () => gatesPart(room));
+  part(main, 'gates', [room.gates, room.slab_tests, room.missing, shows], () => gatesPart(room));
   if (may('viewer')) {
     renderNotes(part(main, 'notes', room.id, () => h('section', { 'aria-labelledby': 'notes' }, h('h2', { id: 'notes' }, T.notes))), room);
     part(main, 'certificates', [site.status.certificates, shows], () => certificatesPart(room));
