@@ -18,8 +18,8 @@ using readiness::text_from_number;
 
 namespace {
 
-constexpr std::size_t kCellWidth = 6;   // "  2.4v"
-constexpr std::size_t kLabelWidth = 4;  // "  1 "
+constexpr std::size_t kCellWidth = 6;      // "  2.4v"
+constexpr std::size_t kMapLabelWidth = 4;  // "  1 "
 constexpr std::size_t kLineWidth = 80;
 constexpr const char* kClose = "so close to the limit that better readings might say the opposite";
 constexpr double kMillimetresPerInch = kMetresPerInch * 1000.0;
@@ -245,18 +245,18 @@ std::vector<std::string> lines_from(const FlatnessResult& result, const Flatness
 
 std::vector<std::string> map_lines_from(const FlatnessResult& result, const HeightGrid& grid,
                                         bool imperial) {
-  if (kLabelWidth + grid.columns * kCellWidth > kLineWidth) {
+  if (kMapLabelWidth + grid.columns * kCellWidth > kLineWidth) {
     return {};
   }
   std::vector<std::string> lines{std::string("largest gap at each height in ") +
                                      (imperial ? "inches" : "mm") +
                                      "; v fill, ^ grind, - not measured",
-                                 std::string(kLabelWidth, ' ')};
+                                 std::string(kMapLabelWidth, ' ')};
   for (std::size_t column = 0; column < grid.columns; ++column) {
     lines.back() += padded(std::to_string(column + 1), kCellWidth - 1) + " ";
   }
   for (std::size_t row = 0; row < grid.rows(); ++row) {
-    std::string line = padded(std::to_string(row + 1), kLabelWidth - 1) + " ";
+    std::string line = padded(std::to_string(row + 1), kMapLabelWidth - 1) + " ";
     for (std::size_t column = 0; column < grid.columns; ++column) {
       const std::size_t cell = row * grid.columns + column;
       const bool measured = grid.heights_mm[cell].has_value();
