@@ -36,6 +36,8 @@ constexpr std::array<std::pair<std::string_view, CsvUnit>, 5> kUnits{{
 constexpr double kAbsoluteZeroCelsius = -273.15;
 // A value this near to a whole number of counts is one; what is left is the rounding of doubles.
 constexpr double kGridTolerance = 1e-6;
+// 2000-01-01T00:00:00Z; no such logger's file is older: our assumption.
+constexpr UtcMicros kFirstTime{946'684'800'000'000};
 constexpr std::string_view kByteOrderMark = "\xef\xbb\xbf";
 
 std::string_view name_of(CsvUnit unit) {
@@ -57,6 +59,26 @@ std::string quoted(std::string_view text) {
 std::string number_text(double value) {
   std::array<char, 32> text{};
   std::snprintf(text.data(), text.size(), "%.10g", value);
+  return text.data();
+}
+
+std::string_view people_unit(CsvUnit unit) {
+  switch (unit) {
+    case CsvUnit::celsius:
+    case CsvUnit::fahrenheit:
+      return "°C";
+    case CsvUnit::percent_rh:
+    case CsvUnit::rh_fraction:
+      return "%RH";
+    case CsvUnit::volt:
+      return "V";
+  }
+  return "";
+}
+
+std::string short_text(double value) {
+  std::array<char, 32> text{};
+  std::snprintf(text.data(), text.size(), "%.4g", value);
   return text.data();
 }
 
@@ -236,7 +258,8 @@ Result<void> Import::read_header() {
       return Failure{position.error()};
     }
     positions_.push_back(position.value());
-    result_.channels.push_back({channel.index, 0, 0, 0, std::numeric_limits<double>::infinity(),
+    result_.channels.push_back({channel.index, 0, 0, 0, people_unit(channel.unit),
+                                std::numeric_limits<double>::infinity(),
                                 -std::numeric_limits<double>::infinity()});
   }
   for (std::size_t i = 0; i < cells_; ++i) {
@@ -267,6 +290,10 @@ Result<void> Import::read_rows(const TimeFormat& format) {
     if (!at) {
       return refused(row_.line, "column " + quoted(declaration_.time_column) + ": " + quoted(time) +
                                     " is no time, expected " + declaration_.time_format);
+    }
+    if (*at < kFirstTime) {
+      return refused(row_.line, "column " + quoted(declaration_.time_column) + ": " + quoted(time) +
+                                    " is before 2000; expected the time of a clock that was set");
     }
     result_.backward_rows += previous && *at < *previous ? 1U : 0U;
     previous = at;
@@ -307,6 +334,12 @@ Result<void> Import::read_value(std::size_t channel, Record& record) {
     return refused(row_.line, where() + wrong);
   }
   const double value = file_unit_value(*number, declared.unit);
+  if (value < declared.low || value > declared.high) {
+    const std::string unit(people_unit(declared.unit));
+    return refused(row_.line, where() + "stands for " + short_text(value) + ' ' + unit +
+                                  "; the channel's sensor measures " + number_text(declared.low) +
+                                  " to " + number_text(declared.high) + ' ' + unit);
+  }
   const double counts = value / declared.units_per_count;
   const double nearest = std::round(counts);
   if (std::abs(nearest) > std::numeric_limits<std::int32_t>::max()) {

@@ -6,6 +6,7 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <limits>
 #include <optional>
 #include <span>
 #include <string>
@@ -30,6 +31,9 @@ struct CsvChannel {
   std::string column;  // its name in the header line, exactly
   CsvUnit unit = CsvUnit::celsius;
   double units_per_count = 0.01;  // celsius, percent_rh or volt per count, after conversion
+  // What the sensor can measure, in the same unit; a value outside refuses the file.
+  double low = -std::numeric_limits<double>::infinity();
+  double high = std::numeric_limits<double>::infinity();
 };
 
 struct CsvDeclaration {
@@ -56,6 +60,7 @@ struct CsvChannelSummary {
   std::size_t values = 0;
   std::size_t empty_cells = 0;      // imported with the status no_answer
   std::size_t off_grid_values = 0;  // not a whole number of counts: rounded to the nearest
+  std::string_view unit;            // of these, for people
   double lowest = 0.0;              // celsius, percent_rh or volt; meaningless without values
   double highest = 0.0;
 };

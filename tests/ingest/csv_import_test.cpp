@@ -252,3 +252,18 @@ TEST_CASE("the clock exchanges of an import date its records as the file did") {
   }
   CHECK(logger::ingest::exchanges_for_import({}, Micros{0}).empty());
 }
+
+TEST_CASE(
+    "a value that the sensor can't measure and a time of no set clock are refused with their "
+    "place") {
+  CsvDeclaration d = declaration();
+  d.channels[0].low = -40.0;
+  d.channels[0].high = 80.0;
+  CHECK(complaint_of("time,T,RH\n2024-01-01 00:00:00,80,50\n", d).empty());
+  CHECK(
+      complaint_of("time,T,RH\n2024-01-01 00:00:00,300.0,50\n", d) ==
+      "room.csv:2: column \"T\": \"300.0\" stands for 300 °C; the channel's sensor measures -40 to "
+      "80 °C");
+  CHECK(complaint_of("time,T,RH\n1969-11-26 21:00:00,20,50\n")
+            .starts_with("room.csv:2: column \"time\": \"1969-11-26 21:00:00\" is before 2000"));
+}
