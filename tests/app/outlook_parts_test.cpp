@@ -40,6 +40,15 @@ TEST_CASE("Slot means hold mean, extremes, mean time and coverage of their readi
   CHECK(mean_of_newest(slots, 5).value() == 11.0);
   CHECK(mean_of_newest(slots, 1).value() == 7.0);
   CHECK_FALSE(mean_of_newest({}, 3).has_value());
+  CHECK_FALSE(mean_by_time({}).has_value());
+  // Two hours of 15 and one of 7: (2 x 15 + 7) / 3.
+  CHECK(mean_by_time(slots).value() == Approx(37.0 / 3.0));
+  // 25 h: 24 of 50.038 %RH and one of 49.003: (24 x 50.038 + 49.003) / 25 = 49.9966.
+  SlotMeans stub(UtcMicros{0}, micros_from_hours(24), 10);
+  for (int hour = 0; hour < 25; ++hour) {
+    stub.add(UtcMicros{0} + micros_from_hours(hour + 0.5), hour < 24 ? 50.038 : 49.003);
+  }
+  CHECK(mean_by_time(stub.slots()).value() == Approx(49.9966).epsilon(1e-9));
 }
 
 TEST_CASE("Slots before the origin have negative numbers; the oldest are let go") {

@@ -224,6 +224,8 @@ TEST_CASE("The gap is checked for the longest line of floor, not for the floor's
 }
 
 TEST_CASE("A gap as it is left is never shown narrower than it is") {
+  CHECK(lengths_held_in("lapped 1' 5 11/16\", 2 rows 3 1/2\" of 9 at 5' 4") ==
+        "lapped 1'\u00a05\u00a011/16\", 2 rows 3\u00a01/2\" of 9 at 5'\u00a04");
   CHECK(gap_text_from(Metres{0.010}, false) == "10 mm");
   CHECK(gap_text_from(Metres{0.0095}, false) == "9.5 mm");
   // 10 mm are 6.3 sixteenths: 7/16 in; 3/8 in stays.

@@ -6,6 +6,7 @@
 #include <map>
 #include <random>
 
+#include "analysis/readiness/reason_texts.hpp"
 #include "analysis/readiness/service/service_report.hpp"
 
 using namespace analysis::readiness;
@@ -43,6 +44,9 @@ std::uint32_t seed() {
   UNSCOPED_INFO("seed " << value);
   return value;
 }
+
+std::string millimetres(Metres length) { return text_from_millimetres(length, 1); }
+const LengthWords kMetric{millimetres, millimetres};
 
 }  // namespace
 
@@ -281,11 +285,12 @@ TEST_CASE("a record of a laying says where it differs from its plan") {
   laid.rows = 31;
   laid.first_row = Metres{0.120};
   const PlannedFloor planned{Metres{0.010}, 1, 40, Metres{0.150}};
-  const auto findings = findings_from(laid, planned, false);
+  const auto findings = findings_from(laid, planned, kMetric);
   REQUIRE(findings.size() == 4);
   CHECK(findings[3] == "the first row is 120.0 mm wide, the plan has 150.0 mm");
-  CHECK(findings_from(laid, planned, true)[0] ==
-        "the gap at wall 1-2 is 0.31 in, the plan asks for 0.39 in");
+  const LengthWords apart{[](Metres) { return "told"; }, [](Metres) { return "least"; }};
+  CHECK(findings_from(laid, planned, apart)[0] ==
+        "the gap at wall 1-2 is told, the plan asks for least");
   CHECK(findings[0] == "the gap at wall 1-2 is 8.0 mm, the plan asks for 10.0 mm");
   CHECK(findings[1] == "the plan asks for 1 joint, none is noted");
   CHECK(findings[2] == "31 rows are laid, the plan has 40");
@@ -293,13 +298,13 @@ TEST_CASE("a record of a laying says where it differs from its plan") {
   laid.joints = {{"door", ""}};
   laid.rows = 40;
   laid.first_row = Metres{0.1505};
-  CHECK(findings_from(laid, planned, false).empty());
-  CHECK(findings_from(LaidFloor{}, {Metres{0.010}, 0, 40, Metres{0.1}}, false).empty());
+  CHECK(findings_from(laid, planned, kMetric).empty());
+  CHECK(findings_from(LaidFloor{}, {Metres{0.010}, 0, 40, Metres{0.1}}, kMetric).empty());
   // The door's profile and the one between parts are two.
-  CHECK(findings_from(laid, {Metres{0.010}, 2, 40, Metres{0.150}}, false) ==
+  CHECK(findings_from(laid, {Metres{0.010}, 2, 40, Metres{0.150}}, kMetric) ==
         std::vector<std::string>{"the plan asks for 2 joints, 1 joint noted"});
   laid.gaps[0] = {"window side", Metres{0.008}};
-  CHECK(findings_from(laid, planned, false)[0] ==
+  CHECK(findings_from(laid, planned, kMetric)[0] ==
         "the gap at window side is 8.0 mm, the plan asks for 10.0 mm");
   CHECK(place_text(laid.gaps[1]) == "wall 2-3");
   laid.gaps = {{"", Metres{0.01}}, {"b", Metres{0.01}}, {"a", Metres{0.01}}};

@@ -8,11 +8,18 @@
 namespace analysis::plan {
 namespace {
 
-// Gaps are small: millimetres to a tenth, or hundredths of an inch.
+// What is needed or missing: millimetres to a tenth, or inches rounded up to a sixteenth.
 std::string gap_text(Metres length, bool imperial) {
-  using readiness::text_from_number;
-  return imperial ? text_from_number(length.value() / kMetresPerInch, 2) + " in"
-                  : text_from_number(length.value() * 1000.0) + " mm";
+  return imperial ? gap_text_from(length, true)
+                  : readiness::text_from_number(length.value() * 1000.0) + " mm";
+}
+
+// What is left: as the plan tells it, or where it is short rounded down, so that it reads as short.
+std::string left_text(Metres left, bool fits, bool imperial) {
+  constexpr double kSixteenth = kMetresPerInch / 16.0;
+  return imperial && !fits
+             ? imperial_text_from(Metres{std::floor(left.value() / kSixteenth + 1e-6) * kSixteenth})
+             : gap_text(left, imperial);
 }
 
 std::string percent_text(base::RelativeHumidity rh) {
@@ -40,15 +47,15 @@ Remark remark_of(const GapCheck& check, const ServiceClimate& climate) {
   return remark_from([&](bool imperial) {
     const auto& limit = check.at_limit;
     const auto& typical = check.at_typical;
-    std::string text = length_text_from(check.run, imperial) +
-                       (check.across_rows ? " across the rows" : " along the rows") +
-                       (climate.hold == physics::FloorHold::free_both_sides
-                            ? ": each side needs "
-                            : ", held at one side: the other needs ") +
-                       gap_text(limit.movement.gap_each_side, imperial) +
-                       " with the limit for such boards, " +
-                       gap_text(typical.movement.gap_each_side, imperial) +
-                       " with a typical one, " + gap_text(check.left, imperial) + " are left";
+    std::string text =
+        length_text_from(check.run, imperial) +
+        (check.across_rows ? " across the rows" : " along the rows") +
+        (climate.hold == physics::FloorHold::free_both_sides
+             ? ": each side needs "
+             : ", held at one side: the other needs ") +
+        gap_text(limit.movement.gap_each_side, imperial) + " with the limit for such boards, " +
+        gap_text(typical.movement.gap_each_side, imperial) + " with a typical one, " +
+        left_text(check.left, limit.fits, imperial) + " are left";
     if (!limit.fits) {
       text += typical.fits ? ": short by up to " : ": short by ";
       text += gap_text(limit.short_by, imperial);

@@ -5,6 +5,7 @@
 
 #include "analysis/drawing/flow.hpp"
 #include "analysis/drawing/table.hpp"
+#include "analysis/plan/room/length_text.hpp"
 
 namespace analysis::plan {
 namespace {
@@ -40,7 +41,7 @@ struct CareSetting {
 
 Block line_block(const CareSetting& setting, const CareLine& line) {
   const double space = 3.6 * setting.scale;
-  Block text = drawing::labelled_values(setting.canvas, {{line.label, line.text}},
+  Block text = drawing::labelled_values(setting.canvas, {{line.label, lengths_held_in(line.text)}},
                                         96.0 * setting.scale, setting.width, setting.body());
   return Block{text.height + space, std::move(text.draw)};
 }

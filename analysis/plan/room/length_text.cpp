@@ -190,4 +190,24 @@ std::string gap_text_from(Metres gap, bool imperial) {
   return text.data();
 }
 
+std::string lengths_held_in(std::string_view text) {
+  const auto is_digit = [&text](std::size_t i) {
+    return i < text.size() && text[i] >= '0' && text[i] <= '9';
+  };
+  const auto begins_fraction = [&](std::size_t i) {
+    while (is_digit(i)) {
+      ++i;
+    }
+    return i < text.size() && text[i] == '/' && is_digit(i + 1);
+  };
+  std::string held;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    const bool between = text[i] == ' ' && i > 0 && is_digit(i + 1);
+    const bool feet = between && i > 1 && text[i - 1] == '\'' && is_digit(i - 2);
+    const bool fraction = between && is_digit(i - 1) && begins_fraction(i + 1);
+    held += feet || fraction ? "\u00a0" : std::string(1, text[i]);
+  }
+  return held;
+}
+
 }  // namespace analysis::plan

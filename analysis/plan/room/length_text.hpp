@@ -28,4 +28,8 @@ inline constexpr double kMetresPerInch = 0.0254;
 // As a gap is left: "9.5 mm" or "10 mm"; in inches rounded up to a sixteenth, never too narrow.
 [[nodiscard]] std::string gap_text_from(Metres gap, bool imperial);
 
+// The text with what belongs to one length in feet, inches and fractions ("1' 5 11/16\"") held
+// together by no-break spaces, for whoever breaks it into lines.
+[[nodiscard]] std::string lengths_held_in(std::string_view text);
+
 }  // namespace analysis::plan

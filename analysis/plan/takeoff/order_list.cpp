@@ -101,6 +101,9 @@ class OrderMaker {
   }
 
  private:
+  [[nodiscard]] std::string least(Metres metres) const {
+    return imperial_ ? gap_text_from(metres, true) : length(metres);
+  }
   [[nodiscard]] std::string length(Metres metres) const {
     return length_text_from(metres, imperial_);
   }
@@ -226,9 +229,9 @@ class OrderMaker {
       add({item + length(Metres{group.key.width_m}) + " x " + length(roll_length), rolls, "roll",
            counted(static_cast<int>(strips.size()), "strip") + ", " + sum(total) +
                " in all, cut from rolls of " + length(roll_length) + "; " +
-               (lapped ? "seams lapped " + length(group.rooms.front()->request->barrier_rules.lap) +
+               (lapped ? "seams lapped " + least(group.rooms.front()->request->barrier_rules.lap) +
                              ", turned up " +
-                             length(group.rooms.front()->request->barrier_rules.upturn) +
+                             least(group.rooms.front()->request->barrier_rules.upturn) +
                              " at the walls"
                        : "the rest of a roll begins the next strip; seams butted, not lapped"),
            price_of(group.rooms, price)});

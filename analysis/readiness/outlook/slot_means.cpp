@@ -51,6 +51,15 @@ std::optional<double> mean_of_newest(const std::deque<SlotMean>& slots, std::siz
   return sum / static_cast<double>(used);
 }
 
+std::optional<double> mean_by_time(const std::deque<SlotMean>& slots) {
+  double sum = 0.0;
+  for (const SlotMean& slot : slots) {
+    sum += slot.mean * slot.covered;
+  }
+  const double recorded = recorded_of_newest(slots, slots.size());
+  return recorded > 0.0 ? std::optional(sum / recorded) : std::nullopt;
+}
+
 double recorded_of_newest(const std::deque<SlotMean>& slots, std::size_t count) {
   double sum = 0.0;
   for (std::size_t i = slots.size() - std::min(count, slots.size()); i < slots.size(); ++i) {

@@ -57,6 +57,8 @@ class SlotMeans {
 // Mean over the newest `count` slots, each weighing the same; nullopt without any.
 [[nodiscard]] std::optional<double> mean_of_newest(const std::deque<SlotMean>& slots,
                                                    std::size_t count);
+// Mean over all slots, each weighing as much as it has recorded time; nullopt without any.
+[[nodiscard]] std::optional<double> mean_by_time(const std::deque<SlotMean>& slots);
 // How many slots' worth of time has readings among the newest `count`.
 [[nodiscard]] double recorded_of_newest(const std::deque<SlotMean>& slots, std::size_t count);
 

@@ -4,8 +4,6 @@
 #include <charconv>
 #include <cmath>
 
-#include "analysis/readiness/reason_texts.hpp"
-
 namespace analysis::readiness {
 namespace {
 
@@ -66,14 +64,13 @@ std::optional<GapLeft> gap_left_from(const LaidFloor& laid, std::optional<base::
 }
 
 std::vector<std::string> findings_from(const LaidFloor& laid, const PlannedFloor& planned,
-                                       bool imperial) {
+                                       const LengthWords& words) {
   std::vector<std::string> findings;
   for (const LaidGap& left : laid.gaps) {
     if (left.gap.value() < planned.wall_gap.value() - kMeasuredTo) {
       findings.push_back("the gap at " + (left.wall.empty() ? "the walls" : place_text(left)) +
-                         " is " + text_from_small_length(left.gap, imperial) +
-                         ", the plan asks for " +
-                         text_from_small_length(planned.wall_gap, imperial));
+                         " is " + words.told(left.gap) + ", the plan asks for " +
+                         words.least(planned.wall_gap));
     }
   }
   if (laid.joints.size() < planned.joints) {
@@ -87,9 +84,8 @@ std::vector<std::string> findings_from(const LaidFloor& laid, const PlannedFloor
   }
   if (laid.first_row &&
       std::abs(laid.first_row->value() - planned.first_row.value()) > kSawnTo + 1e-9) {
-    findings.push_back("the first row is " + text_from_small_length(*laid.first_row, imperial) +
-                       " wide, the plan has " +
-                       text_from_small_length(planned.first_row, imperial));
+    findings.push_back("the first row is " + words.told(*laid.first_row) + " wide, the plan has " +
+                       words.told(planned.first_row));
   }
   return findings;
 }

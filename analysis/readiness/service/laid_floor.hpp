@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstddef>
+#include <functional>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -59,10 +60,16 @@ struct PlannedFloor {
   std::size_t rows = 0;    // over the whole width
   base::Metres first_row;  // its width
 };
+// How lengths are told: one as it is, and one that is the least.
+struct LengthWords {
+  std::function<std::string(base::Metres)> told;
+  std::function<std::string(base::Metres)> least;
+};
 // One sentence each: gaps below the planned one, joints that the plan asks for and nobody noted,
 // another number of rows, a first row of another width by more than 1 mm (our assumption of how
 // finely one is sawn). What was noted stands as it is; these say where it differs.
 [[nodiscard]] std::vector<std::string> findings_from(const LaidFloor& laid,
-                                                     const PlannedFloor& planned, bool imperial);
+                                                     const PlannedFloor& planned,
+                                                     const LengthWords& words);
 
 }  // namespace analysis::readiness

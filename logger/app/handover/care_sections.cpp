@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <cctype>
 
+#include "analysis/plan/room/length_text.hpp"
+#include "analysis/readiness/site/site_answers.hpp"
 #include "logger/app/handover/laid_content.hpp"
 #include "logger/app/job/job_file.hpp"
 #include "logger/app/text/terminal_text.hpp"
@@ -21,6 +23,7 @@ using analysis::readiness::MovementPair;
 using analysis::readiness::ServiceClimate;
 using analysis::readiness::ServiceFloor;
 using analysis::readiness::ServiceMovement;
+using analysis::readiness::SiteGate;
 
 namespace {
 
@@ -37,10 +40,11 @@ std::string time_text(const analysis::certificate::LayingFacts& laying) {
 }
 
 // "At 30 %RH ... the floor is 4.9 mm to 9.7 mm shorter than as laid. ..."
-std::string dry_text(const MovementPair& moved, ShownUnits units) {
+std::string dry_text(const MovementPair& moved, const MovingFloor& moving, ShownUnits units) {
   std::string text = "At " + text_of(kWinterAir) + ", as in heated rooms in frost, the floor is " +
                      range_text(range_of(moved, &ServiceMovement::shrinkage), units) +
-                     " shorter than as laid. Where heavy pieces hold it the joints open";
+                     " shorter than as laid. Where heavy pieces hold it the " +
+                     moving.opening_joints + "s open";
   if (const auto panel = panel_range(moved)) {
     text += ", by " + range_text(*panel, units) + " a panel";
   }
@@ -105,12 +109,12 @@ void add_movement(CareSection& section, const RoomHandover& room, ShownUnits uni
                   moving.growth_source + ")."});
   if (floor.gap) {
     section.lines.push_back({"Too damp", "The gap left at the walls is " +
-                                             short_length(*floor.gap, units) + " (" +
+                                             told_gap(*floor.gap, units) + " (" +
                                              moving.gap_source + "). " + filled_text(moving)});
   }
   const auto shrunk = movement_pair_from(floor, kWinterAir, floor.at_laying);
   if (floor.at_laying > kWinterAir && shrunk) {
-    section.lines.push_back({"Too dry", dry_text(*shrunk, units)});
+    section.lines.push_back({"Too dry", dry_text(*shrunk, moving, units)});
   }
   section.lines.push_back({"Reckoned", laid_at_text(moving, room.climate)});
 }
@@ -123,6 +127,37 @@ std::string source_text(const std::string& source) {
 std::string sentence_from(std::string clause) {
   clause.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(clause.front())));
   return clause + ".";
+}
+
+// The words of an answer for people, or the answer itself where the question has no such choice.
+std::string choice_text(SiteGate gate, const std::string& word) {
+  if (const auto question = analysis::readiness::site_question_of(gate)) {
+    for (const auto& choice : question->choices) {
+      if (choice.word == word) {
+        return std::string(choice.text);
+      }
+    }
+  }
+  return word;
+}
+
+// By what was noted of the room's heating.
+std::string heating_text(const GateAnswer& heating) {
+  const bool in_floor = heating.word == "water" || heating.word == "electric";
+  const std::string what = choice_text(SiteGate::heating_kind, heating.word);
+  if (!heating.word.empty() && !in_floor) {
+    return "None in the floor, as noted on the site (heating: " + what +
+           "). One that is put in later is asked of the floor's maker first.";
+  }
+  std::string text =
+      (in_floor ? "Here: " + what + ", as noted on the site. Change"
+                : std::string("Where there is one: change")) +
+      " its temperature by little each day, keep the surface as cool as the floor's own "
+      "instructions ask, and leave no thick carpet or mattress on it: heat gathers below.";
+  if (in_floor && !heating.approval.empty()) {
+    text += " What applies to this floor: " + heating.approval + ".";
+  }
+  return text;
 }
 
 std::string temperature_range_text(const ServiceClimate& climate, ShownUnits units) {
@@ -205,27 +240,34 @@ CareSection climate_section(const RoomHandover& room, ShownUnits units) {
   return section;
 }
 
-CareSection care_section() {
-  return {"Daily care (common practice, no source)",
-          {{"Cleaning",
-            "Sweep or vacuum with a soft brush; wipe with a cloth that is damp, never "
-            "wet. No standing water, no steam, no wax or abrasive unless the floor's "
-            "own instructions name it. Wipe up spills at once."},
-           {"Grit",
-            "Mats at the doors outside and inside; no mat with a rubber back that stains. "
-            "Felt under furniture, soft castors."},
-           {"Heavy pieces",
-            "A floating floor must be able to move: kitchen islands, built-in "
-            "cupboards and stoves do not stand on it and are not screwed through "
-            "it. Do not load both ends of one row heavily."},
-           {"Floor heating",
-            "Where there is one: change its temperature by little each day, keep "
-            "the surface as cool as the floor's own instructions ask, and leave no "
-            "thick carpet or mattress on it: heat gathers below."},
-           {"Gaps",
-            "Keep the gap at walls, pipes and door frames free. Fill it with nothing, and "
-            "fix skirting to the wall, never to the floor."}},
-          {}};
+CareSection care_section(const RoomHandover& room) {
+  CareSection section{
+      "Daily care (common practice, no source)",
+      {{"Cleaning",
+        "Sweep or vacuum with a soft brush; wipe with a cloth that is damp, never "
+        "wet. No standing water, no steam, no wax or abrasive unless the floor's "
+        "own instructions name it. Wipe up spills at once."},
+       {"Grit",
+        "Mats at the doors outside and inside; no mat with a rubber back that stains. "
+        "Felt under furniture, soft castors."},
+       {"Heavy pieces",
+        "A floating floor must be able to move: kitchen islands, built-in "
+        "cupboards and stoves do not stand on it and are not screwed through "
+        "it. Do not load both ends of one row heavily."},
+       {"Floor heating", heating_text(room.heating)},
+       {"Gaps",
+        "Keep the gap at walls, pipes and door frames free. Fill it with nothing, and "
+        "fix skirting to the wall, never to the floor."}},
+      {}};
+  if (!room.use.approval.empty()) {
+    section.lines.push_back(
+        {"Damp room", "This kind of floor is laid in this room (" +
+                          choice_text(SiteGate::room_kind, room.use.word) +
+                          ") by approval: " + room.use.approval +
+                          ". Keep what it asks for; let no water stand, and air the room after "
+                          "each use."});
+  }
+  return section;
 }
 
 CareSection watch_section(const HandoverReport& report, const RoomHandover& room) {

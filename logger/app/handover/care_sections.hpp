@@ -11,7 +11,7 @@ namespace logger::app {
                                                           ShownUnits units);
 [[nodiscard]] analysis::plan::CareSection service_section(const RoomHandover& room,
                                                           ShownUnits units);
-[[nodiscard]] analysis::plan::CareSection care_section();
+[[nodiscard]] analysis::plan::CareSection care_section(const RoomHandover& room);
 [[nodiscard]] analysis::plan::CareSection watch_section(const HandoverReport& report,
                                                         const RoomHandover& room);
 

@@ -5,8 +5,10 @@
 
 #include "logger/app/handover/laid_content.hpp"
 #include "logger/app/handover/service_history.hpp"
+#include "logger/app/room/gate_notes.hpp"
 #include "logger/app/room/rooms_asked.hpp"
 #include "logger/app/room/site_work.hpp"
+#include "logger/store/json_line.hpp"
 
 namespace logger::app {
 
@@ -56,6 +58,27 @@ void add_service(RoomHandover& handover, const ServiceHistory& history, UtcMicro
       handover.moving ? std::optional(handover.moving->floor) : std::nullopt);
 }
 
+// Each step that nobody noted.
+std::string laying_commands(const analysis::certificate::LayingFacts& laying,
+                            const std::string& room_id, const std::string& job_dir) {
+  const auto command = [&](const char* step) {
+    return command_of({"", "", std::string("laying ") + step + " --room " + room_id + " --by NAME"},
+                      job_dir);
+  };
+  return (laying.began_at ? std::string() : command("began") + ", when it is done ") +
+         command("finished");
+}
+
+// The answer to a gate's question that was noted last; empty where nobody did.
+GateAnswer gate_answer_from(const JobRecords& records, const std::string& room_id,
+                            std::string_view gate) {
+  const store::Note* note = newest_gate_note(records, room_id, gate);
+  const auto answers = note == nullptr
+                           ? nlohmann::json::object()
+                           : content_of(*note).value("answers", nlohmann::json::object());
+  return {store::text_in(answers, "answer"), store::text_in(answers, "approval")};
+}
+
 Result<RoomHandover> room_handover(OpenedJob& opened, const JobRoom& room,
                                    const JobRecords& records, UtcMicros now) {
   RoomHandover handover;
@@ -65,6 +88,8 @@ Result<RoomHandover> room_handover(OpenedJob& opened, const JobRoom& room,
   handover.floor_product = room.floor_product;
   handover.climate = room.service;
   handover.laying = laying_from(records, room.id);
+  handover.heating = gate_answer_from(records, room.id, "heating_kind");
+  handover.use = gate_answer_from(records, room.id, "room_kind");
   const auto& laying = handover.laying;
   const auto plan = room_plan_of(room);
   handover.moving = moving_floor_from(room, plan ? &*plan : nullptr, laying.laid);
@@ -76,7 +101,7 @@ Result<RoomHandover> room_handover(OpenedJob& opened, const JobRoom& room,
   if (!laying.began_at || !laying.finished_at) {
     handover.missing.push_back(
         {"What was laid and what the floor did since: nobody noted that laying is finished.",
-         "dwellog note JOBDIR laying finished --room " + room.id + " --by NAME"});
+         laying_commands(laying, room.id, opened.folder.root.string())});
     return handover;
   }
   const store::Note* note = laying_note(records, room.id, "finished");
@@ -105,7 +130,7 @@ Result<RoomHandover> room_handover(OpenedJob& opened, const JobRoom& room,
 std::vector<std::string> findings_of(const RoomHandover& room, bool imperial) {
   std::vector<std::string> findings;
   if (room.planned) {
-    findings = findings_from(room.laying.laid, *room.planned, imperial);
+    findings = findings_from(room.laying.laid, *room.planned, length_words_in({imperial}));
   }
   if (room.delivered_late) {
     findings.push_back("laying began before the delivery, which is noted for " +

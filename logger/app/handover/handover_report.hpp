@@ -20,6 +20,12 @@ struct HandoverLack {
   std::string mend;
 };
 
+// What was answered to a gate's question on the site; empty = not noted.
+struct GateAnswer {
+  std::string word;
+  std::string approval;  // who allows it
+};
+
 struct RoomHandover {
   std::string room_id;
   std::string room_name;
@@ -27,6 +33,8 @@ struct RoomHandover {
   std::string floor_product;
   analysis::readiness::ServiceClimate climate;
   analysis::certificate::LayingFacts laying;
+  GateAnswer heating;
+  GateAnswer use;       // what the room is used for
   std::string laid_by;  // of the note that it is finished; may be empty
   std::string laid_remark;
   std::optional<analysis::readiness::PlannedFloor> planned;  // to compare with; nullopt = no plan

@@ -98,7 +98,7 @@ CareDocument care_document_from(const HandoverReport& report, bool imperial) {
     CareSheet sheet{room.room_name, subject_text(report, room, imperial), {}};
     sheet.sections.push_back(laid_section(room, units));
     sheet.sections.push_back(climate_section(room, units));
-    sheet.sections.push_back(care_section());
+    sheet.sections.push_back(care_section(room));
     sheet.sections.push_back(watch_section(report, room));
     if (room.service) {
       sheet.sections.push_back(service_section(room, units));

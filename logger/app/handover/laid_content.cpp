@@ -5,7 +5,6 @@
 #include <string_view>
 
 #include "analysis/plan/room/length_text.hpp"
-#include "logger/app/outlook/texts/shown_values.hpp"
 #include "logger/store/json_line.hpp"
 
 namespace logger::app {
@@ -253,8 +252,21 @@ PlannedFloor planned_floor_from(const analysis::plan::RoomPlanRequest& request,
 
 std::vector<std::string> laid_findings(const LaidFloor& laid, const JobRoom& room) {
   const auto plan = room_plan_of(room);
-  return plan ? findings_from(laid, planned_floor_from(room.plan->request, *plan), false)
+  return plan ? findings_from(laid, planned_floor_from(room.plan->request, *plan),
+                              length_words_in({}))
               : std::vector<std::string>();
+}
+
+std::string told_gap(Metres gap, ShownUnits units) {
+  return units.imperial ? analysis::plan::imperial_text_from(gap) : short_length(gap, units);
+}
+
+analysis::readiness::LengthWords length_words_in(ShownUnits units) {
+  return {[units](Metres length) { return told_gap(length, units); },
+          [units](Metres least) {
+            return units.imperial ? analysis::plan::gap_text_from(least, true)
+                                  : short_length(least, units);
+          }};
 }
 
 std::string text_from_laid_floor(const LaidFloor& laid, bool imperial) {
@@ -264,7 +276,7 @@ std::string text_from_laid_floor(const LaidFloor& laid, bool imperial) {
     const std::string where = !left.wall.empty()     ? "gap at " + place_text(left)
                               : laid.gaps.size() > 1 ? "gap elsewhere"
                                                      : "gap";
-    add_part(text, where + " " + short_length(left.gap, units));
+    add_part(text, where + " " + told_gap(left.gap, units));
   }
   for (const LaidJoint& joint : laid.joints) {
     add_part(text, "joint: " + joint.place + (joint.kind.empty() ? "" : " (" + joint.kind + ")"));
@@ -273,7 +285,7 @@ std::string text_from_laid_floor(const LaidFloor& laid, bool imperial) {
     add_part(text, std::to_string(*laid.rows) + (*laid.rows == 1 ? " row" : " rows"));
   }
   if (laid.first_row) {
-    add_part(text, "first row " + short_length(*laid.first_row, units));
+    add_part(text, "first row " + told_gap(*laid.first_row, units));
   }
   if (laid.cartons_used) {
     add_part(text, std::to_string(*laid.cartons_used) + " cartons used");

@@ -9,6 +9,7 @@
 #include "analysis/readiness/service/laid_floor.hpp"
 #include "logger/app/commands/commands.hpp"
 #include "logger/app/job/job.hpp"
+#include "logger/app/outlook/texts/shown_values.hpp"
 #include "logger/store/error.hpp"
 
 namespace logger::app {
@@ -34,6 +35,9 @@ void add_laid_floor(nlohmann::json& content, const analysis::readiness::LaidFloo
 [[nodiscard]] std::vector<std::string> laid_findings(const analysis::readiness::LaidFloor& laid,
                                                      const JobRoom& room);
 
+// A gap as it is told: "8.0 mm", or inches to the nearest sixteenth.
+[[nodiscard]] std::string told_gap(analysis::base::Metres gap, ShownUnits units);
+[[nodiscard]] analysis::readiness::LengthWords length_words_in(ShownUnits units);
 // "gap at wall 1-2 8.0 mm; gap elsewhere 10.0 mm; joint: door (T-moulding); 25 rows": for lists;
 // empty where nothing is noted.
 [[nodiscard]] std::string text_from_laid_floor(const analysis::readiness::LaidFloor& laid,

@@ -47,14 +47,29 @@ std::vector<std::string> all_walls(const JobRoom& room) {
   return walls;
 }
 
-// `planned_source` says whose `planned` gap is.
-void set_gap(MovingFloor& moving, const LaidFloor& laid, Metres planned,
-             const std::vector<std::string>& walls, const std::string& planned_source) {
+std::string named_walls(const std::vector<std::string>& walls) {
+  std::string text;
+  for (const std::string& wall : walls) {
+    text += (text.empty() ? " at walls " : ", ") + wall;
+  }
+  return text + ", where this run ends";
+}
+
+struct PlannedGap {
+  Metres gap;
+  std::string source;  // whose it is
+};
+
+void set_gap(MovingFloor& moving, const JobRoom& room, const LaidFloor& laid,
+             const PlannedGap& planned_gap, const std::vector<std::string>& walls) {
+  const auto& [planned, planned_source] = planned_gap;
   const auto left = gap_left_from(laid, planned, walls);
   moving.floor.gap = left ? left->gap : planned;
   const bool noted = left && left->noted;
+  const std::string where =
+      walls.size() < all_walls(room).size() ? named_walls(walls) : std::string();
   moving.gap_source =
-      noted ? laid.gaps.size() == 1 ? "as noted" : "as noted, the narrowest"
+      noted ? laid.gaps.size() == 1 ? "as noted" : "as noted, the narrowest" + where
             : planned_source + (laid.gaps.empty() ? "" : ", for walls whose gap nobody noted");
 }
 
@@ -68,8 +83,9 @@ MovingFloor moving_by_plan(const JobRoom& room, const RoomPlan& plan, const Laid
   }
   const auto& request = room.plan->request;
   moving.floor.panel = across ? request.panel.width : request.panel.length;
+  moving.opening_joints = across ? "long joint" : "end joint";
   moving.run_source = across ? "across its rows, by the plan" : "along its rows, by the plan";
-  set_gap(moving, laid, request.wall_gap, walls_at_ends(plan, across), "by the plan");
+  set_gap(moving, room, laid, {request.wall_gap, "by the plan"}, walls_at_ends(plan, across));
   return moving;
 }
 
@@ -82,8 +98,9 @@ MovingFloor moving_by_job(const JobRoom& room, const LaidFloor& laid) {
   MovingFloor moving;
   moving.floor.run = floor_run_from(planned);
   moving.floor.panel = room.plan ? std::optional(room.plan->request.panel.width) : std::nullopt;
+  moving.opening_joints = "long joint";
   moving.run_source = "as the job states";
-  set_gap(moving, laid, planned.gap, all_walls(room), "as the job states");
+  set_gap(moving, room, laid, {planned.gap, "as the job states"}, all_walls(room));
   return moving;
 }
 

@@ -14,9 +14,11 @@ namespace logger::app {
 
 struct MovingFloor {
   analysis::readiness::ServiceFloor floor;
-  std::string run_source;     // "as the job states", "across its rows, by the plan"
-  std::string gap_source;     // "as noted, the narrowest", "as the job states", "by the plan"
-  std::string growth_source;  // "the published limit for boards", "the figure given for it"
+  std::string run_source;  // "as the job states", "across its rows, by the plan"
+  std::string gap_source;  // "as noted, the narrowest at walls 2-3, 4-1", "as the job states", "by
+                           // the plan"
+  std::string opening_joints;  // "end joint" or "long joint": which of the panels' one opens
+  std::string growth_source;   // "the published limit for boards", "the figure given for it"
   // The room's mean over the dwell stands for the panels; else the middle of the climate to keep,
   // since `no_dwell`.
   bool laid_at_dwell_mean = false;

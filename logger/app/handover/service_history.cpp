@@ -58,7 +58,7 @@ store::Result<ServiceHistory> service_history_from(store::ReadingStore& store, c
   const auto days = dwell.slots();
   history.dwell_days = recorded_of_newest(days, days.size());
   if (history.dwell_days >= kLeastDwellDays) {
-    history.dwell_rh = RelativeHumidity{*mean_of_newest(days, days.size())};
+    history.dwell_rh = RelativeHumidity{*mean_by_time(days)};
   }
   return history;
 }

@@ -16,8 +16,8 @@ struct ServiceTimes {
   UtcMicros now;
 };
 struct ServiceHistory {
-  // Mean of the days from the delivery to the laying; nullopt where less than half a day of them is
-  // recorded or nobody noted a delivery.
+  // Mean from the delivery to the laying, by recorded time; nullopt where less than half a day of
+  // them is recorded or nobody noted a delivery.
   std::optional<analysis::base::RelativeHumidity> dwell_rh;
   double dwell_days = 0.0;  // recorded, behind it
   analysis::readiness::ServiceLog since_laying;

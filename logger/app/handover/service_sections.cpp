@@ -5,6 +5,7 @@
 #include "analysis/readiness/reason_texts.hpp"
 #include "logger/app/charts/course_curve.hpp"
 #include "logger/app/handover/care_sections.hpp"
+#include "logger/app/handover/laid_content.hpp"
 #include "logger/app/text/terminal_text.hpp"
 
 namespace logger::app {
@@ -75,7 +76,7 @@ std::string gap_text(const MovementPair& moved, const MovingFloor& moving, Shown
   }
   const bool stated = moved.stated.gap_closed.value_or(false);
   const bool typical = moved.typical.gap_closed.value_or(false);
-  return " of " + short_length(*moving.floor.gap, units) + " left (" + moving.gap_source + ")" +
+  return " of " + told_gap(*moving.floor.gap, units) + " left (" + moving.gap_source + ")" +
          (typical && stated   ? ": more than the gap, look at the walls"
           : typical || stated ? ": by the larger figure more than the gap, look at the walls"
                               : "");
@@ -101,7 +102,8 @@ void add_moved(CareSection& section, const MovementPair& moved, const MovingFloo
   }
   std::string text = range_text(shrank, units) + " over its length";
   if (const auto panel = panel_range(moved)) {
-    text += "; where something holds it, a joint opened by up to " + range_text(*panel, units);
+    text += "; where something holds it, one " + moving.opening_joints + " opened by up to " +
+            range_text(*panel, units);
   }
   section.lines.push_back({"It shrank", text + "."});
 }

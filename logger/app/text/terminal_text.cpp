@@ -4,6 +4,9 @@
 #include <array>
 #include <cstdio>
 #include <sstream>
+#include <string_view>
+
+#include "analysis/plan/room/length_text.hpp"
 
 namespace logger::app {
 
@@ -19,7 +22,7 @@ std::string padded(const std::string& text, std::size_t width) {
 }
 
 std::string wrapped(const std::string& text, std::size_t indent) {
-  std::istringstream words(text);
+  std::istringstream words(analysis::plan::lengths_held_in(text));
   std::string word;
   std::string result;
   std::size_t used = indent;
@@ -34,6 +37,11 @@ std::string wrapped(const std::string& text, std::size_t indent) {
     }
     result += word;
     used += width;
+  }
+  constexpr std::string_view kHeld = "\u00a0";
+  for (auto at = result.find(kHeld); at != std::string::npos; at = result.find(kHeld, at)) {
+    result.erase(at, kHeld.size() - 1);  // replace() trips -Wrestrict of g++ 12
+    result[at] = ' ';
   }
   return result;
 }

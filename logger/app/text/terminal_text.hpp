@@ -14,7 +14,8 @@ inline constexpr std::size_t kTerminalWidth = 80;
 // Columns a terminal needs for UTF-8 text of the scripts used here: one a code point.
 [[nodiscard]] std::size_t columns_of(const std::string& text);
 [[nodiscard]] std::string padded(const std::string& text, std::size_t width);
-// Wraps at spaces; every line but the first begins with `indent` spaces. The first is taken to
+// Wraps at spaces but those within a length in feet and inches or a no-break one, which it shows
+// as a plain one; every line but the first begins with `indent` spaces. The first is taken to
 // begin at that column already.
 [[nodiscard]] std::string wrapped(const std::string& text, std::size_t indent);
 // Names of programs as words: "old_glue_removed" without its underscores.

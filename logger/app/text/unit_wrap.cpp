@@ -36,12 +36,7 @@ std::string wrapped_with_units(const std::string& text, std::size_t indent) {
     joined += (joined.empty() ? "" : together ? std::string(kJoint) : " ") + word;
     before = word;
   }
-  std::string result = wrapped(joined, indent);
-  for (auto at = result.find(kJoint); at != std::string::npos; at = result.find(kJoint, at)) {
-    result.erase(at, kJoint.size() - 1);  // replace() trips -Wrestrict of g++ 12
-    result[at] = ' ';
-  }
-  return result;
+  return wrapped(joined, indent);
 }
 
 }  // namespace logger::app

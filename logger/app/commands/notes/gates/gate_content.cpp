@@ -198,6 +198,23 @@ Result<analysis::readiness::SubfloorKind> below_from(const NoteOptions& options,
   return *kind;
 }
 
+// Where the barrier that was answered is not the one that the room's plan orders; empty = alike.
+std::string barrier_finding(const std::string& word, const JobRoom& room) {
+  if (!room.plan) {
+    return "";
+  }
+  const bool own_sheet = word == "present" || word == "both";
+  if (room.plan->request.barrier && !own_sheet) {
+    return "finding: the plan orders a barrier of its own, this answer has none; lay it, or take "
+           "it "
+           "out of the plan";
+  }
+  return !room.plan->request.barrier && own_sheet
+             ? "finding: the plan orders no barrier of its own, this answer has one; write it into "
+               "the plan"
+             : "";
+}
+
 Result<GateNote> answered_note_from(const NoteOptions& options, SiteGate gate,
                                     const JobRoom& room) {
   const std::string word = answer_word_in(options.gate, gate);
@@ -228,6 +245,11 @@ Result<GateNote> answered_note_from(const NoteOptions& options, SiteGate gate,
   note.content = content_with(options, note.state, "answers", answer_grounds(*answer));
   note.content["answers"] = answers;
   note.content["action"] = answer->action;
+  if (gate == SiteGate::vapour_barrier) {
+    if (std::string finding = barrier_finding(word, room); !finding.empty()) {
+      note.told.push_back(std::move(finding));
+    }
+  }
   return note;
 }
 
