@@ -143,7 +143,7 @@ def check_figures(job):
     expect("a laid floor's status", None, ["Laid: finished 2025-09-04 00:00", "gap at wall 1-2 8.0 mm"],
            (None, flat(run("status", job))[1]))
     findings = " ".join(must("handover", job, "--units", "imperial").split())
-    if "is 5/16", the plan asks for 7/16"" not in findings:
+    if 'is 5/16", the plan asks for 7/16"' not in findings:
         FAILURES.append(f"a finding in millimetres where inches were asked for:\n{findings}")
     long_lines = [line for line in text.splitlines() if len(line) > 80]
     if long_lines:
