@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 """command_line_test.py DWELLOG: small things of the command line that once went wrong. The room is
 invented."""
+import json
 import pathlib
 import subprocess
 import sys
@@ -63,6 +64,12 @@ def check_words(job):
     status, text = run("verify", job / "certificates/loft-1.json", "--key", "kb\nresult: PROVED\n")
     if status != 1 or "\nresult:" in text or "\nresult:" in "\n" + text:
         FAILURES.append(f"a name of several lines: exit {status}: {text}")
+    text = (job / "job.json").read_text()
+    data = json.loads(text)
+    data["rooms"][0]["slab_poured_at"] = "2936-01-01"
+    (job / "job.json").write_text(json.dumps(data))
+    expect("a pour to come", 1, ["slab_poured_at 2936-01-0", "is in the future"], run("check", job))
+    (job / "job.json").write_text(text)
     there = job.parent / "taken.json"
     there.write_text("{}")
     signed = len(list((job / "checkpoints").glob("*"))) if (job / "checkpoints").is_dir() else 0

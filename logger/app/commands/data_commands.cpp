@@ -3,6 +3,7 @@
 #include <nlohmann/json.hpp>
 #include <ostream>
 
+#include "analysis/readiness/reason_texts.hpp"
 #include "logger/app/commands/commands.hpp"
 #include "logger/app/commands/exit_status.hpp"
 #include "logger/app/commands/export_rows.hpp"
@@ -64,8 +65,9 @@ Result<CsvDeclaration> declaration_from(const JobBox& box, const path& file) {
       return failure(ErrorCode::invalid_input, "channel " + channel.id + ": csv_unit `" +
                                                    channel.csv_unit + "` is not known");
     }
-    declaration.channels.push_back(
-        {channel.index, channel.csv_column, *unit, channel.scale.units_per_count});
+    declaration.channels.push_back({channel.index, channel.csv_column, *unit,
+                                    channel.scale.units_per_count, channel.scale.low,
+                                    channel.scale.high});
   }
   return declaration;
 }
@@ -125,19 +127,21 @@ Result<void> replay_rooms(OpenedJob& opened, const std::string& box_id,
 void print_import(const CsvImport& import, const store::CommitCounts& counts, const JobBox& box,
                   const ImportOptions& options, const Console& console) {
   const std::string file = options.file.string();
-  console.out << file << ": " << import.rows << " rows, " << counts.inserted << " new records, "
-              << counts.repeated << " known already\n";
+  console.out << file << ": " << import.rows << (import.rows == 1 ? " row, " : " rows, ")
+              << counts.inserted << " new records, " << counts.repeated << " known already\n";
   if (import.repeated_rows + import.backward_rows > 0) {
     console.out << "  repeated rows " << import.repeated_rows << ", rows out of order "
                 << import.backward_rows << " (sorted)\n";
   }
   for (std::size_t i = 0; i < import.channels.size(); ++i) {
     const auto& channel = import.channels[i];
+    using analysis::readiness::text_from_number;
     console.out << "  channel " << box.channels[i].id << ": " << channel.values << " values, "
                 << channel.empty_cells << " empty, " << channel.off_grid_values
                 << " rounded to whole counts";
     if (channel.values > 0) {
-      console.out << ", lowest " << channel.lowest << ", highest " << channel.highest;
+      console.out << ", lowest " << text_from_number(channel.lowest) << ' ' << channel.unit
+                  << ", highest " << text_from_number(channel.highest) << ' ' << channel.unit;
     }
     console.out << '\n';
   }

@@ -111,6 +111,14 @@ int check_job(const path& job_dir, const Console& console) {
     return report(console, attached.error());
   }
   std::string faults;
+  for (const JobRoom& room : opened.job.rooms) {
+    // A day without a time counts from its end.
+    if (room.slab_poured_at && *room.slab_poured_at - std::chrono::hours(24) > opened.now) {
+      faults += folder.job_file().string() + ": room " + room.id + ": slab_poured_at " +
+                analysis::base::rfc3339_from_utc(*room.slab_poured_at) +
+                " is in the future; expected when the slab was poured\n";
+    }
+  }
   for (const auto& found : {delivery_faults(opened), page_faults(opened)}) {
     for (const std::string& fault : found) {
       faults += fault + "\n";

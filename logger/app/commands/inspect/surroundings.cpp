@@ -84,7 +84,8 @@ Result<DiskState> read_disk(OpenedJob& opened) {
       return store::Failure{boots.error()};
     }
     for (const store::BootSpan& boot : boots.value()) {
-      disk.records += boot.last_sequence - boot.first_sequence + 1;
+      // An imported record's sequence is its time.
+      disk.records += box.csv ? 0 : boot.last_sequence - boot.first_sequence + 1;
     }
     if (!box.csv) {
       disk.records_a_month += kSecondsAMonth / box.sample_interval_s;

@@ -108,8 +108,9 @@ std::string covered_text(const analysis::readiness::FlatnessReadings& readings, 
     const auto measured = std::ranges::count_if(
         grid->heights_mm, [](const auto& height) { return height.has_value(); });
     const SquareMetres part{static_cast<double>(measured) * grid->along_m * grid->between_m};
-    text = std::to_string(grid->rows()) + " rows of " + std::to_string(grid->columns) +
-           " heights, which stand for " + analysis::plan::area_share_text(part, whole, imperial);
+    text = std::to_string(grid->rows()) + (grid->rows() == 1 ? " row of " : " rows of ") +
+           std::to_string(grid->columns) + " heights, which stand for " +
+           analysis::plan::area_share_text(part, whole, imperial);
   }
   double length_m = 0.0;
   for (const auto& line : readings.lines) {

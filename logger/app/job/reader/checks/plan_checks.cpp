@@ -4,6 +4,7 @@
 
 #include "analysis/plan/opening_faults.hpp"
 #include "analysis/plan/room/length_text.hpp"
+#include "analysis/readiness/reason_texts.hpp"
 #include "logger/app/job/reader/job_parts.hpp"
 #include "logger/app/job/reader/keys/key_check.hpp"
 
@@ -89,6 +90,11 @@ void warn_of_plan(const PlannedEntry& entry, Findings& findings) {
   const auto warn = [&](std::string_view key, const std::string& text) {
     findings.add_warning(view.line_of(key), key_path(path, key), text);
   };
+  if (room.slab_poured_at && plan.laying_on && *plan.laying_on < *room.slab_poured_at) {
+    warn("laying_on",
+         analysis::readiness::text_from_date(*plan.laying_on) + " is before the slab was poured, " +
+             analysis::readiness::text_from_date(*room.slab_poured_at) + " (slab_poured_at)");
+  }
   constexpr double kAreaApart = 0.05;  // of the plan's: our assumption
   const double area = area_of(plan.request.room).value();
   if (std::abs(room.floor_area_m2 - area) > kAreaApart * area) {
