@@ -160,7 +160,7 @@ def planned(folder, changes, second=None):
 def check_plan(folder):
     status, text, document = planned(folder, {})
     expect("where to test", 0, ["3 places: 3 for the first 93 m²", "T3", "m from wall 1-2", "40 mm: 0.4 of 100 mm",
-                                "locate heating pipes", "24 h after drilling", "60 h to 72 h", "2025-12-01"], (status, text))
+                                "locate heating pipes", "24 h after drilling", "60 h to 72 h", "the end of 2025-11-30"], (status, text))
     tests = json.loads(document)["rooms"][0]["slab_tests"]
     for place in tests["places"]:
         if not (0.9 <= place["x_m"] <= 5.1 and 0.9 <= place["y_m"] <= 4.1 and len(place["walls"]) == 2):

@@ -125,7 +125,7 @@ TEST_CASE("PhotosAreCountedAndNamedByTheStartOfTheirDigests") {
   CHECK(read.rows[4][1].text == "Probe test of the slab");
   CHECK(read.rows[4][2].text ==
         "Bea Invented: 74.2 %RH at 40 mm, read 26 h after drilling; "
-        "71.0 %RH at 41 mm, read 26 h after drilling");
+        "71.0 %RH at 41 mm, read 26 h after drilling; limit at most 75.0 %RH");
   facts.subfloor_tests.rh.reset();
   // A photo of an older note of the gate is not lost with it.
   facts.photos[5].at = facts.photos[5].at - hours(1);

@@ -287,12 +287,38 @@ def check_certificate(job):
                 FAILURES.append(f"`{ground}` {'stands' if personal else 'is missing'} in {name.name}, redacted")
 
 
+def check_what_was_noted_later(job):
+    for at in ("2026-03-02T02:00:00Z", "2026-03-02T01:00:00Z"):
+        must("note", job, "delivery", "--at", at, *BY)
+    must("note", job, "calibration", "loft-t", "--due", "2027-06-01T00:00:00Z", "--uncertainty", "0.2",
+         "--reference", "Sheet 1", "--offset", "-0.5", "--at", "2026-03-02T06:00:00Z", *BY)
+    must("certify", job, "--from", "2026-03-02T04:00:00Z")
+    certificate = job / "certificates/loft-2.json"
+    noted = json.loads(certificate.read_text())["facts"]["noted"]["value"]
+    found = [(n["subject"], n["at"], n["set_aside"]) for n in noted]
+    if found != [("delivery", "2026-03-02T01:00:00Z", ""), ("delivery", "2026-03-02T02:00:00Z", "noted anew"),
+                 ("calibration.loft-t", "2026-03-02T06:00:00Z", "")]:
+        FAILURES.append(f"what was noted: {noted}")
+    page = (job / "certificates/loft-2.html").read_text()
+    for words in ("Written down over a day after it was so: Delivery of the cartons, of 2026-03-02 01:00",
+                  "loft-t from 2026-03-02 06:00: gain 1.0000, offset -0.50 K", "begins 3 h after the delivery",
+                  "before the issue", "noted anew; does not count"):
+        if words not in page.replace("\u2212", "-"):
+            FAILURES.append(f"the page lacks `{words}`")
+    expect("verified with what was noted later", 0,
+           ["note: the period begins 3 h after the delivery", "note: the period ended",
+            "values of loft-t are calibrated from 2026-03-02T06:00:00Z on: gain 1.0000, offset -0.50 celsius",
+            "3 of the 3 other things that a person noted were written down over a day after",
+            "delivery of 2026-03-02T02:00:00Z (noted anew) does not count"],
+           run("verify", certificate, "--key", job / "certificate-key.pub"))
+
+
 def main():
     with tempfile.TemporaryDirectory() as folder:
         job = pathlib.Path(folder) / "job"
         new_job(job)
         for check in (check_flat, check_flat_in_inches, check_flat_refusals, check_answers, check_guide_over_a_pipe,
-                      check_guide_on_a_terminal, check_certificate):
+                      check_guide_on_a_terminal, check_certificate, check_what_was_noted_later):
             check(job)
         print("\n".join(FAILURES) or "as expected")
     return 1 if FAILURES else 0

@@ -62,8 +62,8 @@ void add_service(RoomHandover& handover, const ServiceHistory& history, UtcMicro
 std::string laying_commands(const analysis::certificate::LayingFacts& laying,
                             const std::string& room_id, const std::string& job_dir) {
   const auto command = [&](const char* step) {
-    return command_of({"", "", std::string("laying ") + step + " --room " + room_id + " --by NAME"},
-                      job_dir);
+    const std::string words = std::string("laying ") + step + " --room " + room_id + " --by NAME";
+    return command_of({.what = "", .why = "", .words = words, .to_do = ""}, job_dir);
   };
   return (laying.began_at ? std::string() : command("began") + ", when it is done ") +
          command("finished");
