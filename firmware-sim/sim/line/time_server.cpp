@@ -230,7 +230,8 @@ void TimeServer::handle_open(Client& client, std::string_view port) {
   }
   for (const auto& other : clients_) {
     if (other.get() != &client && other->open_ports.contains(std::string(port))) {
-      drop(client, "opened " + in_quotes(port) + ", which client " + in_quotes(other->name) + " holds");
+      drop(client,
+           "opened " + in_quotes(port) + ", which client " + in_quotes(other->name) + " holds");
       return;
     }
   }

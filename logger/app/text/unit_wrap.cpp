@@ -16,8 +16,8 @@ constexpr std::string_view kJoint = "\u00a0";
 
 bool is_unit(std::string_view word) {
   static constexpr std::array<std::string_view, 24> kUnits{
-      "%",  "%RH", "CM-%", "K",    "°C",  "°F",    "mm", "cm",  "m",   "in",
-      "ft", "m2",  "h",    "days", "day", "years", "l",  "gal", "kPa", "kg/m2", "m²", "ft²", "kg/m²", "lb/ft²"};
+      "%", "%RH",  "CM-%", "K",     "°C", "°F",  "mm",  "cm",    "m",  "in",  "ft",    "m2",
+      "h", "days", "day",  "years", "l",  "gal", "kPa", "kg/m2", "m²", "ft²", "kg/m²", "lb/ft²"};
   const auto end = word.find_last_not_of(".,;:)");
   word = word.substr(0, end == std::string_view::npos ? 0 : end + 1);
   return std::find(kUnits.begin(), kUnits.end(), word) != kUnits.end();
