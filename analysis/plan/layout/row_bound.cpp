@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "analysis/base/golden_section.hpp"
 #include "analysis/plan/layout/row_widths.hpp"
 
 namespace analysis::plan {
@@ -75,29 +76,16 @@ class LengthSearch {
     return length;
   }
 
-  // Golden section; the ends are known already.
+  // The ends are known already; what is found on the way stands in shortest_.
   void search_between(double low, double high) {
-    constexpr double kGolden = 0.6180339887498949;
     constexpr double kNear = 1e-5;  // metres of first width
-    double a = high - kGolden * (high - low);
-    double b = low + kGolden * (high - low);
-    double length_a = length_with(a);
-    double length_b = length_with(b);
-    while (high - low > kNear) {
-      if (length_a <= length_b) {
-        high = b;
-        b = a;
-        length_b = length_a;
-        a = high - kGolden * (high - low);
-        length_a = length_with(a);
-      } else {
-        low = a;
-        a = b;
-        length_a = length_b;
-        b = low + kGolden * (high - low);
-        length_b = length_with(b);
-      }
-    }
+    const double width = high - low;
+    const int sections =
+        width > kNear
+            ? static_cast<int>(std::ceil(std::log(kNear / width) / std::log(base::kGoldenShare)))
+            : 0;
+    static_cast<void>(
+        base::lowest_of(low, high, sections, [this](double first) { return length_with(first); }));
   }
 
   const LayoutRequest& request_;

@@ -5,10 +5,13 @@
 #include <cmath>
 #include <numeric>
 
+#include "analysis/base/golden_section.hpp"
+
 namespace analysis::readiness {
 namespace {
 
 constexpr double kEnoughMm = 1e-4;
+constexpr int kSections = 70;     // as far as double goes
 constexpr int kMostRounds = 500;  // each takes a share of what is left; a few dozen are usual
 
 // Raises the points of one line to the limit below its straightedges; says by how much at most.
@@ -83,33 +86,6 @@ std::vector<Sample> samples_round(const HeightGrid& grid, std::size_t cell, base
   return round;
 }
 
-// Smallest value of a convex function by sections of the interval; and where.
-template <class Function>
-std::pair<double, double> lowest_of(double low, double high, Function function) {
-  constexpr int kSections = 70;
-  const double share = (std::sqrt(5.0) - 1.0) / 2.0;
-  double a = high - share * (high - low);
-  double b = low + share * (high - low);
-  double at_a = function(a);
-  double at_b = function(b);
-  for (int i = 0; i < kSections; ++i) {
-    if (at_a <= at_b) {
-      high = b;
-      b = a;
-      at_b = at_a;
-      a = high - share * (high - low);
-      at_a = function(a);
-    } else {
-      low = a;
-      a = b;
-      at_a = at_b;
-      b = low + share * (high - low);
-      at_b = function(b);
-    }
-  }
-  return {at_a <= at_b ? at_a : at_b, at_a <= at_b ? a : b};
-}
-
 }  // namespace
 
 std::vector<double> least_fill_mm(const HeightGrid& grid, const std::vector<GridLine>& lines,
@@ -150,10 +126,12 @@ std::vector<double> fill_to_high_plane_mm(const HeightGrid& grid) {
   // No steeper than the whole range of heights over one spacing.
   const double steepest = (high->z - low->z) / std::min(grid.along_m, grid.between_m) + 1e-9;
   const auto best_y = [&](double slope_x) {
-    return lowest_of(-steepest, steepest, [&](double slope_y) { return height(slope_x, slope_y); });
+    return base::lowest_of(-steepest, steepest, kSections,
+                           [&](double slope_y) { return height(slope_x, slope_y); });
   };
-  const double slope_x =
-      lowest_of(-steepest, steepest, [&](double slope) { return best_y(slope).first; }).second;
+  const double slope_x = base::lowest_of(-steepest, steepest, kSections, [&](double slope) {
+                           return best_y(slope).first;
+                         }).second;
   const auto [top, slope_y] = best_y(slope_x);
   for (std::size_t cell = 0; cell < fill.size(); ++cell) {
     if (grid.heights_mm[cell]) {
