@@ -86,13 +86,6 @@ void add_paper(CLI::App* sub, bool& letter) {
   add_either(sub, "--paper", "of the pages", {"a4", "letter", true}, letter);
 }
 
-// A variable of the shell that is not set leaves nothing; that is no wish for no file.
-std::function<std::string(const std::string&)> is_named(const char* what) {
-  return [what](const std::string& text) {
-    return text.empty() ? "expected " + std::string(what) + ", found nothing" : std::string();
-  };
-}
-
 void add_passphrase_file(CLI::App* sub, path& file) {
   sub->add_option("--passphrase-file", file,
                   "file with the passphrase of the secret key; default: ask on the terminal");
@@ -211,8 +204,7 @@ void add_outlook_command(CLI::App& app, CommandLine& line) {
   sub->add_flag("--json", line.outlook.json, "for programs");
   sub->add_option("--at", line.outlook.at, "the outlook as of that time, RFC 3339");
   sub->add_option("--charts", line.outlook.charts,
-                  "folder for charts of each room, made if missing")
-      ->check(is_named("a folder"));
+                  "folder for charts of each room, made if missing");
   sub->add_option("--format", line.chart_format, "of the charts")
       ->check(CLI::IsMember({"svg", "png"}))
       ->capture_default_str();
@@ -226,11 +218,9 @@ void add_plan_command(CLI::App& app, CommandLine& line) {
   sub->add_option("--room", line.plan.room, "default: every room that has a plan");
   sub->add_flag("--json", line.plan.json, "for programs, with every piece of every row");
   sub->add_option("--drawings", line.plan.drawings,
-                  "folder for a drawing of each room at scale (SVG), made if missing")
-      ->check(is_named("a folder"));
+                  "folder for a drawing of each room at scale (SVG), made if missing");
   sub->add_option("--pdf", line.plan.pdf,
-                  "file for the job pack: what to do when, order, rows, cut list, stacks, gates")
-      ->check(is_named("a file"));
+                  "file for the job pack: what to do when, order, rows, cut list, stacks, gates");
   add_paper(sub, line.plan.letter);
   sub->add_option("--carton-celsius", line.plan.cartons_celsius,
                   "how cold the cartons may come, for the time they need to warm through")
@@ -247,8 +237,7 @@ void add_handover_command(CLI::App& app, CommandLine& line) {
   sub->add_option("JOBDIR", line.handover.job_dir, "folder of the job")->required();
   sub->add_option("--room", line.handover.room, "default: every room");
   sub->add_option("--at", line.handover.at, "the paper as of that time, RFC 3339");
-  sub->add_option("--pdf", line.handover.pdf, "a new file: the same as pages to hand over")
-      ->check(is_named("a file"));
+  sub->add_option("--pdf", line.handover.pdf, "a new file: the same as pages to hand over");
   sub->add_flag("--json", line.handover.json, "for programs, with every day since the laying");
   add_paper(sub, line.handover.letter);
   add_units(sub, line.handover.imperial);
